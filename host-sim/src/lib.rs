@@ -1,0 +1,1 @@
+//! The bench: a control in a simulated installation.

@@ -1,0 +1,3 @@
+//! The command `hysteron`.
+
+fn main() {}

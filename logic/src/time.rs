@@ -1,0 +1,119 @@
+//! Time as an argument: instants since power-up and the durations between them.
+//!
+//! Nothing in this crate reads a clock. The caller passes the time in with
+//! every step; [`crate::clock`] decides how much of it may be believed.
+
+use crate::conversion::u64_from_u32;
+
+/// A moment, in milliseconds since power-up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Instant(u64);
+
+/// A length of time, in milliseconds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct Duration(u64);
+
+impl Instant {
+    /// The moment of power-up.
+    pub const POWER_UP: Self = Self(0);
+
+    /// The moment `millis` milliseconds after power-up.
+    #[must_use]
+    pub const fn from_millis(millis: u64) -> Self {
+        Self(millis)
+    }
+
+    /// Milliseconds since power-up.
+    #[must_use]
+    pub const fn millis(self) -> u64 {
+        self.0
+    }
+
+    /// The moment `duration` later; stays at the end of time rather than wrapping.
+    #[must_use]
+    pub const fn after(self, duration: Duration) -> Self {
+        Self(self.0.saturating_add(duration.0))
+    }
+
+    /// How long ago `earlier` was; zero if it lies ahead.
+    #[must_use]
+    pub const fn since(self, earlier: Self) -> Duration {
+        Duration(self.0.saturating_sub(earlier.0))
+    }
+}
+
+impl Duration {
+    /// No time at all.
+    pub const ZERO: Self = Self(0);
+
+    /// A length of `millis` milliseconds.
+    #[must_use]
+    pub const fn from_millis(millis: u64) -> Self {
+        Self(millis)
+    }
+
+    /// A length of `seconds` seconds.
+    #[must_use]
+    pub const fn from_seconds(seconds: u32) -> Self {
+        Self(u64_from_u32(seconds).saturating_mul(1_000))
+    }
+
+    /// A length of `minutes` minutes.
+    #[must_use]
+    pub const fn from_minutes(minutes: u32) -> Self {
+        Self(u64_from_u32(minutes).saturating_mul(60_000))
+    }
+
+    /// A length of `hours` hours.
+    #[must_use]
+    pub const fn from_hours(hours: u32) -> Self {
+        Self(u64_from_u32(hours).saturating_mul(3_600_000))
+    }
+
+    /// This length in milliseconds.
+    #[must_use]
+    pub const fn millis(self) -> u64 {
+        self.0
+    }
+
+    /// Both lengths one after the other; stays at the longest length rather than wrapping.
+    #[must_use]
+    pub const fn and(self, other: Self) -> Self {
+        Self(self.0.saturating_add(other.0))
+    }
+
+    /// What is left of this length after `spent`; zero once it is used up.
+    #[must_use]
+    pub const fn less(self, spent: Self) -> Self {
+        Self(self.0.saturating_sub(spent.0))
+    }
+
+    /// Whether nothing is left.
+    #[must_use]
+    pub const fn is_zero(self) -> bool {
+        self.0 == 0
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_moment_ahead_is_no_time_ago() {
+        let now = Instant::from_millis(5);
+        assert_eq!(now.since(Instant::from_millis(9)), Duration::ZERO);
+    }
+
+    #[test]
+    fn the_end_of_time_holds() {
+        let end = Instant::from_millis(u64::MAX);
+        assert_eq!(end.after(Duration::from_millis(1)), end);
+        assert_eq!(
+            Duration::from_millis(u64::MAX).and(Duration::from_hours(1)),
+            Duration::from_millis(u64::MAX)
+        );
+    }
+}
