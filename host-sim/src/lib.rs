@@ -1,1 +1,5 @@
 //! The bench: a control in a simulated installation.
+
+pub mod source_item;
+pub mod source_table;
+pub mod source_text;

@@ -1,0 +1,444 @@
+//! What a person wrote, and what is wrong with it.
+//!
+//! Every TOML input goes through here: a [`SourceText`] is the text with its
+//! name, a [`Problem`] is one mistake with its place, what was expected there
+//! and what to do, and a [`Rejected`] is a text with all that was found wrong,
+//! ready to be shown. Bad input of any kind ends in a [`Rejected`], never in a
+//! panic.
+
+use std::cell::RefCell;
+use std::fmt;
+use std::io::Read;
+use std::ops::Range;
+use std::path::Path;
+
+use annotate_snippets::{
+    AnnotationKind, Group, Level, Origin, Renderer, Snippet, normalize_untrusted_str,
+};
+
+/// A named text of at most [`SourceText::LIMIT_BYTES`] bytes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SourceText {
+    name: String,
+    text: String,
+}
+
+impl SourceText {
+    /// No input file needs more than this; a larger one was given by mistake.
+    pub const LIMIT_BYTES: usize = 1 << 20;
+
+    /// The text under the name that messages give it (usually the path as the person wrote it).
+    ///
+    /// # Errors
+    /// When the text is longer than [`Self::LIMIT_BYTES`].
+    pub fn new(name: impl Into<String>, text: impl Into<String>) -> Result<Self, Rejected> {
+        Self::from_bytes(name, text.into().into_bytes())
+    }
+
+    /// As [`Self::new`], from bytes that need not be text at all.
+    ///
+    /// # Errors
+    /// When there are too many bytes, or they are not UTF-8.
+    pub fn from_bytes(name: impl Into<String>, bytes: Vec<u8>) -> Result<Self, Rejected> {
+        let name = name.into();
+        if bytes.len() > Self::LIMIT_BYTES {
+            return Err(Rejected::whole(
+                name,
+                Problem::in_general("the file is larger than 1 MiB")
+                    .remedy("check that the right file was named: these files hold a few hundred lines at most"),
+            ));
+        }
+        match String::from_utf8(bytes) {
+            Ok(text) => Ok(Self { name, text }),
+            Err(error) => {
+                let start = error.utf8_error().valid_up_to();
+                let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
+                let stand_in = char::REPLACEMENT_CHARACTER.len_utf8();
+                let problem = Problem::at(start..start + stand_in, "the file is not UTF-8 text")
+                    .expected("this byte belongs to no character")
+                    .remedy(
+                        "save the file as UTF-8 (a \"°\" in another encoding is a frequent cause)",
+                    );
+                Err(Self { name, text }.rejected(vec![problem]))
+            }
+        }
+    }
+
+    /// Reads a file, and no more of it than the limit.
+    ///
+    /// # Errors
+    /// When the file cannot be read, is too large, or is not UTF-8.
+    pub fn read(path: &Path) -> Result<Self, Rejected> {
+        let name = path.display().to_string();
+        let mut bytes = Vec::new();
+        let limit = Self::LIMIT_BYTES as u64 + 1;
+        match std::fs::File::open(path).and_then(|file| file.take(limit).read_to_end(&mut bytes)) {
+            Ok(_) => Self::from_bytes(name, bytes),
+            Err(error) => Err(Rejected::whole(
+                name,
+                Problem::in_general(format!("cannot read the file: {error}"))
+                    .remedy("check the path, and that the file may be read"),
+            )),
+        }
+    }
+
+    /// The name that messages give this text.
+    #[must_use]
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// The text itself.
+    #[must_use]
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// This text together with what was found wrong with it.
+    #[must_use]
+    pub fn rejected(&self, problems: Vec<Problem>) -> Rejected {
+        Rejected {
+            source: self.clone(),
+            problems,
+        }
+    }
+
+    /// The line that holds `offset`: its number (from 1) and its range, without the line's end.
+    fn line_around(&self, offset: usize) -> (usize, Range<usize>) {
+        let bytes = self.text.as_bytes();
+        let offset = offset.min(bytes.len());
+        let before = &bytes[..offset];
+        let start = before
+            .iter()
+            .rposition(|&b| b == b'\n')
+            .map_or(0, |newline| newline + 1);
+        let end = bytes[offset..]
+            .iter()
+            .position(|&b| b == b'\n')
+            .map_or(bytes.len(), |length| offset + length);
+        let number = 1 + before.iter().filter(|&&b| b == b'\n').count();
+        (number, start..end)
+    }
+
+    /// The part of `span` that lies in its first line, cut back to whole characters.
+    fn first_line_of(&self, span: &Range<usize>) -> (usize, Range<usize>, Range<usize>) {
+        let whole = |mut offset: usize| {
+            offset = offset.min(self.text.len());
+            while !self.text.is_char_boundary(offset) {
+                offset -= 1;
+            }
+            offset
+        };
+        let start = whole(span.start);
+        let (number, line) = self.line_around(start);
+        let end = whole(span.end).clamp(start, line.end.max(start));
+        (number, line.clone(), start - line.start..end - line.start)
+    }
+}
+
+/// One mistake: where, what, what was expected there, and what to do.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Problem {
+    place: Option<Range<usize>>,
+    what: String,
+    expected: String,
+    remedy: Option<String>,
+    other: Option<(Range<usize>, String)>,
+}
+
+impl Problem {
+    /// A mistake at these bytes of the text.
+    #[must_use]
+    pub fn at(place: Range<usize>, what: impl Into<String>) -> Self {
+        Self {
+            place: Some(place),
+            ..Self::in_general(what)
+        }
+    }
+
+    /// A mistake of the text as a whole.
+    #[must_use]
+    pub fn in_general(what: impl Into<String>) -> Self {
+        Self {
+            place: None,
+            what: what.into(),
+            expected: String::new(),
+            remedy: None,
+            other: None,
+        }
+    }
+
+    /// What belongs at the place; shown beside the underlined text.
+    #[must_use]
+    pub fn expected(mut self, expected: impl Into<String>) -> Self {
+        self.expected = expected.into();
+        self
+    }
+
+    /// What the person can do.
+    #[must_use]
+    pub fn remedy(mut self, remedy: impl Into<String>) -> Self {
+        self.remedy = Some(remedy.into());
+        self
+    }
+
+    /// Another place that the mistake has to do with.
+    #[must_use]
+    pub fn because_of(mut self, place: Range<usize>, label: impl Into<String>) -> Self {
+        self.other = Some((place, label.into()));
+        self
+    }
+
+    /// What is wrong, in words.
+    #[must_use]
+    pub fn what(&self) -> &str {
+        &self.what
+    }
+
+    fn group<'a>(&'a self, source: &'a SourceText) -> Group<'a> {
+        let title = Level::ERROR.primary_title(normalize_untrusted_str(&self.what));
+        let mut group = match &self.place {
+            Some(place) if !source.text.is_empty() => title.element(marked(
+                source,
+                place,
+                &self.expected,
+                AnnotationKind::Primary,
+            )),
+            Some(_) => title.element(Origin::path(source.name.as_str()).line(1).char_column(1)),
+            None => title.element(Origin::path(source.name.as_str())),
+        };
+        if let Some((place, label)) = &self.other {
+            group = group.element(marked(source, place, label, AnnotationKind::Context));
+        }
+        if let Some(remedy) = &self.remedy {
+            group = group.element(Level::HELP.message(normalize_untrusted_str(remedy)));
+        }
+        group
+    }
+}
+
+fn marked<'a>(
+    source: &'a SourceText,
+    place: &Range<usize>,
+    label: &str,
+    kind: AnnotationKind,
+) -> Snippet<'a, annotate_snippets::Annotation<'a>> {
+    let (number, line, within) = source.first_line_of(place);
+    let annotation = kind.span(within);
+    Snippet::source(&source.text[line])
+        .line_start(number)
+        .path(source.name.as_str())
+        .annotation(if label.is_empty() {
+            annotation
+        } else {
+            annotation.label(normalize_untrusted_str(label))
+        })
+}
+
+/// Why a text is not the value that was wanted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Misread {
+    /// What is wrong with the text.
+    pub what: String,
+    /// What a right one looks like.
+    pub expected: String,
+    /// What to write instead, when that can be told.
+    pub remedy: Option<String>,
+}
+
+/// What has been found wrong so far, while the rest is still being read.
+#[derive(Debug, Default)]
+pub struct Problems(RefCell<Vec<Problem>>);
+
+impl Problems {
+    /// A text with this many problems is not worth a longer look.
+    const LIMIT: usize = 200;
+
+    /// Notes one more; beyond the limit it is forgotten.
+    pub fn add(&self, problem: Problem) {
+        if !self.is_full() {
+            self.0.borrow_mut().push(problem);
+        }
+    }
+
+    /// Whether there are so many that looking for more is pointless.
+    #[must_use]
+    pub fn is_full(&self) -> bool {
+        self.0.borrow().len() >= Self::LIMIT
+    }
+
+    /// Whether nothing was found wrong yet.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.0.borrow().is_empty()
+    }
+
+    /// All of them, in the order of their places.
+    #[must_use]
+    pub fn into_sorted(self) -> Vec<Problem> {
+        let mut problems = self.0.into_inner();
+        problems.sort_by_key(|problem| problem.place.as_ref().map_or(0, |place| place.start));
+        problems
+    }
+}
+
+/// A text that cannot be used, with every reason that was found.
+///
+/// Shows itself plainly; [`Rejected::styled`] is for a terminal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Rejected {
+    source: SourceText,
+    problems: Vec<Problem>,
+}
+
+impl Rejected {
+    /// More than this many at once help nobody.
+    const SHOWN: usize = 20;
+
+    fn whole(name: String, problem: Problem) -> Self {
+        Self {
+            source: SourceText {
+                name,
+                text: String::new(),
+            },
+            problems: vec![problem],
+        }
+    }
+
+    /// What was found, in the order of the places.
+    #[must_use]
+    pub fn problems(&self) -> &[Problem] {
+        &self.problems
+    }
+
+    /// With terminal colours; print it through `anstream`, which takes them out where they don't belong.
+    #[must_use]
+    pub fn styled(&self) -> String {
+        self.rendered_by(&Renderer::styled())
+    }
+
+    fn rendered_by(&self, renderer: &Renderer) -> String {
+        let mut shown: Vec<String> = self
+            .problems
+            .iter()
+            .take(Self::SHOWN)
+            .map(|problem| renderer.render(&[problem.group(&self.source)]))
+            .collect();
+        if self.problems.len() > Self::SHOWN {
+            let title = format!("more problems follow; mend these {} first", Self::SHOWN);
+            shown.push(renderer.render(&[Group::with_title(Level::NOTE.primary_title(title))]));
+        }
+        shown.join("\n\n")
+    }
+}
+
+impl fmt::Display for Rejected {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.rendered_by(&Renderer::plain()))
+    }
+}
+
+impl std::error::Error for Rejected {}
+
+/// The name among `names` that was most likely meant by `written`, if any comes close.
+#[must_use]
+pub fn nearest<'n>(written: &str, names: impl IntoIterator<Item = &'n str>) -> Option<&'n str> {
+    let plain = |name: &str| name.to_lowercase().replace(['-', '_'], " ");
+    let written: String = plain(written).chars().take(80).collect();
+    names
+        .into_iter()
+        .map(|name| (strsim::damerau_levenshtein(&written, &plain(name)), name))
+        .filter(|(distance, name)| *distance <= (name.chars().count() / 3).max(1))
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, name)| name)
+}
+
+/// `names` as a person lists them: "a, b or c".
+#[must_use]
+pub fn any_of(names: &[&str]) -> String {
+    match names {
+        [] => "nothing".to_owned(),
+        [only] => (*only).to_owned(),
+        [first @ .., last] => format!("{} or {last}", first.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn shown(text: &str, problem: Problem) -> String {
+        let source = SourceText::new("box.toml", text).expect("short");
+        source.rejected(vec![problem]).to_string()
+    }
+
+    #[test]
+    fn a_problem_names_file_line_and_column() {
+        let text = "title = \"cold\"\r\n\tlenght = 3\r\n";
+        let place = text.find("lenght").expect("there");
+        let problem = Problem::at(place..place + 6, "this file has no `lenght`")
+            .expected("unknown name")
+            .remedy("did you mean `length`?");
+        let shown = shown(text, problem);
+        for part in [
+            "box.toml:2:2",
+            "^^^^^^ unknown name",
+            "help: did you mean `length`?",
+        ] {
+            assert!(shown.contains(part), "{part} is not in\n{shown}");
+        }
+    }
+
+    #[test]
+    fn any_place_in_any_text_can_be_shown() {
+        let texts = [
+            "",
+            "\n",
+            "°",
+            "a\u{0}b\u{1b}[31m\u{202e}c\r",
+            "x\n\n°°\n",
+            "\u{feff}a = 1",
+        ];
+        for text in texts {
+            for start in 0..=text.len() + 2 {
+                for end in 0..=text.len() + 2 {
+                    let problem = Problem::at(start..end, "what").because_of(end..start, "why");
+                    let shown = shown(text, problem.expected("that"));
+                    assert!(shown.contains("error: what"), "{shown}");
+                    assert!(!shown.contains('\u{1b}'), "{shown}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_byte_of_another_encoding_is_pointed_at() {
+        let rejected = SourceText::from_bytes(
+            "old.toml",
+            b"title = \"x\"\nsetpoint = \"2 \xb0C\"".to_vec(),
+        );
+        let shown = rejected.expect_err("not UTF-8").to_string();
+        assert!(shown.contains("old.toml:2:15"), "{shown}");
+    }
+
+    #[test]
+    fn a_file_beyond_the_limit_is_refused_and_one_at_the_limit_is_not() {
+        assert!(SourceText::from_bytes("fits", vec![b'#'; SourceText::LIMIT_BYTES]).is_ok());
+        let rejected = SourceText::from_bytes("huge", vec![b'#'; SourceText::LIMIT_BYTES + 1]);
+        assert!(
+            rejected
+                .expect_err("too large")
+                .to_string()
+                .contains("larger than 1 MiB")
+        );
+    }
+
+    #[test]
+    fn the_nearest_name_is_near_or_absent() {
+        let names = ["setpoint", "differential", "minimum_off_time"];
+        assert_eq!(nearest("diferential", names), Some("differential"));
+        assert_eq!(nearest("Minimum-Off-Time", names), Some("minimum_off_time"));
+        assert_eq!(nearest("colour", names), None);
+        assert_eq!(nearest(&"x".repeat(500_000), names), None);
+    }
+}
