@@ -3,3 +3,4 @@
 pub mod source_item;
 pub mod source_table;
 pub mod source_text;
+pub mod thermistor;

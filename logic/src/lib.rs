@@ -32,6 +32,11 @@
     )
 )]
 
+pub mod coefficients;
 mod conversion;
+pub mod curve;
+mod curve_table;
+pub mod divider;
+pub mod resistance;
 pub mod time;
 pub mod units;
