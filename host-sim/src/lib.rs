@@ -1,5 +1,6 @@
 //! The bench: a control in a simulated installation.
 
+pub mod plant;
 pub mod source_item;
 pub mod source_table;
 pub mod source_text;
