@@ -1,6 +1,7 @@
 //! The bench: a control in a simulated installation.
 
 pub mod plant;
+pub mod probe_model;
 pub mod source_item;
 pub mod source_table;
 pub mod source_text;

@@ -1,0 +1,305 @@
+//! The probe as the board sees it: lag, self-heating, noise and the converter.
+//!
+//! ```text
+//! place -> element (lag, self-heating) -> resistance -> ratio -> noise -> counts
+//! ```
+//!
+//! The element follows its surroundings with one time constant, stepped exactly.
+//! Resistance comes from the curve in double precision, tabulated finely enough
+//! that the table's error is far below one count.
+
+use rand_distr::{Distribution, StandardNormal};
+use rand_xoshiro::Xoshiro256PlusPlus;
+use rand_xoshiro::rand_core::SeedableRng;
+
+use hysteron_logic::divider::Counts;
+
+use crate::thermistor::{SteinhartHart, ratio};
+
+/// Codes of a 12-bit converter.
+const CODES: f64 = 4_096.0;
+/// Readings in one sample.
+const READINGS: f64 = 16.0;
+/// Noise from which on the quantisation error of the sum is plain added noise.
+///
+/// Widrow's condition: a Gaussian dither of half a code leaves the error of a
+/// quantiser uniform and independent of its input to well under a thousandth.
+const DITHERS: f64 = 0.5;
+
+const COLDEST_C: f64 = -80.0;
+const HOTTEST_C: f64 = 180.0;
+const NODES_PER_K: f64 = 8.0;
+
+/// What a probe is made of.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ProbeParameters {
+    /// The thermistor.
+    pub curve: SteinhartHart,
+    /// The resistor above it, in ohms.
+    pub fixed_ohm: f64,
+    /// Time constant of the element in its surroundings, in s; zero follows at once.
+    pub time_constant_s: f64,
+    /// Heat the element gives off per kelvin above its surroundings, in mW/K; infinite for none.
+    pub dissipation_mw_k: f64,
+    /// Voltage across the divider, in V.
+    pub reference_v: f64,
+    /// Standard deviation of one reading's noise, in codes of a 12-bit converter.
+    pub noise_codes: f64,
+}
+
+impl ProbeParameters {
+    /// An epoxy bead on a cable in moving air, read through `fixed_ohm`: 30 s, 2 mW/K, 3.3 V,
+    /// a code of noise (common practice).
+    #[must_use]
+    pub const fn bead(curve: SteinhartHart, fixed_ohm: f64) -> Self {
+        Self {
+            curve,
+            fixed_ohm,
+            time_constant_s: 30.0,
+            dissipation_mw_k: 2.0,
+            reference_v: 3.3,
+            noise_codes: 1.0,
+        }
+    }
+}
+
+/// What is wrong with the probe or its wires at the moment.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum ProbeCondition {
+    /// Nothing.
+    #[default]
+    Sound,
+    /// A wire or the element is broken.
+    Open,
+    /// The wires touch.
+    Shorted,
+    /// The last sample stands still.
+    Frozen,
+    /// Off by this much, in K.
+    Off(f64),
+}
+
+/// A probe in the course of time.
+#[derive(Debug, Clone)]
+pub struct ProbeModel {
+    ratios: Vec<f64>,
+    follows: f64,
+    heating_k: f64,
+    noise_codes: f64,
+    element_c: f64,
+    last: Counts,
+    random: Xoshiro256PlusPlus,
+}
+
+impl ProbeModel {
+    /// A probe that has long been at `start_c`, stepped every `step_s`.
+    #[must_use]
+    pub fn new(parameters: ProbeParameters, start_c: f64, step_s: f64, seed: u64) -> Self {
+        let nodes = ((HOTTEST_C - COLDEST_C) * NODES_PER_K) as u32;
+        let ratios = (0..=nodes)
+            .map(|node| {
+                let temperature_c = COLDEST_C + f64::from(node) / NODES_PER_K;
+                ratio(
+                    parameters.curve.resistance_ohm(temperature_c),
+                    parameters.fixed_ohm,
+                )
+            })
+            .collect();
+        // Power in the element: V^2 r (1 - r) / R_fixed.
+        let full_mw = 1e3 * parameters.reference_v.powi(2) / parameters.fixed_ohm;
+        Self {
+            ratios,
+            follows: if parameters.time_constant_s > 0.0 {
+                -(-step_s / parameters.time_constant_s).exp_m1()
+            } else {
+                1.0
+            },
+            heating_k: full_mw / parameters.dissipation_mw_k,
+            noise_codes: parameters.noise_codes,
+            element_c: start_c,
+            last: Counts::FULL,
+            random: Xoshiro256PlusPlus::seed_from_u64(seed),
+        }
+    }
+
+    /// Temperature of the element, in °C.
+    #[must_use]
+    pub const fn element_c(&self) -> f64 {
+        self.element_c
+    }
+
+    /// The next sample, one step after the last, with the probe's place at `place_c`.
+    pub fn sample(&mut self, place_c: f64, condition: ProbeCondition) -> Counts {
+        let own = self.ratio_at(self.element_c);
+        let towards_c = place_c + self.heating_k * own * (1.0 - own);
+        self.element_c += self.follows * (towards_c - self.element_c);
+        let ratio = match condition {
+            ProbeCondition::Sound => self.ratio_at(self.element_c),
+            ProbeCondition::Off(error_k) => self.ratio_at(self.element_c + error_k),
+            ProbeCondition::Open => 1.0,
+            ProbeCondition::Shorted => 0.0,
+            ProbeCondition::Frozen => return self.last,
+        };
+        self.last = self.converted(ratio);
+        self.last
+    }
+
+    fn ratio_at(&self, temperature_c: f64) -> f64 {
+        let last = self.ratios.len() - 1;
+        let place = ((temperature_c - COLDEST_C) * NODES_PER_K).clamp(0.0, last as f64);
+        let node = (place as usize).min(last - 1);
+        let (low, high) = (self.ratios[node], self.ratios[node + 1]);
+        low + (place - node as f64) * (high - low)
+    }
+
+    fn converted(&mut self, ratio: f64) -> Counts {
+        let code = ratio * CODES;
+        let sum = if self.noise_codes < DITHERS {
+            (0..READINGS as u32)
+                .map(|_| self.reading(code))
+                .sum::<f64>()
+        } else {
+            // Sixteen truncated readings: half a code lost in each, noise and
+            // quantisation noise of each added in power.
+            let noise = (READINGS * (self.noise_codes.powi(2) + 1.0 / 12.0)).sqrt();
+            (READINGS * (code - 0.5) + noise * self.gauss()).round()
+        };
+        Counts::from_oversampled(sum.clamp(0.0, READINGS * (CODES - 1.0)) as u16)
+    }
+
+    fn reading(&mut self, code: f64) -> f64 {
+        let noise = if self.noise_codes > 0.0 {
+            self.noise_codes * self.gauss()
+        } else {
+            0.0
+        };
+        (code + noise).floor().clamp(0.0, CODES - 1.0)
+    }
+
+    fn gauss(&mut self) -> f64 {
+        StandardNormal.sample(&mut self.random)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use hysteron_logic::curve::Curve;
+    use hysteron_logic::divider::{Divider, Element};
+
+    use super::*;
+
+    fn parameters() -> ProbeParameters {
+        ProbeParameters {
+            time_constant_s: 0.0,
+            dissipation_mw_k: f64::INFINITY,
+            ..ProbeParameters::bead(Curve::TypeII.coefficients().into(), 10_000.0)
+        }
+    }
+
+    fn read_c(counts: Counts) -> f64 {
+        let divider = Divider::new(10_000).unwrap();
+        let Element::Resistance(resistance) = divider.element(counts) else {
+            panic!("{counts:?} is no resistance");
+        };
+        let temperature = Curve::TypeII.temperature(resistance).unwrap();
+        f64::from(temperature.millicelsius()) / 1e3
+    }
+
+    #[test]
+    fn the_control_reads_what_the_probe_has() {
+        for noise_codes in [0.3, 1.0] {
+            let noisy = ProbeParameters {
+                noise_codes,
+                ..parameters()
+            };
+            let mut probe = ProbeModel::new(noisy, 0.0, 1.0, 7);
+            for place_c in [-40.0, -18.03, 0.0, 4.4, 25.0, 60.01, 99.0] {
+                let samples = 4_000;
+                let mean = (0..samples)
+                    .map(|_| read_c(probe.sample(place_c, ProbeCondition::Sound)))
+                    .sum::<f64>()
+                    / f64::from(samples);
+                assert!((mean - place_c).abs() < 0.02, "{mean} at {place_c}");
+            }
+        }
+    }
+
+    #[test]
+    fn plain_noise_is_like_sixteen_readings_where_it_dithers() {
+        let moments = |noise_codes: f64, one_by_one: bool| {
+            let noisy = ProbeParameters {
+                noise_codes,
+                ..parameters()
+            };
+            let mut probe = ProbeModel::new(noisy, 0.0, 1.0, 11);
+            let sums: Vec<f64> = (0..20_000)
+                .map(|_| {
+                    if one_by_one {
+                        (0..16).map(|_| probe.reading(1_234.3)).sum()
+                    } else {
+                        f64::from(probe.converted(1_234.3 / CODES).sum())
+                    }
+                })
+                .collect();
+            let mean = sums.iter().sum::<f64>() / 20_000.0;
+            let variance = sums.iter().map(|sum| (sum - mean).powi(2)).sum::<f64>() / 20_000.0;
+            (mean, variance.sqrt())
+        };
+        for noise_codes in [0.5, 1.0, 2.0] {
+            let (mean, spread) = moments(noise_codes, false);
+            let (exact_mean, exact_spread) = moments(noise_codes, true);
+            assert!((mean - exact_mean).abs() < 0.2, "{mean} {exact_mean}");
+            assert!(
+                (spread / exact_spread - 1.0).abs() < 0.03,
+                "{spread} {exact_spread}"
+            );
+        }
+    }
+
+    #[test]
+    fn lag_follows_the_exponential_and_self_heating_adds_up() {
+        let mut probe = ProbeModel::new(
+            ProbeParameters {
+                time_constant_s: 30.0,
+                ..parameters()
+            },
+            0.0,
+            1.0,
+            1,
+        );
+        for _ in 0..30 {
+            probe.sample(10.0, ProbeCondition::Sound);
+        }
+        assert!((probe.element_c() - 10.0 * (1.0 - (-1.0_f64).exp())).abs() < 1e-9);
+        let mut probe = ProbeModel::new(
+            ProbeParameters {
+                dissipation_mw_k: 2.0,
+                ..parameters()
+            },
+            25.0,
+            1.0,
+            1,
+        );
+        for _ in 0..5 {
+            probe.sample(25.0, ProbeCondition::Sound);
+        }
+        // 10 k below 10 k at 3.3 V: 0.272 mW.
+        assert!((probe.element_c() - 25.136).abs() < 0.001);
+    }
+
+    #[test]
+    fn broken_probes_read_as_they_do_on_a_board() {
+        let mut probe = ProbeModel::new(parameters(), 5.0, 1.0, 3);
+        let divider = Divider::new(10_000).unwrap();
+        let before = probe.sample(5.0, ProbeCondition::Sound);
+        assert_eq!(probe.sample(50.0, ProbeCondition::Frozen), before);
+        let open = probe.sample(5.0, ProbeCondition::Open);
+        assert_eq!(divider.element(open), Element::Open);
+        let shorted = probe.sample(5.0, ProbeCondition::Shorted);
+        assert_eq!(divider.element(shorted), Element::Shorted);
+        let off: f64 = (0..500)
+            .map(|_| read_c(probe.sample(5.0, ProbeCondition::Off(2.0))))
+            .sum();
+        assert!((off / 500.0 - 7.0).abs() < 0.02);
+    }
+}
