@@ -99,16 +99,17 @@ impl Coefficients {
 const fn natural_log(log2_steps: i32) -> i64 {
     /// `ln 2` in units of 2^-32.
     const LN_2: i64 = 2_977_044_472;
-    i64_from_i32(log2_steps).saturating_mul(LN_2) >> 24
+    i64_from_i32(log2_steps).wrapping_mul(LN_2) >> 24
 }
 
 /// `coefficient * x`, with `x` in units of 2^-24; rounded down.
 ///
-/// Multiplied in two halves, so that 64 bits suffice.
+/// Multiplied in two halves, so that 64 bits suffice: within the bounds of
+/// [`Coefficients::reciprocal`] no term exceeds 2^56, no half of a product 2^61.
 const fn times(coefficient: i64, x: i64) -> i64 {
-    let upper = (coefficient >> 24).saturating_mul(x);
-    let lower = (coefficient & 0xff_ffff).saturating_mul(x) >> 24;
-    upper.saturating_add(lower)
+    let upper = (coefficient >> 24).wrapping_mul(x);
+    let lower = (coefficient & 0xff_ffff).wrapping_mul(x) >> 24;
+    upper.wrapping_add(lower)
 }
 
 #[cfg(test)]

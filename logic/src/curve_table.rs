@@ -159,29 +159,31 @@ impl Table {
 
     /// The temperature at `resistance`.
     pub(crate) fn temperature(&self, resistance: Resistance) -> Result<Temperature, Beyond> {
-        let Ok(along) = u32::try_from(resistance.log2_steps().saturating_sub(self.first)) else {
-            return Err(Beyond::Hot);
-        };
-        let span = along >> PITCH_BITS;
-        if span >= u32_from_u8(self.spans) {
-            return Err(Beyond::Cold);
-        }
-        let Some(four) = self
-            .nodes
-            .get(usize_from_u32(span)..)
-            .and_then(<[i32]>::first_chunk)
-        else {
-            return Err(Beyond::Cold);
-        };
-        let place = (along & 0x7fff).cast_signed();
-        let millicelsius = interpolate(four, place).wrapping_add(1) >> 1;
-        let temperature = Temperature::from_millicelsius(millicelsius);
+        let doubled = self.doubled_millicelsius(resistance.log2_steps());
+        let temperature = Temperature::from_millicelsius(doubled.saturating_add(1) >> 1);
         if temperature < COLDEST {
             Err(Beyond::Cold)
         } else if temperature > HOTTEST {
             Err(Beyond::Hot)
         } else {
             Ok(temperature)
+        }
+    }
+
+    /// Twice the thousandths of a degree Celsius at `log2_steps`; the end of the
+    /// scale outside the table.
+    fn doubled_millicelsius(&self, log2_steps: i32) -> i32 {
+        if log2_steps < self.first {
+            return i32::MAX;
+        }
+        let along = log2_steps.wrapping_sub(self.first).cast_unsigned();
+        let span = along >> PITCH_BITS;
+        let four = self.nodes.get(usize_from_u32(span)..);
+        match four.and_then(<[i32]>::first_chunk) {
+            Some(four) if span < u32_from_u8(self.spans) => {
+                interpolate(four, (along & 0x7fff).cast_signed())
+            }
+            Some(_) | None => i32::MIN,
         }
     }
 
@@ -192,18 +194,14 @@ impl Table {
         if temperature < COLDEST || temperature > HOTTEST {
             return None;
         }
+        let doubled = temperature.millicelsius().saturating_mul(2);
         let mut colder = i32::from(self.spans)
             .saturating_mul(PITCH)
             .saturating_add(self.first);
         let mut warmer = self.first;
         while colder.saturating_sub(warmer) > 1 {
             let middle = warmer.saturating_add(colder) >> 1;
-            let is_colder = match self.temperature(Resistance::from_log2_steps(middle)) {
-                Ok(there) => there < temperature,
-                Err(Beyond::Cold) => true,
-                Err(Beyond::Hot) => false,
-            };
-            if is_colder {
+            if self.doubled_millicelsius(middle) < doubled {
                 colder = middle;
             } else {
                 warmer = middle;
@@ -273,7 +271,9 @@ const fn doubled_millicelsius(reciprocal: i64) -> i32 {
 ///
 /// `b + t (c - b) - t (1 - t) / 6 * ((2 - t) bend_b + (1 + t) bend_c)`, where a
 /// bend is the second difference at a node. With the limits that [`Table::check`]
-/// enforces no product exceeds 31 bits, so nothing wraps.
+/// enforces no product exceeds 31 bits, so nothing wraps. Inlined because it is the dearest
+/// part of a sample on the chip.
+#[inline(always)]
 const fn interpolate(nodes: &[i32; 4], place: i32) -> i32 {
     let [a, b, c, d] = *nodes;
     let fall = c.wrapping_sub(b);

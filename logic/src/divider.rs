@@ -135,52 +135,50 @@ impl Divider {
     fn resistance(self, counts: Counts) -> Resistance {
         let below = u32_from_u16(counts.0).wrapping_add(8);
         let above = 65_536_u32.wrapping_sub(below);
-        // Each logarithm is below 16 octaves, the fixed resistor's below 20.
-        Resistance::from_log2_steps(
-            self.fixed
-                .log2_steps()
-                .wrapping_add(quick_log2(below))
-                .wrapping_sub(quick_log2(above)),
-        )
+        let fixed = self.fixed.log2_steps();
+        // No term exceeds 20 octaves, which is 21 bits.
+        Resistance::from_log2_steps(if below < above {
+            fixed.wrapping_sub(excess_log2(above, below))
+        } else {
+            fixed.wrapping_add(excess_log2(below, above))
+        })
     }
 }
 
-/// Base-2 logarithm of `value`, from 1 to 65535, in 65536ths of an octave.
+/// Base-2 logarithm of `larger / smaller`, two parts of 65536, in 65536ths of an
+/// octave. The parts add up to 65536 and neither is zero.
+fn excess_log2(larger: u32, smaller: u32) -> i32 {
+    // The larger part has its top bit at place 15 already; the smaller is shifted
+    // there, which is eight places at most between the thresholds and one on average.
+    let mut mantissa = smaller;
+    let mut shifted = 0_i32;
+    if mantissa < 1 << 11 {
+        mantissa <<= 4;
+        shifted = 4 * OCTAVE;
+    }
+    while mantissa < 1 << 15 {
+        mantissa <<= 1;
+        shifted = shifted.wrapping_add(OCTAVE);
+    }
+    shifted
+        .wrapping_add(mantissa_log2(larger))
+        .wrapping_sub(mantissa_log2(mantissa))
+}
+
+/// Base-2 logarithm of `mantissa / 32768`, from 1 to 2, in 65536ths of an octave.
 ///
 /// Right within 1.4 steps: the chords of [`MANTISSA_LOG2`] lie up to 0.7 below
 /// the curve, its entries are rounded, and so is the place on the chord.
-fn quick_log2(value: u32) -> i32 {
-    // Most processors of this class cannot count leading zeros, so the top bit
-    // is brought to place 15 by halving the search.
-    let mut mantissa = value;
-    let mut steps = 15 * OCTAVE;
-    if mantissa < 1 << 8 {
-        mantissa <<= 8;
-        steps = steps.wrapping_sub(8 * OCTAVE);
-    }
-    if mantissa < 1 << 12 {
-        mantissa <<= 4;
-        steps = steps.wrapping_sub(4 * OCTAVE);
-    }
-    if mantissa < 1 << 14 {
-        mantissa <<= 2;
-        steps = steps.wrapping_sub(2 * OCTAVE);
-    }
-    if mantissa < 1 << 15 {
-        mantissa <<= 1;
-        steps = steps.wrapping_sub(OCTAVE);
-    }
+fn mantissa_log2(mantissa: u32) -> i32 {
     // Seven bits below the top one choose the chord, eight more the place on it.
     let chord = usize_from_u32((mantissa >> 8) & 0x7f);
     let Some([left, right]) = MANTISSA_LOG2.get(chord..).and_then(<[u16]>::first_chunk) else {
-        return steps;
+        return 0;
     };
     let rise = u32_from_u16(right.wrapping_sub(*left));
     // A chord lies below the curve, so what is rounded is rounded up more often than down.
     let along = rise.wrapping_mul(mantissa & 0xff).wrapping_add(192) >> 8;
-    steps
-        .wrapping_add(i32_from_u16(*left))
-        .wrapping_add(along.cast_signed())
+    i32_from_u16(*left).wrapping_add(along.cast_signed())
 }
 
 /// Base-2 logarithm of 128/128, 129/128, ... 256/128 in 65536ths; the last, 65536, wraps to 0.
@@ -219,13 +217,24 @@ mod tests {
     use super::*;
 
     #[test]
-    fn quick_logarithm_agrees_with_double_precision() {
-        let worst = (1..=65_535_u32)
-            .map(|value| {
-                (f64::from(quick_log2(value)) - f64::from(value).log2() * f64::from(OCTAVE)).abs()
+    fn logarithms_agree_with_double_precision() {
+        let exact = |value: u32| f64::from(value).log2() * f64::from(OCTAVE);
+        let worst = (32_768..=65_535)
+            .map(|mantissa| {
+                let above_one = exact(mantissa) - 15.0 * f64::from(OCTAVE);
+                (f64::from(mantissa_log2(mantissa)) - above_one).abs()
             })
             .fold(0.0, f64::max);
         assert!(worst < 1.4, "{worst} steps");
+
+        let worst = (1..=32_768)
+            .map(|smaller| {
+                let larger = 65_536 - smaller;
+                let excess = f64::from(excess_log2(larger, smaller));
+                (excess - (exact(larger) - exact(smaller))).abs()
+            })
+            .fold(0.0, f64::max);
+        assert!(worst < 2.5, "{worst} steps");
     }
 
     #[test]

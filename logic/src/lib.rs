@@ -32,11 +32,28 @@
     )
 )]
 
+pub mod alarm;
+pub mod call;
+pub mod clock;
+pub mod codec;
 pub mod coefficients;
+pub mod contact;
+pub mod control;
 mod conversion;
+pub mod counters;
 pub mod curve;
 mod curve_table;
+pub mod defrost;
 pub mod divider;
+pub mod duty;
+pub mod event;
+pub mod fallback;
+pub mod field;
+pub mod guard;
+pub mod lockout;
+pub mod probe;
 pub mod resistance;
+pub mod sense;
+pub mod settings;
 pub mod time;
 pub mod units;

@@ -78,6 +78,12 @@ impl Duration {
         self.0
     }
 
+    /// This length in whole seconds, rounded down.
+    #[must_use]
+    pub const fn whole_seconds(self) -> u64 {
+        self.0 / 1_000
+    }
+
     /// Both lengths one after the other; stays at the longest length rather than wrapping.
     #[must_use]
     pub const fn and(self, other: Self) -> Self {

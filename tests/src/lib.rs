@@ -1,1 +1,3 @@
 //! What the tests share: a bench to run the control on, and checks over any trace.
+
+pub mod published_table;

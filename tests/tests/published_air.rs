@@ -7,63 +7,7 @@ use hysteron::plant::moist_air::{
     MoistAir, RelativeHumidity, SEA_LEVEL_PA, saturation_pressure_pa,
 };
 use hysteron::plant::refrigerant::{Refrigerant, SaturationLine, gauge_psi};
-
-/// A table from `data/`: lines that begin with # are its source, the first other line its header.
-struct Table {
-    columns: Vec<&'static str>,
-    rows: Vec<Vec<&'static str>>,
-}
-
-impl Table {
-    fn parse(text: &'static str) -> Self {
-        let mut lines = text
-            .lines()
-            .filter(|line| !line.starts_with('#'))
-            .map(|line| line.split(',').collect::<Vec<_>>());
-        let columns = lines.next().expect("a header line");
-        Self {
-            columns,
-            rows: lines.collect(),
-        }
-    }
-
-    fn rows(&self) -> impl Iterator<Item = Row<'_>> {
-        self.rows.iter().map(|fields| Row {
-            columns: &self.columns,
-            fields,
-        })
-    }
-}
-
-struct Row<'a> {
-    columns: &'a [&'static str],
-    fields: &'a [&'static str],
-}
-
-impl Row<'_> {
-    fn text(&self, column: &str) -> &'static str {
-        let index = self.columns.iter().position(|name| *name == column);
-        self.fields[index.unwrap_or_else(|| panic!("no column {column}"))]
-    }
-
-    fn number(&self, column: &str) -> f64 {
-        self.text(column).parse().expect("a number")
-    }
-
-    /// Compares a value of ours with a column, within a part of the column's value.
-    fn assert_relative(&self, column: &str, ours: f64, tolerance: f64) {
-        let published = self.number(column);
-        self.assert_absolute(column, ours, published, tolerance * published.abs());
-    }
-
-    fn assert_absolute(&self, what: &str, ours: f64, published: f64, tolerance: f64) {
-        assert!(
-            (ours - published).abs() <= tolerance,
-            "{what}: {ours}, published {published}, tolerance {tolerance}, in {:?}",
-            self.fields
-        );
-    }
-}
+use hysteron_tests::published_table::{Row, Table};
 
 fn celsius(fahrenheit: f64) -> f64 {
     (fahrenheit - 32.0) / 1.8
@@ -79,7 +23,7 @@ fn air(dry_bulb_c: f64, humidity_fraction: f64, pressure_pa: f64) -> MoistAir {
 #[test]
 fn moist_air_agrees_with_psychrolib() {
     let table = Table::parse(include_str!("../data/moist_air.csv"));
-    assert_eq!(table.rows.len(), 40);
+    assert_eq!(table.len(), 40);
     for row in table.rows() {
         let tdb_c = row.number("tdb_c");
         let ours = air(tdb_c, row.number("rh"), SEA_LEVEL_PA);
@@ -111,7 +55,7 @@ fn moist_air_is_close_to_the_real_gas() {
 #[test]
 fn moist_air_agrees_with_the_table_in_ip_units() {
     let table = Table::parse(include_str!("../data/psychrometrics.csv"));
-    assert_eq!(table.rows.len(), 8);
+    assert_eq!(table.len(), 8);
     let pressure_pa = 14.696 * 6_894.757_293;
     for row in table.rows() {
         let ours = air(celsius(row.number("tdb_f")), row.number("rh"), pressure_pa);
@@ -132,7 +76,7 @@ fn moist_air_agrees_with_the_table_in_ip_units() {
 #[test]
 fn the_door_equation_agrees_with_the_worked_example() {
     let table = Table::parse(include_str!("../data/door_infiltration_reference.csv"));
-    assert_eq!(table.rows.len(), 1);
+    assert_eq!(table.len(), 1);
     let inside = air(celsius(35.0), 0.9, SEA_LEVEL_PA);
     let outside = air(celsius(75.0), 0.5, SEA_LEVEL_PA);
     let doorway = Doorway::new(3.0 * 0.3048, 7.0 * 0.3048).expect("a doorway");
@@ -167,7 +111,7 @@ fn assert_saturation(row: &Row<'_>, refrigerant: Refrigerant) {
 #[test]
 fn refrigerants_saturate_within_half_a_percent() {
     let table = Table::parse(include_str!("../data/refrigerant_saturation.csv"));
-    assert_eq!(table.rows.len(), 5 * 19);
+    assert_eq!(table.len(), 5 * 19);
     for row in table.rows() {
         let refrigerant = match row.text("fluid") {
             "R134a" => Refrigerant::R134a,
@@ -191,7 +135,7 @@ fn refrigerants_saturate_within_half_a_percent() {
 #[test]
 fn r449a_saturates_within_half_a_percent() {
     let table = Table::parse(include_str!("../data/refrigerant_r449a.csv"));
-    assert_eq!(table.rows.len(), 19);
+    assert_eq!(table.len(), 19);
     for row in table.rows() {
         assert_saturation(&row, Refrigerant::R449a);
     }

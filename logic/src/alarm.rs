@@ -1,0 +1,147 @@
+//! High and low temperature alarms. They tell a person; they never move the relay.
+
+use crate::time::{Duration, Instant};
+use crate::units::Temperature;
+
+/// One temperature alarm.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum AlarmLimit {
+    /// No alarm.
+    Off,
+    /// The temperature beyond `limit` for `delay` raises it.
+    Beyond {
+        /// The last temperature that is still fine.
+        limit: Temperature,
+        /// How long it may lie beyond.
+        delay: Duration,
+    },
+}
+
+/// On which side of its limit an alarm watches.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    /// Warmer than the limit is wrong.
+    High,
+    /// Colder than the limit is wrong.
+    Low,
+}
+
+/// Whether the alarm watches, or the plant is given time to get there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Watch {
+    /// A temperature beyond the limit counts.
+    Watching,
+    /// Pull-down (or warm-up) after power-up, a change of mode or a defrost: it does not count.
+    Grace,
+}
+
+/// Whether an alarm stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Alarm {
+    /// Nothing wrong, or not for long enough.
+    #[default]
+    Quiet,
+    /// Beyond the limit for longer than the delay.
+    Raised,
+}
+
+/// Watches one side.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TemperatureAlarm {
+    side: Side,
+    beyond_since: Option<Instant>,
+}
+
+impl TemperatureAlarm {
+    /// A quiet alarm.
+    #[must_use]
+    pub const fn on_side(side: Side) -> Self {
+        Self {
+            side,
+            beyond_since: None,
+        }
+    }
+
+    /// Whether the alarm stands at `now`. Without a `temperature` (a declared
+    /// probe fault, which is told as such) the last answer stands.
+    pub fn judge(
+        &mut self,
+        now: Instant,
+        temperature: Option<Temperature>,
+        limit: AlarmLimit,
+        watch: Watch,
+    ) -> Alarm {
+        let AlarmLimit::Beyond { limit, delay } = limit else {
+            self.beyond_since = None;
+            return Alarm::Quiet;
+        };
+        if let Some(temperature) = temperature {
+            let beyond = match self.side {
+                Side::High => temperature > limit,
+                Side::Low => temperature < limit,
+            };
+            self.beyond_since = match (beyond, watch) {
+                (true, Watch::Watching) => Some(self.beyond_since.unwrap_or(now)),
+                (true, Watch::Grace) | (false, _) => None,
+            };
+        }
+        match self.beyond_since {
+            Some(since) if now.since(since) >= delay => Alarm::Raised,
+            Some(_) | None => Alarm::Quiet,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_alarm_waits_for_its_delay_and_for_the_grace() {
+        let limit = AlarmLimit::Beyond {
+            limit: Temperature::from_millicelsius(8_000),
+            delay: Duration::from_minutes(15),
+        };
+        let warm = Some(Temperature::from_millicelsius(8_001));
+        let fine = Some(Temperature::from_millicelsius(8_000));
+        let at = |minutes| Instant::POWER_UP.after(Duration::from_minutes(minutes));
+        let mut alarm = TemperatureAlarm::on_side(Side::High);
+        assert_eq!(alarm.judge(at(0), warm, limit, Watch::Grace), Alarm::Quiet);
+        assert_eq!(
+            alarm.judge(at(60), warm, limit, Watch::Watching),
+            Alarm::Quiet
+        );
+        assert_eq!(
+            alarm.judge(at(74), warm, limit, Watch::Watching),
+            Alarm::Quiet
+        );
+        assert_eq!(
+            alarm.judge(at(75), warm, limit, Watch::Watching),
+            Alarm::Raised
+        );
+        assert_eq!(
+            alarm.judge(at(76), None, limit, Watch::Watching),
+            Alarm::Raised
+        );
+        assert_eq!(
+            alarm.judge(at(77), fine, limit, Watch::Watching),
+            Alarm::Quiet
+        );
+        let mut alarm = TemperatureAlarm::on_side(Side::Low);
+        let cold = Some(Temperature::from_millicelsius(7_999));
+        assert_eq!(
+            alarm.judge(at(0), fine, limit, Watch::Watching),
+            Alarm::Quiet
+        );
+        assert_eq!(
+            alarm.judge(at(1), cold, limit, Watch::Watching),
+            Alarm::Quiet
+        );
+        assert_eq!(
+            alarm.judge(at(16), cold, limit, Watch::Watching),
+            Alarm::Raised
+        );
+    }
+}

@@ -1,0 +1,132 @@
+//! How much of the time it is told the control may believe.
+//!
+//! Every hold in this crate runs on credited time: time that surely passed.
+//! A board's clock may stand still, jump back, or jump ahead; none of these
+//! may shorten a hold, so doubtful time counts for nothing and time that was
+//! credited twice is paid back first.
+
+use crate::time::{Duration, Instant};
+
+/// A step longer than this is not believed and credits nothing.
+///
+/// A caller that follows [`crate::control::Decision::wake`] comes at least
+/// once a second; ten seconds leave room for a slow board.
+pub const LONGEST_STEP: Duration = Duration::from_seconds(10);
+
+/// The most time that has to be paid back after the clock jumped back.
+///
+/// Bounds how long the control stands still after a clock was set back for good.
+pub const LARGEST_DEBT: Duration = Duration::from_hours(1);
+
+/// Credited time starts here rather than at zero, so that starts of the last
+/// hour before power-up can be told as moments.
+pub const ORIGIN: Instant = Instant::from_millis(3_600_000);
+
+/// What the last step of the clock looked like.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum ClockCondition {
+    /// Time ran forward by a believable step, or stood still.
+    Running,
+    /// Time went back, or ahead by more than [`LONGEST_STEP`].
+    Doubtful,
+}
+
+/// Turns the caller's instants into credited time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub struct CreditedClock {
+    told: Instant,
+    debt: Duration,
+    now: Instant,
+}
+
+impl CreditedClock {
+    /// A clock at power-up; credited time is [`ORIGIN`].
+    #[must_use]
+    pub const fn at_power_up() -> Self {
+        Self {
+            told: Instant::POWER_UP,
+            debt: Duration::ZERO,
+            now: ORIGIN,
+        }
+    }
+
+    /// Credited time so far.
+    #[must_use]
+    pub const fn now(&self) -> Instant {
+        self.now
+    }
+
+    /// Takes note of what the board's clock says now, credits what may be
+    /// believed of the time since the last call, and says whether it was doubtful.
+    pub fn observe(&mut self, told: Instant) -> ClockCondition {
+        let ahead = told.since(self.told);
+        let back = self.told.since(told);
+        self.told = told;
+        if !back.is_zero() {
+            self.debt = self.debt.and(back).min(LARGEST_DEBT);
+            return ClockCondition::Doubtful;
+        }
+        if ahead > LONGEST_STEP {
+            return ClockCondition::Doubtful;
+        }
+        let paid = ahead.min(self.debt);
+        self.debt = self.debt.less(paid);
+        self.now = self.now.after(ahead.less(paid));
+        ClockCondition::Running
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn told(clock: &mut CreditedClock, millis: u64) -> (ClockCondition, u64) {
+        let condition = clock.observe(Instant::from_millis(millis));
+        (condition, clock.now().since(ORIGIN).millis())
+    }
+
+    #[test]
+    fn steady_time_is_credited_whole() {
+        let mut clock = CreditedClock::at_power_up();
+        assert_eq!(told(&mut clock, 40), (ClockCondition::Running, 40));
+        assert_eq!(told(&mut clock, 1_040), (ClockCondition::Running, 1_040));
+        assert_eq!(told(&mut clock, 1_040), (ClockCondition::Running, 1_040));
+    }
+
+    #[test]
+    fn a_glitch_back_and_return_credits_nothing_twice() {
+        let mut clock = CreditedClock::at_power_up();
+        told(&mut clock, 5_000);
+        assert_eq!(told(&mut clock, 2_000), (ClockCondition::Doubtful, 5_000));
+        assert_eq!(told(&mut clock, 5_100), (ClockCondition::Running, 5_100));
+    }
+
+    #[test]
+    fn a_glitch_ahead_and_return_credits_nothing() {
+        let mut clock = CreditedClock::at_power_up();
+        told(&mut clock, 5_000);
+        assert_eq!(told(&mut clock, 905_000), (ClockCondition::Doubtful, 5_000));
+        assert_eq!(told(&mut clock, 5_100), (ClockCondition::Doubtful, 5_000));
+        assert_eq!(told(&mut clock, 6_100), (ClockCondition::Running, 5_000));
+    }
+
+    #[test]
+    fn a_clock_set_back_for_good_stands_still_for_an_hour_at_most() {
+        let mut clock = CreditedClock::at_power_up();
+        let mut millis = 0;
+        while millis < 90_000_000 {
+            millis += 10_000;
+            told(&mut clock, millis);
+        }
+        let before = clock.now();
+        told(&mut clock, 0);
+        let mut restarted = 0;
+        while clock.now() == before {
+            restarted += 1_000;
+            told(&mut clock, restarted);
+        }
+        assert_eq!(restarted, LARGEST_DEBT.millis() + 1_000);
+    }
+}

@@ -1,0 +1,524 @@
+//! Settings and retained state as bytes: versioned, of fixed length, closed by a CRC.
+//!
+//! Layout: one byte of kind and version, the fields in order (little endian),
+//! and a CRC-32 (the one of ISO-HDLC) over all bytes before it. What cannot be
+//! read is refused whole; nothing is guessed.
+
+use crc::{CRC_32_ISO_HDLC, Crc, NoTable};
+use heapless::Vec;
+
+use crate::alarm::AlarmLimit;
+use crate::call::Mode;
+use crate::coefficients::Coefficients;
+use crate::control::Retained;
+use crate::counters::Totals;
+use crate::curve::{Curve, CustomCurve};
+use crate::defrost::DefrostPlan;
+use crate::fallback::{Cycle, Fallback};
+use crate::guard::{MOST_STARTS, StartsLimit};
+use crate::lockout::{Cause, RepeatLimit};
+use crate::probe::FrozenCheck;
+use crate::settings::{Confirmation, Draft, Load, Refused, Scale, Settings};
+use crate::time::Duration;
+use crate::units::{Difference, Temperature};
+
+const CHECKSUM: Crc<u32, NoTable> = Crc::<u32, NoTable>::new(&CRC_32_ISO_HDLC);
+const CHECKSUM_LEN: usize = 4;
+
+const SETTINGS_KIND: u8 = 0x11;
+const RETAINED_KIND: u8 = 0x21;
+
+/// Bytes of encoded [`Settings`].
+pub const SETTINGS_LEN: usize = 132;
+
+/// Bytes of encoded [`Retained`].
+pub const RETAINED_LEN: usize = 1 + 1 + 4 + 8 + 8 + 1 + 4 * MOST_STARTS + CHECKSUM_LEN;
+
+/// Why bytes could not be read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Unreadable {
+    /// Too few or too many bytes.
+    Length,
+    /// Another kind of record, or a version this code does not know.
+    Kind,
+    /// The checksum does not match: a torn write or a worn cell.
+    Checksum,
+    /// A choice that has no such number.
+    Choice,
+    /// Coefficients that describe no thermistor.
+    Coefficients,
+    /// Settings that do not make sense together.
+    Refused(Refused),
+}
+
+/// `settings` as bytes.
+#[must_use]
+pub fn settings_to_bytes(settings: &Settings) -> [u8; SETTINGS_LEN] {
+    let draft = settings.draft();
+    let mut out = Writer::<SETTINGS_LEN>::new(SETTINGS_KIND);
+    out.byte(match draft.mode {
+        Mode::Cool => 0,
+        Mode::Heat => 1,
+    });
+    out.byte(match draft.load {
+        Load::Compressor => 0,
+        Load::Other => 1,
+    });
+    out.point(draft.setpoint);
+    out.distance(draft.differential);
+    out.point(draft.lowest_setpoint);
+    out.point(draft.highest_setpoint);
+    out.length(draft.minimum_off_time);
+    out.length(draft.minimum_on_time);
+    out.byte(match draft.starts_per_hour {
+        StartsLimit::Unlimited => 0,
+        StartsLimit::PerHour(starts) => starts,
+    });
+    out.length(draft.power_up_stagger);
+    write_curve(&mut out, &draft.curve);
+    out.bytes(&draft.fixed_resistor_ohms.to_le_bytes());
+    out.distance(draft.probe_offset);
+    out.length(draft.probe_fault_delay);
+    out.length(draft.probe_recovery_time);
+    out.length(match draft.probe_frozen {
+        FrozenCheck::Off => Duration::ZERO,
+        FrozenCheck::After(still) => still,
+    });
+    let (fallback, cycle) = match draft.fallback {
+        Fallback::Open => (0, NO_CYCLE),
+        Fallback::Closed => (1, NO_CYCLE),
+        Fallback::TimedCycle(cycle) => (2, cycle),
+        Fallback::MeasuredDuty(cycle) => (3, cycle),
+    };
+    out.byte(fallback);
+    out.length(cycle.on);
+    out.length(cycle.off);
+    let (count, window) = match draft.probe_fault_lockout {
+        RepeatLimit::Unlimited => (0, Duration::ZERO),
+        RepeatLimit::Faults { count, window } => (count, window),
+    };
+    out.byte(count);
+    out.length(window);
+    out.point(draft.heat_ceiling);
+    write_alarm(&mut out, draft.high_alarm);
+    write_alarm(&mut out, draft.low_alarm);
+    out.length(draft.pull_down_grace);
+    let (interval, length) = match draft.defrost {
+        DefrostPlan::Off => (Duration::ZERO, Duration::ZERO),
+        DefrostPlan::Every { interval, length } => (interval, length),
+    };
+    out.length(interval);
+    out.length(length);
+    out.byte(match draft.scale {
+        Scale::Celsius => 0,
+        Scale::Fahrenheit => 1,
+    });
+    out.confirmation(draft.short_off_time);
+    out.confirmation(draft.heat_without_probe);
+    out.closed()
+}
+
+/// The settings that `bytes` hold, checked as a whole.
+///
+/// # Errors
+/// What is wrong with the bytes, or with the settings they hold.
+pub fn settings_from_bytes(bytes: &[u8]) -> Result<Settings, Unreadable> {
+    let mut input = Reader::opened(bytes, SETTINGS_LEN, SETTINGS_KIND)?;
+    let draft = Draft {
+        mode: match input.byte()? {
+            0 => Mode::Cool,
+            1 => Mode::Heat,
+            _ => return Err(Unreadable::Choice),
+        },
+        load: match input.byte()? {
+            0 => Load::Compressor,
+            1 => Load::Other,
+            _ => return Err(Unreadable::Choice),
+        },
+        setpoint: input.point()?,
+        differential: input.distance()?,
+        lowest_setpoint: input.point()?,
+        highest_setpoint: input.point()?,
+        minimum_off_time: input.length()?,
+        minimum_on_time: input.length()?,
+        starts_per_hour: match input.byte()? {
+            0 => StartsLimit::Unlimited,
+            starts => StartsLimit::PerHour(starts),
+        },
+        power_up_stagger: input.length()?,
+        curve: read_curve(&mut input)?,
+        fixed_resistor_ohms: u32::from_le_bytes(input.array()?),
+        probe_offset: input.distance()?,
+        probe_fault_delay: input.length()?,
+        probe_recovery_time: input.length()?,
+        probe_frozen: match input.length()? {
+            Duration::ZERO => FrozenCheck::Off,
+            still => FrozenCheck::After(still),
+        },
+        fallback: {
+            let choice = input.byte()?;
+            let cycle = Cycle {
+                on: input.length()?,
+                off: input.length()?,
+            };
+            match choice {
+                0 => Fallback::Open,
+                1 => Fallback::Closed,
+                2 => Fallback::TimedCycle(cycle),
+                3 => Fallback::MeasuredDuty(cycle),
+                _ => return Err(Unreadable::Choice),
+            }
+        },
+        probe_fault_lockout: match (input.byte()?, input.length()?) {
+            (0, _) => RepeatLimit::Unlimited,
+            (count, window) => RepeatLimit::Faults { count, window },
+        },
+        heat_ceiling: input.point()?,
+        high_alarm: read_alarm(&mut input)?,
+        low_alarm: read_alarm(&mut input)?,
+        pull_down_grace: input.length()?,
+        defrost: match (input.length()?, input.length()?) {
+            (Duration::ZERO, _) => DefrostPlan::Off,
+            (interval, length) => DefrostPlan::Every { interval, length },
+        },
+        scale: match input.byte()? {
+            0 => Scale::Celsius,
+            1 => Scale::Fahrenheit,
+            _ => return Err(Unreadable::Choice),
+        },
+        short_off_time: input.confirmation()?,
+        heat_without_probe: input.confirmation()?,
+    };
+    draft.check().map_err(Unreadable::Refused)
+}
+
+/// `retained` as bytes.
+#[must_use]
+pub fn retained_to_bytes(retained: &Retained) -> [u8; RETAINED_LEN] {
+    let mut out = Writer::<RETAINED_LEN>::new(RETAINED_KIND);
+    out.byte(match retained.lockout {
+        None => 0,
+        Some(Cause::HeatCeiling) => 1,
+        Some(Cause::RepeatedProbeFaults) => 2,
+        Some(Cause::WeldedContact) => 3,
+        Some(Cause::UnreadableSettings) => 4,
+    });
+    out.bytes(&retained.totals.starts.to_le_bytes());
+    out.bytes(&retained.totals.run.millis().to_le_bytes());
+    out.bytes(&retained.totals.longest_run.millis().to_le_bytes());
+    // At most MOST_STARTS, which fits a byte.
+    out.byte(u8::try_from(retained.recent_starts.len()).unwrap_or(u8::MAX));
+    for ago in &retained.recent_starts {
+        out.length(*ago);
+    }
+    out.closed()
+}
+
+/// The retained state that `bytes` hold.
+///
+/// # Errors
+/// What is wrong with the bytes.
+pub fn retained_from_bytes(bytes: &[u8]) -> Result<Retained, Unreadable> {
+    let mut input = Reader::opened(bytes, RETAINED_LEN, RETAINED_KIND)?;
+    let lockout = match input.byte()? {
+        0 => None,
+        1 => Some(Cause::HeatCeiling),
+        2 => Some(Cause::RepeatedProbeFaults),
+        3 => Some(Cause::WeldedContact),
+        4 => Some(Cause::UnreadableSettings),
+        _ => return Err(Unreadable::Choice),
+    };
+    let totals = Totals {
+        starts: u32::from_le_bytes(input.array()?),
+        run: Duration::from_millis(u64::from_le_bytes(input.array()?)),
+        longest_run: Duration::from_millis(u64::from_le_bytes(input.array()?)),
+    };
+    let mut recent_starts = Vec::new();
+    for _ in 0..input.byte()? {
+        recent_starts
+            .push(input.length()?)
+            .map_err(|_| Unreadable::Length)?;
+    }
+    Ok(Retained {
+        lockout,
+        totals,
+        recent_starts,
+    })
+}
+
+const NO_CYCLE: Cycle = Cycle {
+    on: Duration::ZERO,
+    off: Duration::ZERO,
+};
+
+fn write_curve<const N: usize>(out: &mut Writer<N>, curve: &Curve) {
+    out.byte(match curve {
+        Curve::Custom(_) => 0,
+        Curve::TypeII => 1,
+        Curve::TypeIII => 2,
+        Curve::R2k2 => 3,
+        Curve::R3k => 4,
+        Curve::R5k => 5,
+        Curve::R100k => 6,
+    });
+    let coefficients = curve.coefficients();
+    out.bytes(&coefficients.a_femto().to_le_bytes());
+    out.bytes(&coefficients.b_femto().to_le_bytes());
+    out.bytes(&coefficients.c_femto().to_le_bytes());
+}
+
+fn read_curve(input: &mut Reader<'_>) -> Result<Curve, Unreadable> {
+    let choice = input.byte()?;
+    let coefficients = Coefficients::new(
+        i64::from_le_bytes(input.array()?),
+        i64::from_le_bytes(input.array()?),
+        i64::from_le_bytes(input.array()?),
+    );
+    match choice {
+        0 => CustomCurve::new(coefficients)
+            .map(Curve::Custom)
+            .map_err(|_| Unreadable::Coefficients),
+        1 => Ok(Curve::TypeII),
+        2 => Ok(Curve::TypeIII),
+        3 => Ok(Curve::R2k2),
+        4 => Ok(Curve::R3k),
+        5 => Ok(Curve::R5k),
+        6 => Ok(Curve::R100k),
+        _ => Err(Unreadable::Choice),
+    }
+}
+
+fn write_alarm<const N: usize>(out: &mut Writer<N>, alarm: AlarmLimit) {
+    match alarm {
+        AlarmLimit::Off => {
+            out.byte(0);
+            out.point(Temperature::from_millicelsius(0));
+            out.length(Duration::ZERO);
+        }
+        AlarmLimit::Beyond { limit, delay } => {
+            out.byte(1);
+            out.point(limit);
+            out.length(delay);
+        }
+    }
+}
+
+fn read_alarm(input: &mut Reader<'_>) -> Result<AlarmLimit, Unreadable> {
+    match (input.byte()?, input.point()?, input.length()?) {
+        (0, _, _) => Ok(AlarmLimit::Off),
+        (1, limit, delay) => Ok(AlarmLimit::Beyond { limit, delay }),
+        (2.., _, _) => Err(Unreadable::Choice),
+    }
+}
+
+/// Writes fields into a record of `N` bytes; the layouts above fit it exactly.
+struct Writer<const N: usize> {
+    bytes: Vec<u8, N>,
+}
+
+impl<const N: usize> Writer<N> {
+    fn new(kind: u8) -> Self {
+        let mut out = Self { bytes: Vec::new() };
+        out.byte(kind);
+        out
+    }
+
+    fn bytes(&mut self, bytes: &[u8]) {
+        // Every record has room for all of its fields.
+        let _ = self.bytes.extend_from_slice(bytes);
+    }
+
+    fn byte(&mut self, byte: u8) {
+        self.bytes(&[byte]);
+    }
+
+    fn point(&mut self, temperature: Temperature) {
+        self.bytes(&temperature.millicelsius().to_le_bytes());
+    }
+
+    fn distance(&mut self, difference: Difference) {
+        self.bytes(&difference.millikelvin().to_le_bytes());
+    }
+
+    /// No length that is stored is longer than 48 h, which fits 32 bits.
+    fn length(&mut self, duration: Duration) {
+        let millis = u32::try_from(duration.millis()).unwrap_or(u32::MAX);
+        self.bytes(&millis.to_le_bytes());
+    }
+
+    fn confirmation(&mut self, confirmation: Confirmation) {
+        self.byte(match confirmation {
+            Confirmation::NotGiven => 0,
+            Confirmation::Given => 1,
+        });
+    }
+
+    /// The record, filled with zeros up to its checksum.
+    fn closed(self) -> [u8; N] {
+        let mut record = [0; N];
+        if let Some((fields, checksum)) = record.split_last_chunk_mut::<CHECKSUM_LEN>() {
+            for (to, from) in fields.iter_mut().zip(&self.bytes) {
+                *to = *from;
+            }
+            *checksum = CHECKSUM.checksum(fields).to_le_bytes();
+        }
+        record
+    }
+}
+
+/// Reads fields in the order in which they were written.
+struct Reader<'a> {
+    rest: &'a [u8],
+}
+
+impl<'a> Reader<'a> {
+    fn opened(bytes: &'a [u8], length: usize, kind: u8) -> Result<Self, Unreadable> {
+        if bytes.len() != length {
+            return Err(Unreadable::Length);
+        }
+        let (fields, checksum) = bytes
+            .split_last_chunk::<CHECKSUM_LEN>()
+            .ok_or(Unreadable::Length)?;
+        if CHECKSUM.checksum(fields) != u32::from_le_bytes(*checksum) {
+            return Err(Unreadable::Checksum);
+        }
+        let mut input = Self { rest: fields };
+        if input.byte()? != kind {
+            return Err(Unreadable::Kind);
+        }
+        Ok(input)
+    }
+
+    fn array<const N: usize>(&mut self) -> Result<[u8; N], Unreadable> {
+        let (array, rest) = self.rest.split_first_chunk().ok_or(Unreadable::Length)?;
+        self.rest = rest;
+        Ok(*array)
+    }
+
+    fn byte(&mut self) -> Result<u8, Unreadable> {
+        self.array().map(|[byte]| byte)
+    }
+
+    fn point(&mut self) -> Result<Temperature, Unreadable> {
+        self.array()
+            .map(i32::from_le_bytes)
+            .map(Temperature::from_millicelsius)
+    }
+
+    fn distance(&mut self) -> Result<Difference, Unreadable> {
+        self.array()
+            .map(i32::from_le_bytes)
+            .map(Difference::from_millikelvin)
+    }
+
+    fn length(&mut self) -> Result<Duration, Unreadable> {
+        self.array()
+            .map(u32::from_le_bytes)
+            .map(|millis| Duration::from_millis(u64::from(millis)))
+    }
+
+    fn confirmation(&mut self) -> Result<Confirmation, Unreadable> {
+        match self.byte()? {
+            0 => Ok(Confirmation::NotGiven),
+            1 => Ok(Confirmation::Given),
+            _ => Err(Unreadable::Choice),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn unusual() -> Settings {
+        let mut draft = Draft::HEATING;
+        draft.curve = Curve::Custom(CustomCurve::new(Coefficients::TYPE_III).unwrap());
+        draft.starts_per_hour = StartsLimit::PerHour(7);
+        draft.heat_without_probe = Confirmation::Given;
+        draft.fallback = Fallback::MeasuredDuty(Cycle {
+            on: Duration::from_minutes(4),
+            off: Duration::from_minutes(6),
+        });
+        draft.high_alarm = AlarmLimit::Beyond {
+            limit: Temperature::from_millicelsius(70_000),
+            delay: Duration::from_hours(24),
+        };
+        draft.pull_down_grace = Duration::from_hours(48);
+        draft.scale = Scale::Fahrenheit;
+        draft.check().unwrap()
+    }
+
+    #[test]
+    fn settings_come_back_as_they_went() {
+        for settings in [Settings::DEFAULT, unusual()] {
+            let bytes = settings_to_bytes(&settings);
+            assert_eq!(settings_from_bytes(&bytes), Ok(settings));
+        }
+    }
+
+    #[test]
+    fn records_are_as_long_as_their_fields() {
+        let mut out = Writer::<1_000>::new(0);
+        write_curve(&mut out, &Curve::TypeII);
+        assert_eq!(out.bytes.len(), 1 + 25);
+        let bytes = settings_to_bytes(&unusual());
+        let last_field = bytes[SETTINGS_LEN - CHECKSUM_LEN - 1];
+        assert_eq!(last_field, 1, "the confirmation is the last field");
+    }
+
+    #[test]
+    fn every_flipped_bit_is_found() {
+        let bytes = settings_to_bytes(&unusual());
+        for bit in 0..8 * SETTINGS_LEN {
+            let mut torn = bytes;
+            torn[bit / 8] ^= 1 << (bit % 8);
+            assert_eq!(settings_from_bytes(&torn), Err(Unreadable::Checksum));
+        }
+        assert_eq!(settings_from_bytes(&bytes[1..]), Err(Unreadable::Length));
+        assert_eq!(settings_from_bytes(&[]), Err(Unreadable::Length));
+    }
+
+    #[test]
+    fn another_version_and_impossible_settings_are_refused() {
+        let close = |mut bytes: [u8; SETTINGS_LEN]| {
+            let sum = CHECKSUM.checksum(&bytes[..SETTINGS_LEN - 4]);
+            bytes[SETTINGS_LEN - 4..].copy_from_slice(&sum.to_le_bytes());
+            settings_from_bytes(&bytes)
+        };
+        let whole = settings_to_bytes(&Settings::DEFAULT);
+        let mut other = whole;
+        other[0] = 0x12;
+        assert_eq!(close(other), Err(Unreadable::Kind));
+        let mut other = whole;
+        other[1] = 2;
+        assert_eq!(close(other), Err(Unreadable::Choice));
+        let mut other = whole;
+        other[3..7].copy_from_slice(&200_000_i32.to_le_bytes());
+        assert!(matches!(close(other), Err(Unreadable::Refused(_))));
+    }
+
+    #[test]
+    fn retained_state_comes_back_as_it_went() {
+        let mut retained = Retained::default();
+        assert_eq!(
+            retained_from_bytes(&retained_to_bytes(&retained)),
+            Ok(retained.clone())
+        );
+        retained.lockout = Some(Cause::WeldedContact);
+        retained.totals = Totals {
+            starts: 41_000,
+            run: Duration::from_millis(u64::from(u32::MAX) * 9),
+            longest_run: Duration::from_hours(7),
+        };
+        while retained
+            .recent_starts
+            .push(Duration::from_minutes(59))
+            .is_ok()
+        {}
+        assert_eq!(
+            retained_from_bytes(&retained_to_bytes(&retained)),
+            Ok(retained)
+        );
+    }
+}

@@ -1,0 +1,364 @@
+//! What is the temperature, and may it be believed?
+//!
+//! ```text
+//!              bad sample                bad for the whole delay
+//!   Good -----------------> Suspect ------------------------------> Fault
+//!     ^                        |                                      |
+//!     +------ good sample -----+                                      |
+//!     +------------- good for the whole recovery time ----------------+
+//! ```
+//!
+//! While a sample is suspect the last good value holds. A declared fault is
+//! withdrawn only after a steady good spell.
+
+use crate::time::{Duration, Instant};
+use crate::units::{Difference, Temperature};
+
+/// One sample, as far as the curve can read it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Measurement {
+    /// The input reads as if nothing were connected.
+    Open,
+    /// The input reads as if the probe's wires touched.
+    Shorted,
+    /// A resistance the curve has, but colder or hotter than any probe of this kind.
+    OutOfRange,
+    /// A temperature.
+    At(Temperature),
+}
+
+/// Why a probe is not believed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum ProbeFault {
+    /// Nothing connected: a broken wire or element.
+    Open,
+    /// The wires touch.
+    Shorted,
+    /// Colder or hotter than the curve's believable range.
+    OutOfRange,
+    /// Moved faster than any probe can.
+    ImplausibleJump,
+    /// Has not moved at all for as long as no real reading stays still.
+    Frozen,
+}
+
+/// How far the present reading may be trusted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum Trust {
+    /// The temperature, believed.
+    Good(Temperature),
+    /// A bad sample, not yet declared: the last good value, if there ever was one, holds.
+    Suspect(Option<Temperature>),
+    /// A declared fault.
+    Fault(ProbeFault),
+}
+
+/// Whether a reading that never moves is taken for a fault.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[cfg_attr(feature = "defmt", derive(defmt::Format))]
+pub enum FrozenCheck {
+    /// A still reading is no fault; for coarse recordings and noiseless simulations.
+    Off,
+    /// A reading still for this long is a bad sample.
+    After(Duration),
+}
+
+/// How probe samples are qualified.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Qualification {
+    /// A fault is declared after a bad spell this long.
+    pub fault_delay: Duration,
+    /// A fault is withdrawn after a good spell this long.
+    pub recovery_time: Duration,
+    /// When a still reading counts as bad.
+    pub frozen: FrozenCheck,
+}
+
+/// A change this large is plausible however short the time.
+pub const JUMP_ALLOWANCE: Difference = Difference::from_millikelvin(3_000);
+
+/// Beyond the allowance a reading may move a quarter of a kelvin a second:
+/// one millikelvin in four milliseconds, so that a shift does the division.
+const JUMP_SHIFT: u32 = 2;
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Seen {
+    temperature: Temperature,
+    at: Instant,
+}
+
+/// Where the probe stands between good and declared fault.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Standing {
+    Good,
+    Bad {
+        since: Instant,
+    },
+    Declared {
+        fault: ProbeFault,
+        good_since: Option<Instant>,
+    },
+}
+
+/// Qualifies samples.
+#[derive(Debug, Clone)]
+pub struct Probe {
+    standing: Standing,
+    /// The last sample that was believed.
+    trusted: Option<Seen>,
+    /// The last sample with a temperature, believed or not.
+    sampled: Option<Seen>,
+    /// When the temperature last differed from the one before.
+    moved: Instant,
+}
+
+impl Probe {
+    /// A probe of which nothing is known yet.
+    #[must_use]
+    pub const fn at_power_up(now: Instant) -> Self {
+        Self {
+            standing: Standing::Good,
+            trusted: None,
+            sampled: None,
+            moved: now,
+        }
+    }
+
+    /// Takes a sample and says how far the probe may be trusted now.
+    pub fn judge(&mut self, now: Instant, sample: Measurement, rules: Qualification) -> Trust {
+        let verdict = self.examine(now, sample, rules.frozen);
+        self.note(now, sample);
+        self.standing = match (verdict, self.standing) {
+            (Ok(_), Standing::Good | Standing::Bad { .. }) => Standing::Good,
+            (Ok(_), Standing::Declared { fault, good_since }) => {
+                let good_since = good_since.unwrap_or(now);
+                if now.since(good_since) >= rules.recovery_time {
+                    Standing::Good
+                } else {
+                    Standing::Declared {
+                        fault,
+                        good_since: Some(good_since),
+                    }
+                }
+            }
+            (Err(fault), Standing::Good) => Self::bad(now, now, fault, rules.fault_delay),
+            (Err(fault), Standing::Bad { since }) => {
+                Self::bad(now, since, fault, rules.fault_delay)
+            }
+            (Err(_), Standing::Declared { fault, .. }) => Standing::Declared {
+                fault,
+                good_since: None,
+            },
+        };
+        match (self.standing, verdict) {
+            (Standing::Declared { fault, .. }, _) => Trust::Fault(fault),
+            (Standing::Good, Ok(temperature)) => {
+                self.trusted = Some(Seen {
+                    temperature,
+                    at: now,
+                });
+                Trust::Good(temperature)
+            }
+            (Standing::Good | Standing::Bad { .. }, _) => {
+                Trust::Suspect(self.trusted.map(|seen| seen.temperature))
+            }
+        }
+    }
+
+    fn bad(now: Instant, since: Instant, fault: ProbeFault, delay: Duration) -> Standing {
+        if now.since(since) >= delay {
+            Standing::Declared {
+                fault,
+                good_since: None,
+            }
+        } else {
+            Standing::Bad { since }
+        }
+    }
+
+    /// The temperature of a good sample, or what is wrong with it.
+    fn examine(
+        &self,
+        now: Instant,
+        sample: Measurement,
+        frozen: FrozenCheck,
+    ) -> Result<Temperature, ProbeFault> {
+        let temperature = match sample {
+            Measurement::Open => return Err(ProbeFault::Open),
+            Measurement::Shorted => return Err(ProbeFault::Shorted),
+            Measurement::OutOfRange => return Err(ProbeFault::OutOfRange),
+            Measurement::At(temperature) => temperature,
+        };
+        // A declared probe is compared with its last sample, so that one that
+        // has truly moved elsewhere can become good again.
+        let reference = match self.standing {
+            Standing::Good | Standing::Bad { .. } => self.trusted,
+            Standing::Declared { .. } => self.sampled,
+        };
+        if reference.is_some_and(|seen| jumped(seen, temperature, now)) {
+            return Err(ProbeFault::ImplausibleJump);
+        }
+        let still = self
+            .sampled
+            .is_some_and(|seen| seen.temperature == temperature);
+        match frozen {
+            FrozenCheck::After(limit) if still && now.since(self.moved) >= limit => {
+                Err(ProbeFault::Frozen)
+            }
+            FrozenCheck::After(_) | FrozenCheck::Off => Ok(temperature),
+        }
+    }
+
+    fn note(&mut self, now: Instant, sample: Measurement) {
+        let sampled = match sample {
+            Measurement::At(temperature) => Some(Seen {
+                temperature,
+                at: now,
+            }),
+            Measurement::Open | Measurement::Shorted | Measurement::OutOfRange => None,
+        };
+        if self.sampled.map(|seen| seen.temperature) != sampled.map(|seen| seen.temperature) {
+            self.moved = now;
+        }
+        self.sampled = sampled;
+    }
+}
+
+fn jumped(from: Seen, to: Temperature, now: Instant) -> bool {
+    let drift = now.since(from.at).millis() >> JUMP_SHIFT;
+    let drift = Difference::from_millikelvin(i32::try_from(drift).unwrap_or(i32::MAX));
+    let allowed = Temperature::from_millicelsius(JUMP_ALLOWANCE.millikelvin()).raised_by(drift);
+    to.above(from.temperature).size().millikelvin() > allowed.millicelsius()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const RULES: Qualification = Qualification {
+        fault_delay: Duration::from_seconds(20),
+        recovery_time: Duration::from_seconds(60),
+        frozen: FrozenCheck::After(Duration::from_minutes(30)),
+    };
+
+    fn at(seconds: u32) -> Instant {
+        Instant::POWER_UP.after(Duration::from_seconds(seconds))
+    }
+
+    fn good(millicelsius: i32) -> Measurement {
+        Measurement::At(Temperature::from_millicelsius(millicelsius))
+    }
+
+    fn held(millicelsius: i32) -> Trust {
+        Trust::Suspect(Some(Temperature::from_millicelsius(millicelsius)))
+    }
+
+    fn trusted(millicelsius: i32) -> Trust {
+        Trust::Good(Temperature::from_millicelsius(millicelsius))
+    }
+
+    fn fed(samples: &[(u32, Measurement)]) -> (Probe, Trust) {
+        let mut probe = Probe::at_power_up(Instant::POWER_UP);
+        let mut trust = Trust::Suspect(None);
+        for &(seconds, sample) in samples {
+            trust = probe.judge(at(seconds), sample, RULES);
+        }
+        (probe, trust)
+    }
+
+    #[test]
+    fn a_short_bad_spell_holds_the_last_good_value() {
+        for sample in [
+            Measurement::Open,
+            Measurement::Shorted,
+            Measurement::OutOfRange,
+        ] {
+            let (mut probe, trust) = fed(&[(0, good(3_000)), (1, sample), (20, sample)]);
+            assert_eq!(trust, held(3_000));
+            assert_eq!(probe.judge(at(21), good(3_100), RULES), trusted(3_100));
+        }
+    }
+
+    #[test]
+    fn a_long_bad_spell_is_declared_after_the_delay_and_withdrawn_after_recovery() {
+        for (sample, fault) in [
+            (Measurement::Open, ProbeFault::Open),
+            (Measurement::Shorted, ProbeFault::Shorted),
+            (Measurement::OutOfRange, ProbeFault::OutOfRange),
+        ] {
+            let (mut probe, trust) = fed(&[(0, good(3_000)), (1, sample), (21, sample)]);
+            assert_eq!(trust, Trust::Fault(fault));
+            assert_eq!(probe.judge(at(22), good(3_100), RULES), Trust::Fault(fault));
+            assert_eq!(probe.judge(at(81), good(3_101), RULES), Trust::Fault(fault));
+            assert_eq!(probe.judge(at(82), good(3_102), RULES), trusted(3_102));
+        }
+    }
+
+    #[test]
+    fn a_bad_sample_restarts_the_recovery() {
+        let (mut probe, _) = fed(&[(0, Measurement::Open), (20, Measurement::Open)]);
+        probe.judge(at(30), good(3_000), RULES);
+        probe.judge(at(80), Measurement::Open, RULES);
+        probe.judge(at(81), good(3_010), RULES);
+        assert!(matches!(
+            probe.judge(at(140), good(3_000), RULES),
+            Trust::Fault(_)
+        ));
+        assert_eq!(probe.judge(at(141), good(3_010), RULES), trusted(3_010));
+    }
+
+    #[test]
+    fn a_jump_is_held_then_declared_then_accepted_where_it_stays() {
+        let (mut probe, trust) = fed(&[(0, good(3_000)), (1, good(40_000))]);
+        assert_eq!(trust, held(3_000));
+        for second in 2..21 {
+            assert_eq!(probe.judge(at(second), good(40_000), RULES), held(3_000));
+        }
+        assert_eq!(
+            probe.judge(at(21), good(40_000), RULES),
+            Trust::Fault(ProbeFault::ImplausibleJump)
+        );
+        probe.judge(at(22), good(40_010), RULES);
+        assert_eq!(probe.judge(at(82), good(40_000), RULES), trusted(40_000));
+    }
+
+    #[test]
+    fn a_change_a_door_makes_is_no_jump() {
+        let (_, trust) = fed(&[(0, good(3_000)), (10, good(8_400))]);
+        assert_eq!(trust, trusted(8_400));
+        let (_, trust) = fed(&[(0, good(3_000)), (10, good(8_600))]);
+        assert_eq!(trust, held(3_000));
+    }
+
+    #[test]
+    fn a_still_reading_freezes_and_a_moving_one_does_not() {
+        let mut probe = Probe::at_power_up(Instant::POWER_UP);
+        for minute in 0..30 {
+            let trust = probe.judge(at(60 * minute), good(3_000), RULES);
+            assert_eq!(trust, trusted(3_000));
+        }
+        assert_eq!(probe.judge(at(1_800), good(3_000), RULES), held(3_000));
+        assert_eq!(
+            probe.judge(at(1_820), good(3_000), RULES),
+            Trust::Fault(ProbeFault::Frozen)
+        );
+        let still = Qualification {
+            frozen: FrozenCheck::Off,
+            ..RULES
+        };
+        let mut probe = Probe::at_power_up(Instant::POWER_UP);
+        for minute in 0..600 {
+            let trust = probe.judge(at(60 * minute), good(3_000), still);
+            assert_eq!(trust, trusted(3_000));
+        }
+    }
+
+    #[test]
+    fn nothing_is_known_before_the_first_good_sample() {
+        let (_, trust) = fed(&[(0, Measurement::Open), (1, Measurement::Shorted)]);
+        assert_eq!(trust, Trust::Suspect(None));
+    }
+}
