@@ -1,5 +1,6 @@
 //! The bench: a control in a simulated installation.
 
+pub mod installation;
 pub mod plant;
 pub mod probe_model;
 pub mod source_item;

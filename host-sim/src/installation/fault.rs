@@ -1,0 +1,229 @@
+//! What can be wrong with a part, and installations in which it is.
+
+use super::Installation;
+use super::conductor::Sort;
+use super::part::{Kind, Part, Protection};
+use super::terminal::{PartId, Role, TerminalId};
+
+/// A contact of the control's relay.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum RelayContact {
+    /// Closed while the relay is energised.
+    NormallyOpen,
+    /// Closed while the relay is released.
+    NormallyClosed,
+}
+
+/// What can be wrong with one part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Trouble {
+    /// The relay's armature stays where this contact is closed.
+    RelayWelded(RelayContact),
+    /// This contact of the relay no longer conducts.
+    RelayBurntOpen(RelayContact),
+    /// The contacts stay closed.
+    Welded,
+    /// The contacts no longer conduct.
+    BurntOpen,
+    /// The device no longer moves: closed for good.
+    StuckClosed,
+    /// The device no longer moves: open for good.
+    StuckOpen,
+    /// The winding, coil, primary or element is broken.
+    WindingOpen,
+    /// The winding, coil, primary or element is short-circuited.
+    WindingShorted,
+    /// The fuse has melted.
+    Blown,
+    /// The breaker has tripped.
+    Tripped,
+    /// An end of the wire has come off.
+    Off,
+    /// The jumper was never fitted.
+    Missing,
+    /// A leg of the supply, or its hot conductor, is dead.
+    LegLost(Role),
+    /// The control is wired to this tap instead of the one that fits.
+    WrongTap(Role),
+    /// The probe is open-circuited: the relay follows the fallback.
+    ProbeOpen,
+    /// The probe is short-circuited: the relay follows the fallback.
+    ProbeShorted,
+    /// The board draws power and does nothing: the relay stays released.
+    BoardDead,
+}
+
+/// A part and what is wrong with it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Fault {
+    /// The part.
+    pub part: PartId,
+    /// What is wrong with it.
+    pub trouble: Trouble,
+}
+
+impl Trouble {
+    /// In words that follow the part's name, as in "compressor: winding open".
+    #[must_use]
+    pub fn words(self) -> String {
+        let contact = |contact| match contact {
+            RelayContact::NormallyOpen => "normally open contact",
+            RelayContact::NormallyClosed => "normally closed contact",
+        };
+        match self {
+            Self::RelayWelded(which) => format!("{} welded", contact(which)),
+            Self::RelayBurntOpen(which) => format!("{} burnt open", contact(which)),
+            Self::Welded => "contacts welded".to_owned(),
+            Self::BurntOpen => "contacts burnt open".to_owned(),
+            Self::StuckClosed => "stuck closed".to_owned(),
+            Self::StuckOpen => "stuck open".to_owned(),
+            Self::WindingOpen => "open".to_owned(),
+            Self::WindingShorted => "shorted".to_owned(),
+            Self::Blown => "blown".to_owned(),
+            Self::Tripped => "tripped".to_owned(),
+            Self::Off => "off its terminal".to_owned(),
+            Self::Missing => "missing".to_owned(),
+            Self::LegLost(leg) => format!("{leg} lost"),
+            Self::WrongTap(tap) => format!("fed at {tap}, the wrong tap"),
+            Self::ProbeOpen => "probe open".to_owned(),
+            Self::ProbeShorted => "probe shorted".to_owned(),
+            Self::BoardDead => "board dead".to_owned(),
+        }
+    }
+}
+
+/// Every way in which the kind is known to fail, whether or not a meter can tell it.
+fn troubles_of(kind: &Kind) -> Vec<Trouble> {
+    match kind {
+        Kind::Supply(supply) => supply
+            .service
+            .legs()
+            .into_iter()
+            .map(|(role, _)| Trouble::LegLost(role))
+            .collect(),
+        Kind::Transformer(_)
+        | Kind::Motor(_)
+        | Kind::Valve(_)
+        | Kind::Heater(_)
+        | Kind::Lamp(_) => vec![Trouble::WindingOpen, Trouble::WindingShorted],
+        Kind::Conductor(conductor) => match conductor.sort {
+            Sort::Wire => vec![Trouble::Off],
+            Sort::Jumper => vec![Trouble::Missing],
+        },
+        Kind::Overcurrent(overcurrent) => match overcurrent.protection {
+            Protection::Fuse => vec![Trouble::Blown],
+            Protection::Breaker => vec![Trouble::Tripped],
+        },
+        Kind::Device(_) => vec![Trouble::StuckClosed, Trouble::StuckOpen],
+        Kind::Control(_) => vec![
+            Trouble::RelayWelded(RelayContact::NormallyOpen),
+            Trouble::RelayBurntOpen(RelayContact::NormallyOpen),
+            Trouble::RelayWelded(RelayContact::NormallyClosed),
+            Trouble::RelayBurntOpen(RelayContact::NormallyClosed),
+            Trouble::ProbeOpen,
+            Trouble::ProbeShorted,
+            Trouble::BoardDead,
+        ],
+        Kind::Contactor(_) => vec![
+            Trouble::WindingOpen,
+            Trouble::WindingShorted,
+            Trouble::Welded,
+            Trouble::BurntOpen,
+        ],
+    }
+}
+
+impl Installation {
+    /// Every way in which this part is known to fail.
+    ///
+    /// Contacts of the relay and taps of the power input count only where something is wired to them.
+    #[must_use]
+    pub fn faults_of(&self, id: PartId) -> Vec<Fault> {
+        let part = self.part(id);
+        let mut troubles = troubles_of(&part.kind);
+        if let Kind::Control(control) = &part.kind {
+            troubles.retain(|trouble| {
+                if let Trouble::RelayWelded(contact) | Trouble::RelayBurntOpen(contact) = trouble {
+                    self.is_wired(part, contact.role())
+                } else {
+                    true
+                }
+            });
+            let others = control
+                .taps
+                .iter()
+                .filter(|tap| !self.is_wired(part, tap.role));
+            troubles.extend(others.map(|tap| Trouble::WrongTap(tap.role)));
+        }
+        troubles
+            .into_iter()
+            .map(|trouble| Fault { part: id, trouble })
+            .collect()
+    }
+
+    /// Every single fault of every part.
+    pub fn faults(&self) -> impl Iterator<Item = Fault> {
+        self.parts().flat_map(|(id, _)| self.faults_of(id))
+    }
+
+    /// This installation with one more fault in it.
+    ///
+    /// A [`Trouble::WrongTap`] moves the conductors that feed the control's power input.
+    #[must_use]
+    pub fn with_fault(&self, fault: Fault) -> Self {
+        let mut faulty = self.clone();
+        if let Trouble::WrongTap(tap) = fault.trouble {
+            faulty.move_to_tap(fault.part, tap);
+        }
+        let troubles = &mut faulty.parts[fault.part.index()].troubles;
+        if !troubles.contains(&fault.trouble) {
+            troubles.push(fault.trouble);
+        }
+        faulty
+    }
+
+    /// What a person calls the fault.
+    #[must_use]
+    pub fn fault_words(&self, fault: Fault) -> String {
+        format!("{}: {}", self.part_words(fault.part), fault.trouble.words())
+    }
+
+    fn is_wired(&self, part: &Part, role: Role) -> bool {
+        part.terminal(role)
+            .is_some_and(|terminal| self.conductors_at(terminal).next().is_some())
+    }
+
+    /// Moves what feeds the power input at a tap; a jumper to the relay stays on the feed.
+    fn move_to_tap(&mut self, control: PartId, tap: Role) {
+        let part = self.part(control);
+        let Kind::Control(spec) = &part.kind else {
+            return;
+        };
+        let Some(to) = part.terminal(tap) else { return };
+        let taps: Vec<TerminalId> = spec
+            .taps
+            .iter()
+            .filter_map(|tap| part.terminal(tap.role))
+            .collect();
+        for moved in &mut self.parts {
+            if let Kind::Conductor(conductor) = &mut moved.kind {
+                for end in &mut conductor.ends {
+                    if taps.contains(end) {
+                        *end = to;
+                    }
+                }
+            }
+        }
+    }
+}
+
+impl RelayContact {
+    /// The terminal of the contact.
+    #[must_use]
+    pub fn role(self) -> Role {
+        match self {
+            Self::NormallyOpen => Role::NormallyOpen,
+            Self::NormallyClosed => Role::NormallyClosed,
+        }
+    }
+}

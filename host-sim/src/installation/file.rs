@@ -1,0 +1,295 @@
+//! An installation as a person writes it: TOML with the trade's words.
+//!
+//! ```toml
+//! title = "A lamp on a switch"
+//!
+//! [part.supply]
+//! kind = "supply"
+//! voltage = "120 V"
+//!
+//! [part.switch]
+//! kind = "switch"
+//!
+//! [part.lamp]
+//! kind = "lamp"
+//! rated_v = 120
+//! power_w = 25
+//!
+//! [wire]
+//! 1 = { from = "supply.hot", to = "switch.line", gauge_awg = 14, length_m = 3 }
+//! 2 = { from = "switch.load", to = "lamp.line1", gauge_awg = 14, length_m = 3 }
+//! 3 = { from = "lamp.line2", to = "supply.neutral", gauge_awg = 14, length_m = 3 }
+//! ```
+
+use std::collections::HashMap;
+
+use toml::Spanned;
+
+use crate::source_item::Item;
+use crate::source_table::{Document, Table};
+use crate::source_text::{Problem, Problems, Rejected, SourceText, nearest};
+
+use super::Installation;
+use super::conductor::{Conductor, Gauge, Sort};
+use super::file_parts;
+use super::part::{Kind, Part};
+use super::terminal::{PartSet, TerminalId};
+
+/// More supplies than this have no place in one installation.
+pub const SUPPLIES_LIMIT: usize = 4;
+
+/// Reads an installation.
+///
+/// # Errors
+/// With everything that is wrong with the text: what is not TOML, unknown names, values
+/// out of range, parts named twice, conductors that lead nowhere.
+pub fn read(source: &SourceText) -> Result<Installation, Rejected> {
+    let document = Document::parse(source)?;
+    let problems = Problems::default();
+    let mut root = document.table(&problems);
+    let title = root
+        .required("title", "\"Walk-in cooler, 208 V\"")
+        .and_then(|item| item.text())
+        .map_or_else(String::new, Spanned::into_inner);
+    let about = root
+        .optional("about")
+        .and_then(|item| item.text())
+        .map_or_else(String::new, Spanned::into_inner);
+    let frequency_hz = root
+        .optional("frequency_hz")
+        .and_then(|item| frequency(&item))
+        .unwrap_or(60.0);
+    let parts = root.required("part", "{ ... }");
+    let wires = root.optional("wire");
+    let jumpers = root.optional("jumper");
+    root.finish();
+
+    let parts = parts.map_or_else(Vec::new, |item| read_parts(&item));
+    check_supplies(&parts, &problems);
+    let mut installation = Installation::assemble(
+        title.trim().to_owned(),
+        about.trim().to_owned(),
+        frequency_hz,
+        parts,
+    );
+    let names = installation.terminal_names();
+    for (item, sort) in [(wires, Sort::Wire), (jumpers, Sort::Jumper)] {
+        if let Some(item) = item {
+            read_conductors(&item, sort, &names, &mut installation);
+        }
+    }
+    if installation.parts.len() > PartSet::CAPACITY {
+        let what = format!(
+            "{} parts and conductors are more than the {} that an installation may have",
+            installation.parts.len(),
+            PartSet::CAPACITY
+        );
+        problems.add(Problem::in_general(what).remedy("split the file in two"));
+    }
+    if problems.is_empty() {
+        Ok(installation)
+    } else {
+        Err(source.rejected(problems.into_sorted()))
+    }
+}
+
+fn frequency(item: &Item<'_>) -> Option<f64> {
+    let written = item.whole(50, 60)?.into_inner();
+    match written {
+        50 => Some(50.0),
+        60 => Some(60.0),
+        _ => item.refuse(crate::source_text::Misread {
+            what: format!("no supply has {written} Hz"),
+            expected: "50 or 60".to_owned(),
+            remedy: None,
+        }),
+    }
+}
+
+/// Entries in the order they were written.
+fn in_order<'d>(table: &mut Table<'d>) -> Vec<(Spanned<String>, Item<'d>)> {
+    let mut entries = table.every();
+    entries.sort_by_key(|(name, _)| name.span().start);
+    entries
+}
+
+fn read_parts(item: &Item<'_>) -> Vec<Part> {
+    let Some(mut table) = item.table("[part]") else {
+        return Vec::new();
+    };
+    let mut parts = Vec::new();
+    for (name, item) in in_order(&mut table) {
+        let written = name.get_ref();
+        if written.contains('.') || written.trim().is_empty() {
+            table.problems().add(
+                Problem::at(
+                    name.span(),
+                    "a part's name is a word or words without a dot",
+                )
+                .remedy("as in [part.compressor]"),
+            );
+        }
+        let Some(mut fields) = item.table(format!("part `{written}`")) else {
+            continue;
+        };
+        if let Some(kind) = file_parts::read(&mut fields) {
+            fields.finish();
+            parts.push(part(&name, kind));
+        }
+    }
+    parts
+}
+
+fn part(name: &Spanned<String>, kind: Kind) -> Part {
+    Part {
+        name: name.get_ref().clone(),
+        kind,
+        troubles: Vec::new(),
+        terminals: Vec::new(),
+        written_at: name.span(),
+    }
+}
+
+fn check_supplies(parts: &[Part], problems: &Problems) {
+    let of_kind =
+        |wanted: &'static str| parts.iter().filter(move |part| part.kind.name() == wanted);
+    if !parts.is_empty() && of_kind("supply").next().is_none() {
+        problems.add(
+            Problem::in_general("the installation has no supply")
+                .remedy("add [part.supply] with kind = \"supply\" and voltage = \"120 V\""),
+        );
+    }
+    for extra in of_kind("supply").skip(SUPPLIES_LIMIT) {
+        let what = format!("more than {SUPPLIES_LIMIT} supplies");
+        problems.add(Problem::at(extra.written_at(), what));
+    }
+    let mut controls = of_kind("control");
+    if let (Some(first), Some(second)) = (controls.next(), controls.next()) {
+        problems.add(
+            Problem::at(second.written_at(), "a second control")
+                .expected("an installation has one control")
+                .because_of(first.written_at(), "the first"),
+        );
+    }
+}
+
+fn read_conductors(
+    item: &Item<'_>,
+    sort: Sort,
+    terminals: &HashMap<String, TerminalId>,
+    installation: &mut Installation,
+) {
+    let sort_name = match sort {
+        Sort::Wire => "wire",
+        Sort::Jumper => "jumper",
+    };
+    let Some(mut table) = item.table(format!("[{sort_name}]")) else {
+        return;
+    };
+    for (name, item) in in_order(&mut table) {
+        if let Some(other) = installation
+            .parts
+            .iter()
+            .find(|part| part.name == *name.get_ref())
+        {
+            table.problems().add(
+                Problem::at(name.span(), format!("the name `{}` is taken", other.name))
+                    .because_of(other.written_at(), "here")
+                    .remedy("give every part and conductor a name of its own"),
+            );
+            continue;
+        }
+        let Some(mut fields) = item.table(format!("{sort_name} `{}`", name.get_ref())) else {
+            continue;
+        };
+        let ends =
+            [("from", "\"supply.hot\""), ("to", "\"breaker.line\"")].map(|(key, example)| {
+                let item = fields.required(key, example)?;
+                end(&item, terminals, installation)
+            });
+        let gauge = fields
+            .required("gauge_awg", "14")
+            .and_then(|item| gauge(&item));
+        let length_m = match sort {
+            Sort::Wire => fields
+                .required("length_m", "3")
+                .and_then(|item| item.number(0.01, 300.0)),
+            Sort::Jumper => fields
+                .optional("length_m")
+                .map_or(Some(Spanned::new(0..0, 0.1)), |item| item.number(0.01, 1.0)),
+        };
+        let span = fields.span();
+        fields.finish();
+        let ([Some(from), Some(to)], Some(gauge), Some(length_m)) = (ends, gauge, length_m) else {
+            continue;
+        };
+        if from == to {
+            table.problems().add(
+                Problem::at(span, "both ends are on one terminal")
+                    .expected("`from` and `to` must differ"),
+            );
+            continue;
+        }
+        installation.parts.push(part(
+            &name,
+            Kind::Conductor(Conductor {
+                sort,
+                ends: [from, to],
+                gauge,
+                length_m: length_m.into_inner(),
+            }),
+        ));
+    }
+}
+
+/// A terminal by its name, with the nearest one when there is none of that name.
+fn end(
+    item: &Item<'_>,
+    terminals: &HashMap<String, TerminalId>,
+    installation: &Installation,
+) -> Option<TerminalId> {
+    let written = item.text()?.into_inner();
+    if let Some(&id) = terminals.get(&written) {
+        return Some(id);
+    }
+    let (part, _) = written.split_once('.').unwrap_or((&written, ""));
+    let (what, expected, meant) = if let Some(id) = installation.part_named(part) {
+        let own: Vec<String> = installation
+            .part(id)
+            .terminals()
+            .iter()
+            .map(|&(_, id)| installation.terminal_name(id))
+            .collect();
+        let names: Vec<&str> = own.iter().map(String::as_str).collect();
+        (
+            format!("`{part}` has no terminal \"{written}\""),
+            crate::source_text::any_of(&names),
+            nearest(&written, names.iter().copied()).map(str::to_owned),
+        )
+    } else {
+        let mut names: Vec<&str> = terminals.keys().map(String::as_str).collect();
+        names.sort_unstable();
+        (
+            format!("there is no part `{part}`"),
+            "a terminal, written as part.terminal".to_owned(),
+            nearest(&written, names).map(str::to_owned),
+        )
+    };
+    item.refuse(crate::source_text::Misread {
+        what,
+        expected,
+        remedy: meant.map(|meant| format!("did you mean \"{meant}\"?")),
+    })
+}
+
+fn gauge(item: &Item<'_>) -> Option<Gauge> {
+    let written = item.whole(0, 40)?.into_inner();
+    let found = u8::try_from(written).ok().and_then(Gauge::new);
+    found.or_else(|| {
+        item.refuse(crate::source_text::Misread {
+            what: format!("{written} AWG is not used here"),
+            expected: format!("one of {:?}", Gauge::SIZES),
+            remedy: None,
+        })
+    })
+}

@@ -1,0 +1,77 @@
+//! Every shipped arrangement, solved: what the trade knows about it, and closed forms.
+
+use hysteron::installation::Installation;
+use hysteron::installation::arrangements::ARRANGEMENTS;
+use hysteron::installation::circuit::Circuit;
+use hysteron::installation::file;
+use hysteron::installation::load::Supplied;
+use hysteron::installation::state::{Relay, State};
+use hysteron::source_text::SourceText;
+
+fn installation(name: &str) -> Installation {
+    let arrangement =
+        hysteron::installation::arrangements::named(name).unwrap_or_else(|| panic!("{name}"));
+    read(arrangement.name, arrangement.text)
+}
+
+fn read(name: &str, text: &str) -> Installation {
+    let source = SourceText::new(name, text).expect("short");
+    match file::read(&source) {
+        Ok(installation) => installation,
+        Err(rejected) => panic!("{rejected}"),
+    }
+}
+
+#[test]
+fn every_arrangement_reads_and_its_relay_makes_a_difference() {
+    for arrangement in ARRANGEMENTS {
+        let circuit = Circuit::new(read(arrangement.name, arrangement.text));
+        let on = State::default().with_relay(Relay::Energised);
+        let (off, on) = (circuit.settle(&State::default()), circuit.settle(&on));
+        assert!(off.chattering.is_empty() && on.chattering.is_empty());
+        let mut changed = 0;
+        for (id, _, _, _) in circuit.installation().loads() {
+            let name = &circuit.installation().part(id).name;
+            let (off, on) = (off.solution.supplied(id), on.solution.supplied(id));
+            for supplied in [off, on] {
+                let settled = matches!(supplied, Supplied::Off | Supplied::Right);
+                assert!(settled, "{}: {name} {supplied:?}", arrangement.name);
+            }
+            changed += usize::from(off != on);
+        }
+        assert!(changed > 0, "{}", arrangement.name);
+        let (control, _) = circuit.installation().control().expect("has a control");
+        assert_eq!(off.solution.supplied(control), Supplied::Right);
+    }
+}
+
+/// Common practice: a mechanic's first readings.
+#[test]
+fn a_meter_shows_what_the_trade_knows() {
+    for (name, between) in [("compressor-208", 207.8), ("compressor-240", 240.0)] {
+        let circuit = Circuit::new(installation(name));
+        let at = |name: &str| circuit.installation().terminal_named(name).expect(name);
+        let off = circuit.settle(&State::default()).solution;
+        for leg in ["supply.leg1", "supply.leg2"] {
+            assert!((off.meter_to_earth_v(at(leg)) - 120.0).abs() < 0.5);
+        }
+        let legs = off.meter_v(at("supply.leg1"), at("supply.leg2"));
+        assert!((legs - between).abs() < 0.5, "{legs}");
+        let contact = (at("control.relay_common"), at("control.normally_open"));
+        let open = off.meter_v(contact.0, contact.1);
+        assert!(
+            (open - between).abs() < 0.5,
+            "across the open contact {open}"
+        );
+        let live = off.meter_to_earth_v(at("compressor.line1"));
+        assert!(
+            (live - 120.0).abs() < 0.5,
+            "a resting load stands at {live} to ground"
+        );
+        let on = circuit
+            .settle(&State::default().with_relay(Relay::Energised))
+            .solution;
+        let closed = on.meter_v(contact.0, contact.1);
+        assert!(closed < 0.2, "across the closed contact {closed}");
+    }
+}
