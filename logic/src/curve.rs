@@ -238,3 +238,144 @@ impl fmt::Display for Misfit {
 }
 
 impl core::error::Error for Misfit {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn celsius(degrees: i32) -> Temperature {
+        Temperature::from_millicelsius(degrees * 1_000)
+    }
+
+    #[test]
+    fn names_lead_to_their_curves() {
+        for (curve, name) in Curve::PUBLISHED.into_iter().zip(Curve::NAMES) {
+            assert_eq!(curve.name(), name);
+            assert_eq!(Curve::published(name), Some(curve));
+        }
+        assert_eq!(Curve::published("custom"), None);
+    }
+
+    #[test]
+    fn nominal_resistance_is_what_the_name_says() {
+        // The 2.2 k curve's part is of 2252 ohm.
+        for (curve, ohms) in Curve::PUBLISHED
+            .into_iter()
+            .zip([10_000_u32, 10_000, 2_252, 3_000, 5_000, 100_000])
+        {
+            let nominal = curve.nominal_ohms();
+            assert!(nominal.abs_diff(ohms) * 20_000 <= ohms, "{nominal}");
+        }
+    }
+
+    #[test]
+    fn a_published_curve_is_no_different_as_a_custom_one() {
+        for curve in Curve::PUBLISHED {
+            let custom = Curve::Custom(CustomCurve::new(curve.coefficients()).unwrap());
+            assert_eq!(custom.coefficients(), curve.coefficients());
+            assert!(custom.table() == curve.table());
+        }
+    }
+
+    #[test]
+    fn colder_is_never_less_resistance() {
+        for curve in Curve::PUBLISHED {
+            let mut last = Err(Beyond::Hot);
+            let (mut hot, mut between, mut cold) = (0, 0, 0);
+            for log2_steps in 0..(27 << 16) {
+                let read = curve.temperature(Resistance::from_log2_steps(log2_steps));
+                match (last, read) {
+                    (_, Err(Beyond::Hot)) => {
+                        assert_eq!(last, Err(Beyond::Hot));
+                        hot += 1;
+                    }
+                    (Err(Beyond::Hot), Ok(first)) => assert!(first > celsius(119)),
+                    (Ok(before), Ok(after)) => {
+                        // Rounding may turn back by the last digit.
+                        assert!(after.above(before).millikelvin() <= 1);
+                        between += 1;
+                    }
+                    (Ok(before), Err(Beyond::Cold)) => assert!(before < celsius(-49)),
+                    (_, Err(Beyond::Cold)) => cold += 1,
+                    (Err(Beyond::Cold), Ok(_)) => panic!("a reading beyond the cold end"),
+                }
+                last = read;
+            }
+            assert!(hot > 100_000 && between > 500_000 && cold > 100_000);
+        }
+    }
+
+    #[test]
+    fn any_resistance_has_an_answer() {
+        for curve in Curve::PUBLISHED {
+            for (steps, beyond) in [
+                (i32::MIN, Beyond::Hot),
+                (-1, Beyond::Hot),
+                (i32::MAX, Beyond::Cold),
+            ] {
+                let resistance = Resistance::from_log2_steps(steps);
+                assert_eq!(curve.temperature(resistance), Err(beyond));
+            }
+        }
+    }
+
+    #[test]
+    fn resistance_leads_back_to_temperature() {
+        for curve in Curve::PUBLISHED {
+            for millicelsius in (-50_000..=120_000).step_by(37) {
+                let temperature = Temperature::from_millicelsius(millicelsius);
+                let back = curve
+                    .temperature(curve.resistance(temperature).unwrap())
+                    .unwrap();
+                assert!(back.above(temperature).size().millikelvin() <= 1);
+            }
+            assert_eq!(curve.resistance(celsius(-51)), None);
+            assert_eq!(curve.resistance(celsius(121)), None);
+        }
+    }
+
+    #[test]
+    fn a_fixed_resistor_far_from_the_thermistor_is_a_misfit() {
+        let divider = |ohms| Divider::new(ohms).unwrap();
+        assert_eq!(Curve::TypeII.suits(divider(10_000)), Ok(()));
+        assert_eq!(
+            Curve::R100k.suits(divider(5_000)),
+            Err(Misfit::ColdReadsOpen)
+        );
+        assert_eq!(
+            Curve::R2k2.suits(divider(1_000_000)),
+            Err(Misfit::HotReadsShorted)
+        );
+    }
+
+    #[test]
+    fn nonsense_is_refused_with_its_reason() {
+        use CoefficientsRefused::*;
+        // Units of 10^-9 for readability.
+        for (a, b, c, reason) in [
+            (100_000_000, 234_107, 88, Unbounded),
+            // Rises instead of falling: from above the range, and from below.
+            (5_000_000, -200_000, 0, NotFalling),
+            (1_000_000, -10_000, 0, NotFalling),
+            // Turns round before it gets cold.
+            (1_000_000, 260_000, -400, NotFalling),
+            // The sign of B lost.
+            (1_129_241, -234_108, 88, NotFalling),
+            // Made for kilohms.
+            (2_775_000, 246_666, 88, HotEndTooLow),
+            (-1_000_000, 230_000, 0, ColdEndTooHigh),
+            (1_000_000, 1_000_000, 0, TooFlat),
+            (1_500_000, 180_000, 0, TooSteep),
+            (1_200_000, 520_000, 0, TooCurved),
+        ] {
+            let coefficients =
+                Coefficients::new(a * 1_000_000_i64, b * 1_000_000_i64, c * 1_000_000_i64);
+            assert_eq!(CustomCurve::new(coefficients), Err(reason), "{a} {b} {c}");
+            assert!(reason.to_string().contains("check"));
+        }
+        assert_eq!(
+            CustomCurve::new(Coefficients::new(0, i64::MIN, i64::MAX)),
+            Err(Unbounded)
+        );
+    }
+}

@@ -4,9 +4,13 @@
     reason = "the size of the errors is worth reading"
 )]
 
+use std::cell::Cell;
+
 use hysteron::thermistor::{self, SteinhartHart};
-use hysteron_logic::curve::Curve;
+use hysteron_logic::curve::{Curve, CustomCurve};
 use hysteron_logic::divider::{Counts, Divider, Element};
+use proptest::prelude::*;
+use proptest::test_runner::{Config, FileFailurePersistence, TestRunner};
 
 /// The promise, in kelvin.
 const PROMISED_K: f64 = 0.02;
@@ -59,4 +63,54 @@ fn every_count_of_every_published_curve() {
             assert!(worst_k < PROMISED_K);
         }
     }
+}
+
+/// A thermistor by its resistance at 25 °C, its steepness there and the bend
+/// that `C` gives it.
+fn thermistor() -> impl Strategy<Value = SteinhartHart> {
+    (2.0_f64..5.5, 1_800.0_f64..6_000.0, -1e-7_f64..4e-7).prop_map(|(decades, beta_k, c)| {
+        let x = decades * std::f64::consts::LN_10;
+        let b = beta_k.recip() - 3.0 * c * x * x;
+        SteinhartHart::new(298.15_f64.recip() - b * x - c * x.powi(3), b, c)
+    })
+}
+
+/// Whatever coefficients are taken, the promise holds; what is refused had a reason.
+#[test]
+fn any_custom_curve_that_is_taken() {
+    let (taken, refused, misfits) = (Cell::new(0), Cell::new(0), Cell::new(0));
+    let worst_k = Cell::new(0.0_f64);
+    let mut runner = TestRunner::new(Config {
+        cases: 1_000,
+        failure_persistence: Some(Box::new(FileFailurePersistence::WithSource("regressions"))),
+        ..Config::with_source_file(file!())
+    });
+    let (strategy, resistors) = (thermistor(), 500_u32..=1_000_000);
+    runner
+        .run(&(strategy, resistors), |(thermistor, fixed_ohms)| {
+            let Ok(custom) = CustomCurve::new(thermistor.coefficients()) else {
+                refused.set(refused.get() + 1);
+                return Ok(());
+            };
+            let curve = Curve::Custom(custom);
+            let divider = Divider::new(fixed_ohms).expect("a fixed resistor");
+            if curve.suits(divider).is_err() {
+                misfits.set(misfits.get() + 1);
+                return Ok(());
+            }
+            let (error_k, judged) = worst_error_k(curve, divider);
+            prop_assert!(judged > 1_000, "only {judged} counts were judged");
+            prop_assert!(error_k < PROMISED_K, "{error_k} K");
+            worst_k.set(worst_k.get().max(error_k));
+            taken.set(taken.get() + 1);
+            Ok(())
+        })
+        .unwrap_or_else(|failure| panic!("{failure}"));
+    let (taken, refused, misfits) = (taken.get(), refused.get(), misfits.get());
+    println!(
+        "{taken} custom curves: {:.2} mK at worst; {refused} refused, \
+         {misfits} did not suit their fixed resistor",
+        worst_k.get() * 1_000.0
+    );
+    assert!(taken > 200 && refused > 50 && misfits > 50);
 }
