@@ -1,3 +1,4 @@
 //! What the tests share: a bench to run the control on, and checks over any trace.
 
 pub mod published_table;
+pub mod weather_samples;

@@ -9,6 +9,7 @@
 //! step ([`network`]); all matrices are made when the plant is built. What isn't
 //! linear (compressor capacity, an open door) enters as heat held over the step.
 
+pub mod ambient;
 mod box_door;
 pub mod compressor;
 pub mod condenser;
@@ -24,6 +25,7 @@ pub mod refrigeration;
 pub mod room;
 pub mod surroundings;
 pub mod tank;
+pub mod weather;
 
 pub use condenser::Condenser;
 pub use first_order::FirstOrder;

@@ -51,6 +51,19 @@ impl RelativeHumidity {
         Self::from_fraction(percent / 100.0)
     }
 
+    /// From percent as an instrument reads it: above 100 counts as 100, below 0 or no number as 0.
+    pub fn capped_percent(percent: f64) -> Self {
+        Self::capped(percent / 100.0)
+    }
+
+    fn capped(fraction: f64) -> Self {
+        Self(if fraction > 0.0 {
+            fraction.min(1.0)
+        } else {
+            0.0
+        })
+    }
+
     /// As a fraction, 0 to 1.
     pub fn fraction(self) -> f64 {
         self.0
@@ -66,8 +79,7 @@ impl RelativeHumidity {
     /// Saturated where the dew point is not below the dry bulb. Temperatures
     /// beyond [`COLDEST_C`] and [`HOTTEST_C`] count as those.
     pub fn from_dew_point(dry_bulb_c: f64, dew_point_c: f64) -> Self {
-        let ratio = saturation_pressure_pa(dew_point_c) / saturation_pressure_pa(dry_bulb_c);
-        Self(ratio.clamp(0.0, 1.0))
+        Self::capped(saturation_pressure_pa(dew_point_c) / saturation_pressure_pa(dry_bulb_c))
     }
 }
 
@@ -171,8 +183,9 @@ impl MoistAir {
 
     /// Relative humidity; over ice below freezing.
     pub fn relative_humidity(&self) -> RelativeHumidity {
-        let fraction = self.vapour_pressure_pa() / saturation_pressure_pa(self.dry_bulb_c);
-        RelativeHumidity(fraction.clamp(0.0, 1.0))
+        RelativeHumidity::capped(
+            self.vapour_pressure_pa() / saturation_pressure_pa(self.dry_bulb_c),
+        )
     }
 
     /// Enthalpy per kilogram of dry air, J/kg; zero for dry air and liquid water at 0 °C.
