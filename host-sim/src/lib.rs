@@ -7,3 +7,4 @@ pub mod scenario;
 pub mod source_item;
 pub mod source_table;
 pub mod source_text;
+pub mod thermistor;

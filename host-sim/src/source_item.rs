@@ -2,7 +2,7 @@
 //!
 //! Each reader answers `None` for a wrong entry, after noting what is wrong.
 
-use std::ops::Range;
+use std::ops::{Range, RangeInclusive};
 
 use toml::Spanned;
 use toml::de::DeValue;
@@ -65,6 +65,18 @@ impl<'d> Item<'d> {
         }
     }
 
+    /// Whether the value is a text.
+    #[must_use]
+    pub fn is_text(&self) -> bool {
+        self.value.get_ref().is_str()
+    }
+
+    /// Whether the value is this very text.
+    #[must_use]
+    pub fn is_word(&self, word: &str) -> bool {
+        self.value.get_ref().as_str() == Some(word)
+    }
+
     /// Notes that this entry is of the wrong kind.
     pub fn wrong_kind<T>(&self, expected: &str) -> Option<T> {
         self.problems.add(
@@ -92,6 +104,25 @@ impl<'d> Item<'d> {
             Some(text) => Some(Spanned::new(self.span(), text.to_owned())),
             None => self.wrong_kind("a text in quotes"),
         }
+    }
+
+    /// Notes a problem that has to do with this entry.
+    pub fn note(&self, problem: Problem) {
+        self.problems.add(problem);
+    }
+
+    /// The number, if it lies in the range, which messages show as `expected`.
+    #[must_use]
+    pub fn within(
+        &self,
+        number: Spanned<f64>,
+        range: RangeInclusive<f64>,
+        expected: &str,
+    ) -> Option<f64> {
+        if range.contains(number.get_ref()) {
+            return Some(number.into_inner());
+        }
+        self.out_of_range(expected.to_owned())
     }
 
     /// A text that `read` makes sense of; `example` is one that it would.

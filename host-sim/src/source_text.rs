@@ -103,6 +103,12 @@ impl SourceText {
         }
     }
 
+    /// The number of the line that holds `offset`, from 1.
+    #[must_use]
+    pub fn line_at(&self, offset: usize) -> usize {
+        self.line_around(offset).0
+    }
+
     /// The line that holds `offset`: its number (from 1) and its range, without the line's end.
     fn line_around(&self, offset: usize) -> (usize, Range<usize>) {
         let bytes = self.text.as_bytes();
@@ -143,7 +149,7 @@ pub struct Problem {
     what: String,
     expected: String,
     remedy: Option<String>,
-    other: Option<(Range<usize>, String)>,
+    other: Option<Box<(Range<usize>, String)>>,
 }
 
 impl Problem {
@@ -185,7 +191,7 @@ impl Problem {
     /// Another place that the mistake has to do with.
     #[must_use]
     pub fn because_of(mut self, place: Range<usize>, label: impl Into<String>) -> Self {
-        self.other = Some((place, label.into()));
+        self.other = Some(Box::new((place, label.into())));
         self
     }
 
@@ -207,7 +213,7 @@ impl Problem {
             Some(_) => title.element(Origin::path(source.name.as_str()).line(1).char_column(1)),
             None => title.element(Origin::path(source.name.as_str())),
         };
-        if let Some((place, label)) = &self.other {
+        if let Some((place, label)) = self.other.as_deref() {
             group = group.element(marked(source, place, label, AnnotationKind::Context));
         }
         if let Some(remedy) = &self.remedy {
@@ -254,9 +260,9 @@ impl Problems {
     /// A text with this many problems is not worth a longer look.
     const LIMIT: usize = 200;
 
-    /// Notes one more; beyond the limit it is forgotten.
+    /// Notes one more, once; beyond the limit it is forgotten.
     pub fn add(&self, problem: Problem) {
-        if !self.is_full() {
+        if !self.is_full() && !self.0.borrow().contains(&problem) {
             self.0.borrow_mut().push(problem);
         }
     }

@@ -141,6 +141,43 @@ pub fn read_moment(text: &str) -> Result<Duration, Misread> {
     Ok(Duration::from_millis(((day - 1) * 86_400 + of_day) * 1_000))
 }
 
+/// A length of time as [`read_duration`] reads it: "1 h 30 min".
+#[must_use]
+pub fn duration_text(duration: Duration) -> String {
+    let millis = duration.millis();
+    let whole = [(86_400_000, "d"), (3_600_000, "h"), (60_000, "min")];
+    let mut parts = Vec::new();
+    let mut rest = millis;
+    for (size, symbol) in whole {
+        if rest >= size {
+            parts.push(format!("{} {symbol}", rest / size));
+            rest %= size;
+        }
+    }
+    if rest > 0 || parts.is_empty() {
+        parts.push(format!("{} s", rest as f64 / 1_000.0));
+    }
+    parts.join(" ")
+}
+
+/// A moment as [`read_moment`] reads it: "14:30", "day 2 06:00".
+#[must_use]
+pub fn moment_text(moment: Duration) -> String {
+    let seconds = moment.millis() / 1_000;
+    let (day, of_day) = (1 + seconds / 86_400, seconds % 86_400);
+    let (hour, minute, second) = (of_day / 3_600, of_day / 60 % 60, of_day % 60);
+    let clock = if second == 0 {
+        format!("{hour:02}:{minute:02}")
+    } else {
+        format!("{hour:02}:{minute:02}:{second:02}")
+    };
+    if day == 1 {
+        clock
+    } else {
+        format!("day {day} {clock}")
+    }
+}
+
 /// The number at the beginning, and what comes after it.
 fn leading_number(text: &str, dimension: Dimension) -> Result<(f64, &str), Misread> {
     let expected = format!("{} with its unit: {}", dimension.name(), dimension.units());
@@ -251,6 +288,25 @@ mod tests {
         assert_eq!(minutes("24:00"), Ok(1_440));
         assert_eq!(minutes("36 h"), Ok(2_160));
         assert_eq!(read_moment("00:00:05").map(Duration::millis), Ok(5_000));
+    }
+
+    #[test]
+    fn times_are_written_as_they_are_read() {
+        for millis in [
+            0,
+            1_500,
+            61_000,
+            5_400_000,
+            90_061_000,
+            86_400_000,
+            31_536_000_000,
+        ] {
+            let time = Duration::from_millis(millis);
+            assert_eq!(read_duration(&duration_text(time)), Ok(time));
+            if millis % 1_000 == 0 {
+                assert_eq!(read_moment(&moment_text(time)), Ok(time));
+            }
+        }
     }
 
     #[test]

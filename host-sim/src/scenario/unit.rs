@@ -30,6 +30,8 @@ pub enum Dimension {
     Volume,
     /// Volume for each unit of time.
     AirFlow,
+    /// Volume of a liquid for each unit of time.
+    Flow,
     /// Speed.
     Speed,
     /// Pressure above vacuum.
@@ -64,6 +66,7 @@ impl Dimension {
             Self::Area => "an area",
             Self::Volume => "a volume",
             Self::AirFlow => "an air flow",
+            Self::Flow => "a flow",
             Self::Speed => "a speed",
             Self::Pressure => "a pressure",
             Self::HeatCapacity => "a heat capacity",
@@ -156,7 +159,7 @@ const US_GALLON_M3: f64 = 231.0 * INCH_M * INCH_M * INCH_M;
 const PSI_PA: f64 = POUND_KG * 9.806_65 / (INCH_M * INCH_M);
 const FAHRENHEIT_K: f64 = 5.0 / 9.0;
 
-/// Base units: °C, K, s, W, V, Ω, kg, m, m², m³, m³/s, m/s, kPa, J/K, J/(kg·K), W/K, W/(m²·K), K/h, 1.
+/// Base units: °C, K, s, W, V, Ω, kg, m, m², m³, m³/s, L/min, m/s, kPa, J/K, J/(kg·K), W/K, W/(m²·K), K/h, 1.
 static UNITS: &[Unit] = &[
     unit(Dimension::Temperature, "°C", &["C", "℃"], 1.0),
     Unit {
@@ -218,6 +221,14 @@ static UNITS: &[Unit] = &[
         "ft³/min",
         &["ft3/min", "cfm"],
         FOOT_M * FOOT_M * FOOT_M / 60.0,
+    ),
+    unit(Dimension::Flow, "L/min", &["l/min"], 1.0),
+    unit(Dimension::Flow, "L/s", &["l/s"], 60.0),
+    unit(
+        Dimension::Flow,
+        "US gal/min",
+        &["gal/min"],
+        US_GALLON_M3 * 1_000.0,
     ),
     unit(Dimension::Speed, "m/s", &[], 1.0),
     unit(Dimension::Speed, "ft/min", &[], FOOT_M / 60.0),

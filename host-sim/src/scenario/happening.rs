@@ -1,0 +1,205 @@
+//! What happens to an installation in the course of a scenario.
+
+use hysteron_logic::settings::Settings;
+use hysteron_logic::time::Duration;
+
+/// One thing that happens.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Happening {
+    /// The door stands wide open while it lasts.
+    DoorOpens,
+    /// The air around has this temperature while it lasts, whatever the ambient says, in °C.
+    AmbientIs(f64),
+    /// The air around is this much warmer than the ambient says while it lasts, in K.
+    AmbientShifts(f64),
+    /// An equal mass of the contents makes room for this.
+    ProductLoaded {
+        /// How much, in kg.
+        mass_kg: f64,
+        /// How warm it arrives, in °C.
+        temperature_c: f64,
+    },
+    /// People, lights, breathing product: heat brought in while it lasts, in W.
+    HeatAdded(f64),
+    /// Water is drawn from a tank while it lasts, in kg/s.
+    WaterDrawn(f64),
+    /// A wire of the probe is broken while it lasts.
+    ProbeOpens,
+    /// The wires of the probe touch while it lasts.
+    ProbeShorts,
+    /// The reading stands still while it lasts.
+    ProbeFreezes,
+    /// The reading moves away from the truth at this rate while it lasts, in K/h.
+    ProbeDrifts(f64),
+    /// The reading is wrong by this while it lasts, in K.
+    ProbeJumps(f64),
+    /// The supply falls to this share of its rated voltage while it lasts.
+    SupplyDips(f64),
+    /// The supply is gone while it lasts.
+    PowerCut,
+    /// A person asks for these settings.
+    SettingsChange(Box<Settings>),
+    /// The settings lock is on while it lasts.
+    SettingsLocked,
+    /// The control is switched off while it lasts.
+    SwitchedOff,
+    /// A person releases the lockout.
+    LockoutReleased,
+    /// The relay's contact stays closed while it lasts, whatever the coil does.
+    ContactWelds,
+    /// The relay's contact stays open while it lasts, whatever the coil does.
+    ContactBurns,
+    /// The clock that the control is given moves by this at once, in s; back where negative.
+    ClockJumps(f64),
+    /// The clock that the control is given stands still while it lasts.
+    ClockStops,
+}
+
+/// What of the installation a happening takes hold of. Two happenings never hold the same thing at once.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Hold {
+    /// The door.
+    Door,
+    /// The air around.
+    Ambient,
+    /// Heat brought in.
+    Heat,
+    /// Water drawn.
+    Draw,
+    /// The probe and its wires.
+    Probe,
+    /// The supply.
+    Supply,
+    /// The relay's contact.
+    Contact,
+    /// The settings lock.
+    Lock,
+    /// The switch of the control.
+    Switch,
+    /// The control's clock.
+    Clock,
+}
+
+impl Hold {
+    /// What is held, in words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Door => "the door",
+            Self::Ambient => "the ambient",
+            Self::Heat => "the heat added",
+            Self::Draw => "the draw of water",
+            Self::Probe => "the probe",
+            Self::Supply => "the supply",
+            Self::Contact => "the contact",
+            Self::Lock => "the settings lock",
+            Self::Switch => "the control's switch",
+            Self::Clock => "the clock",
+        }
+    }
+
+    /// What a file says where this hold is let go on purpose.
+    #[must_use]
+    pub const fn mended_by(self) -> Option<&'static str> {
+        match self {
+            Self::Probe => Some("probe recovers"),
+            Self::Ambient => Some("ambient returns"),
+            Self::Contact => Some("contact is freed"),
+            Self::Lock => Some("settings are unlocked"),
+            Self::Switch => Some("control is switched on"),
+            Self::Door | Self::Heat | Self::Draw | Self::Supply | Self::Clock => None,
+        }
+    }
+
+    /// Every hold that can be let go on purpose.
+    pub const MENDABLE: [Self; 5] = [
+        Self::Probe,
+        Self::Ambient,
+        Self::Contact,
+        Self::Lock,
+        Self::Switch,
+    ];
+}
+
+/// How long a happening goes on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Lasting {
+    /// It is over at once.
+    Moment,
+    /// It holds something for a time that must be given.
+    ForATime(Hold),
+    /// It holds something for a time, or until it is mended, or to the end of the scenario.
+    UntilMended(Hold),
+}
+
+impl Happening {
+    /// How long it goes on.
+    #[must_use]
+    pub const fn lasting(&self) -> Lasting {
+        match self {
+            Self::DoorOpens => Lasting::ForATime(Hold::Door),
+            Self::AmbientIs(_) | Self::AmbientShifts(_) => Lasting::UntilMended(Hold::Ambient),
+            Self::HeatAdded(_) => Lasting::ForATime(Hold::Heat),
+            Self::WaterDrawn(_) => Lasting::ForATime(Hold::Draw),
+            Self::ProbeOpens
+            | Self::ProbeShorts
+            | Self::ProbeFreezes
+            | Self::ProbeDrifts(_)
+            | Self::ProbeJumps(_) => Lasting::UntilMended(Hold::Probe),
+            Self::SupplyDips(_) | Self::PowerCut => Lasting::ForATime(Hold::Supply),
+            Self::SettingsLocked => Lasting::UntilMended(Hold::Lock),
+            Self::SwitchedOff => Lasting::UntilMended(Hold::Switch),
+            Self::ContactWelds | Self::ContactBurns => Lasting::UntilMended(Hold::Contact),
+            Self::ClockStops => Lasting::ForATime(Hold::Clock),
+            Self::ProductLoaded { .. }
+            | Self::SettingsChange(_)
+            | Self::LockoutReleased
+            | Self::ClockJumps(_) => Lasting::Moment,
+        }
+    }
+
+    /// What it is, in words.
+    #[must_use]
+    pub const fn words(&self) -> &'static str {
+        match self {
+            Self::DoorOpens => "door opens",
+            Self::AmbientIs(_) | Self::AmbientShifts(_) => "ambient changes",
+            Self::ProductLoaded { .. } => "product is loaded",
+            Self::HeatAdded(_) => "heat is added",
+            Self::WaterDrawn(_) => "water is drawn",
+            Self::ProbeOpens => "probe opens",
+            Self::ProbeShorts => "probe shorts",
+            Self::ProbeFreezes => "probe freezes",
+            Self::ProbeDrifts(_) => "probe drifts",
+            Self::ProbeJumps(_) => "probe jumps",
+            Self::SupplyDips(_) => "supply dips",
+            Self::PowerCut => "power is cut",
+            Self::SettingsChange(_) => "settings change",
+            Self::SettingsLocked => "settings are locked",
+            Self::SwitchedOff => "control is switched off",
+            Self::LockoutReleased => "lockout is released",
+            Self::ContactWelds => "contact welds",
+            Self::ContactBurns => "contact burns open",
+            Self::ClockJumps(_) => "clock jumps",
+            Self::ClockStops => "clock stops",
+        }
+    }
+}
+
+/// Whether a happening begins or is over.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Edge {
+    /// It begins; a [`Lasting::Moment`] is over at once.
+    Begins(Happening),
+    /// What was held is let go.
+    Ends(Hold),
+}
+
+/// One entry of a case's timeline.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TimedEdge {
+    /// Time since the scenario began.
+    pub at: Duration,
+    /// What begins or ends then.
+    pub edge: Edge,
+}

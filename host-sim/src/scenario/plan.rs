@@ -1,0 +1,296 @@
+//! A scenario that has been checked: everything the bench needs, and nothing it could refuse.
+
+use hysteron_logic::settings::Settings;
+use hysteron_logic::time::Duration;
+
+use super::ambient_table::{AmbientPlan, WeatherSource, read_ambient};
+use super::expectation::Expectation;
+use super::expectation_table::{Scope, read_expectation};
+use super::happening::TimedEdge;
+use super::happening_table::{WrittenHappening, read_happening};
+use super::plant_table::{PlantPlan, read_plant};
+use super::probe_table::{ProbePlan, read_probe};
+use super::quantity_text::{duration_text, read_duration};
+use super::schedule::Frame;
+use super::timeline::timeline;
+use super::written_settings::Written;
+use crate::plant::Quantity;
+use crate::source_item::Item;
+use crate::source_table::{Document, Table};
+use crate::source_text::{Problem, Problems, Rejected, SourceText};
+
+/// A checked scenario.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    /// What it is called.
+    pub title: String,
+    /// What it shows, for a person.
+    pub about: Option<String>,
+    /// How much time it covers.
+    pub duration: Duration,
+    /// Length of a step of plant, probe and control.
+    pub step: Duration,
+    /// What all chance is drawn from.
+    pub seed: u64,
+    /// What is cooled or heated.
+    pub plant: PlantPlan,
+    /// The air around it.
+    pub ambient: AmbientPlan,
+    /// The probe.
+    pub probe: ProbePlan,
+    /// What runs side by side, each from the beginning: one case, or one for each variant.
+    pub cases: Vec<Case>,
+    /// What is expected.
+    pub expectations: Vec<Expectation>,
+}
+
+/// One run of a scenario.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Case {
+    /// Name of the variant; none where there are no variants.
+    pub name: Option<String>,
+    /// Settings at the beginning.
+    pub settings: Settings,
+    /// What happens, in the order of time.
+    pub timeline: Vec<TimedEdge>,
+}
+
+const SHORTEST_STEP: Duration = Duration::from_millis(10);
+const LONGEST_STEP: Duration = hysteron_logic::control::SAMPLE_PERIOD;
+const MOST_STEPS: u64 = 1_000_000_000;
+const MOST_VARIANTS: usize = 16;
+const MOST_TABLES: usize = 500;
+const MOST_EDGES: usize = 1_000_000;
+
+impl Plan {
+    /// Reads and checks a scenario.
+    ///
+    /// # Errors
+    /// With every problem that was found, each at its place.
+    pub fn read(source: &SourceText, weather: &WeatherSource) -> Result<Self, Rejected> {
+        let document = Document::parse(source)?;
+        let problems = Problems::default();
+        let plan = read(&document, &problems, weather);
+        match plan {
+            Some(plan) if problems.is_empty() => Ok(plan),
+            Some(_) | None => Err(source.rejected(problems.into_sorted())),
+        }
+    }
+
+    /// What the plant can tell.
+    #[must_use]
+    pub fn quantities(&self) -> &'static [Quantity] {
+        quantities(&self.plant, self.step).unwrap_or(&[])
+    }
+}
+
+fn quantities(plant: &PlantPlan, step: Duration) -> Option<&'static [Quantity]> {
+    let plant = plant.build(step.millis() as f64 / 1_000.0).ok()?;
+    Some(plant.quantities())
+}
+
+fn read(document: &Document<'_>, problems: &Problems, weather: &WeatherSource) -> Option<Plan> {
+    let mut table = document.table(problems);
+    let title = table
+        .required("title", "\"A cooler on a hot day\"")
+        .and_then(|item| read_title(&item));
+    let about = table.optional("about").and_then(|item| item.text());
+    let seed = match table.optional("seed") {
+        Some(item) => item
+            .whole(0, i64::MAX)
+            .map(|seed| seed.into_inner().unsigned_abs()),
+        None => Some(1),
+    };
+    let frame = read_frame(&mut table);
+    let plant = table
+        .required("plant", "{ kind = \"refrigerated box\" }")
+        .and_then(|item| read_plant(&item));
+    let ambient = match table.optional("ambient") {
+        Some(item) => read_ambient(&item, weather),
+        None => Some(AmbientPlan::default()),
+    };
+    let probe = match table.optional("probe") {
+        Some(item) => read_probe(&item),
+        None => Some(ProbePlan::default()),
+    };
+    let control = table
+        .required("control", "{ mode = \"cool\" }")
+        .and_then(|item| Written::first(&item));
+    let variants = table
+        .optional("variant")
+        .and_then(|item| tables(&item, "[[variant]]", MOST_VARIANTS));
+    let happenings = table
+        .optional("happening")
+        .and_then(|item| tables(&item, "[[happening]]", MOST_TABLES));
+    let expects = table
+        .optional("expect")
+        .and_then(|item| tables(&item, "[[expect]]", MOST_TABLES));
+    table.finish();
+
+    let frame = frame?;
+    let happenings: Vec<WrittenHappening<'_>> = happenings
+        .unwrap_or_default()
+        .into_iter()
+        .filter_map(|table| read_happening(table, frame, plant.as_ref()))
+        .collect();
+    let cases = read_cases(
+        control?,
+        variants.unwrap_or_default(),
+        &happenings,
+        problems,
+    )?;
+    let scope = Scope {
+        source: document.source(),
+        duration: frame.duration,
+        quantities: plant
+            .as_ref()
+            .and_then(|plant| quantities(plant, frame.step)),
+        cases: cases.iter().filter_map(|case| case.name.clone()).collect(),
+    };
+    let expectations: Vec<Expectation> = expects
+        .unwrap_or_default()
+        .into_iter()
+        .filter_map(|table| read_expectation(table, &scope))
+        .collect();
+    Some(Plan {
+        title: title?,
+        about: about.map(toml::Spanned::into_inner),
+        duration: frame.duration,
+        step: frame.step,
+        seed: seed?,
+        plant: plant?,
+        ambient: ambient?,
+        probe: probe?,
+        cases,
+        expectations,
+    })
+}
+
+fn read_title(item: &Item<'_>) -> Option<String> {
+    const LONGEST: usize = 100;
+    let title = item.text()?;
+    let length = title.get_ref().chars().count();
+    if (1..=LONGEST).contains(&length) && !title.get_ref().contains(char::is_control) {
+        return Some(title.into_inner());
+    }
+    item.note(
+        Problem::at(title.span(), "a title fits on one line")
+            .expected(format!("expected 1 to {LONGEST} characters")),
+    );
+    None
+}
+
+fn read_frame(table: &mut Table<'_>) -> Option<Frame> {
+    let duration = table.required("duration", "\"24 h\"").and_then(|item| {
+        let duration = item.read("24 h", read_duration)?;
+        if duration.get_ref().is_zero() {
+            item.note(
+                Problem::at(duration.span(), "a scenario takes some time")
+                    .expected("more than 0 s"),
+            );
+            return None;
+        }
+        Some(duration)
+    });
+    let step = match table.optional("step") {
+        Some(item) => item.read("1 s", read_duration).and_then(|step| {
+            if (SHORTEST_STEP..=LONGEST_STEP).contains(step.get_ref()) {
+                return Some(step.into_inner());
+            }
+            item.note(
+                Problem::at(step.span(), "`step` is out of its range").expected(format!(
+                    "expected {} to {}, as often as the control wants to be asked",
+                    duration_text(SHORTEST_STEP),
+                    duration_text(LONGEST_STEP)
+                )),
+            );
+            None
+        }),
+        None => Some(LONGEST_STEP),
+    };
+    let (duration, step) = (duration?, step?);
+    let steps = duration.get_ref().millis() / step.millis();
+    let too_many = steps > MOST_STEPS;
+    if too_many || steps == 0 {
+        let what = if too_many {
+            "too many steps"
+        } else {
+            "shorter than a step"
+        };
+        table
+            .problems()
+            .add(Problem::at(duration.span(), what).expected(format!(
+                "1 to {MOST_STEPS} steps of {}",
+                duration_text(step)
+            )));
+        return None;
+    }
+    Some(Frame {
+        duration: duration.into_inner(),
+        step,
+    })
+}
+
+fn tables<'d>(item: &Item<'d>, name: &str, most: usize) -> Option<Vec<Table<'d>>> {
+    let mut tables = item.tables(name)?;
+    if tables.len() > most {
+        item.note(
+            Problem::at(tables[most].span(), format!("more than {most} of {name}"))
+                .remedy("split the scenario in two"),
+        );
+        tables.truncate(most);
+    }
+    Some(tables)
+}
+
+fn read_cases(
+    control: Written,
+    variants: Vec<Table<'_>>,
+    happenings: &[WrittenHappening<'_>],
+    problems: &Problems,
+) -> Option<Vec<Case>> {
+    let case = |name: Option<String>, written: &Written| {
+        let settings = written.check(problems);
+        let timeline = timeline(written, happenings, problems);
+        Some(Case {
+            name,
+            settings: settings?,
+            timeline,
+        })
+    };
+    if variants.is_empty() {
+        return Some(vec![case(None, &control)?]);
+    }
+    let mut cases: Vec<Option<Case>> = Vec::new();
+    let mut names: Vec<toml::Spanned<String>> = Vec::new();
+    for mut table in variants {
+        let name = table
+            .required("name", "\"open the relay\"")
+            .and_then(|item| item.text());
+        let settings = table.required("settings", "{ fallback = \"open\" }");
+        table.finish();
+        let (Some(name), Some(settings)) = (name, settings) else {
+            cases.push(None);
+            continue;
+        };
+        if let Some(first) = names.iter().find(|first| first.get_ref() == name.get_ref()) {
+            problems.add(
+                Problem::at(name.span(), "two variants have the same name")
+                    .because_of(first.span(), "the other"),
+            );
+        }
+        let written = control.clone().changed_by(&settings, "settings");
+        cases.push(case(Some(name.get_ref().clone()), &written));
+        names.push(name);
+    }
+    let cases: Option<Vec<Case>> = cases.into_iter().collect();
+    cases.filter(|cases| {
+        let edges: usize = cases.iter().map(|case| case.timeline.len()).sum();
+        if edges > MOST_EDGES {
+            problems.add(Problem::in_general(
+                "too much happens in all variants together",
+            ));
+        }
+        edges <= MOST_EDGES
+    })
+}

@@ -1,0 +1,300 @@
+//! The plant, as `[plant]` gives it.
+//!
+//! Every number of a plant carries its unit in its name and may be written as
+//! a plain number, or as a text in another unit of the same dimension:
+//! `air_start_c = 4` or `air_start_c = "39 °F"`.
+
+use super::quantity_text::read_in_unit;
+use crate::plant::compressor::CompressorKind;
+use crate::plant::condenser::CondenserParameters;
+use crate::plant::first_order::FirstOrderParameters;
+use crate::plant::parameter::{ParameterError, ParameterRange};
+use crate::plant::refrigerated_box::{BoxParameters, BoxProbeSite, FanArrangement};
+use crate::plant::refrigeration::CompressorParameters;
+use crate::plant::room::{Conditioning, RoomParameters};
+use crate::plant::tank::TankParameters;
+use crate::plant::{Condenser, FirstOrder, Plant, Quantity, RefrigeratedBox, Room, Tank};
+use crate::source_item::Item;
+use crate::source_table::Table;
+use crate::source_text::Problem;
+
+/// A plant that can be built.
+#[derive(Debug, Clone, PartialEq)]
+pub enum PlantPlan {
+    /// A refrigerated box with its compressor.
+    RefrigeratedBox(Box<BoxParameters>, Box<CompressorParameters>),
+    /// A tank with a heater.
+    HeatedTank(Box<TankParameters>),
+    /// A tank with a compressor.
+    CooledTank(Box<TankParameters>, Box<CompressorParameters>),
+    /// A room.
+    Room(Box<RoomParameters>),
+    /// A condenser whose fan is switched.
+    Condenser(CondenserParameters),
+    /// The first-order reference plant.
+    FirstOrder(FirstOrderParameters),
+}
+
+impl PlantPlan {
+    /// The plant, stepped by `step_s` seconds.
+    ///
+    /// # Errors
+    /// When a number is out of its range.
+    pub fn build(&self, step_s: f64) -> Result<Plant, ParameterError> {
+        Ok(match self.clone() {
+            Self::RefrigeratedBox(parameters, compressor) => {
+                RefrigeratedBox::new(*parameters, *compressor, step_s)?.into()
+            }
+            Self::HeatedTank(parameters) => Tank::heated(*parameters, step_s)?.into(),
+            Self::CooledTank(parameters, compressor) => {
+                Tank::cooled(*parameters, *compressor, step_s)?.into()
+            }
+            Self::Room(parameters) => Room::new(*parameters, step_s)?.into(),
+            Self::Condenser(parameters) => Condenser::new(parameters, step_s)?.into(),
+            Self::FirstOrder(parameters) => FirstOrder::new(parameters, step_s)?.into(),
+        })
+    }
+
+    /// The kind of plant, as a file names it.
+    #[must_use]
+    pub const fn kind(&self) -> &'static str {
+        match self {
+            Self::RefrigeratedBox(..) => "refrigerated box",
+            Self::HeatedTank(_) => "heated tank",
+            Self::CooledTank(..) => "cooled tank",
+            Self::Room(_) => "room",
+            Self::Condenser(_) => "condenser",
+            Self::FirstOrder(_) => "first order",
+        }
+    }
+
+    /// Whether it has a door that can stand open.
+    #[must_use]
+    pub const fn has_door(&self) -> bool {
+        matches!(self, Self::RefrigeratedBox(..) | Self::Room(_))
+    }
+
+    /// Whether water can be drawn from it.
+    #[must_use]
+    pub const fn has_draw(&self) -> bool {
+        matches!(self, Self::HeatedTank(_) | Self::CooledTank(..))
+    }
+
+    /// Whether the air around has any effect on it.
+    #[must_use]
+    pub const fn feels_ambient(&self) -> bool {
+        !matches!(self, Self::FirstOrder(_))
+    }
+
+    /// The heat capacity of a kilogram of the contents, in J/(kg·K), and the quantity
+    /// that tells their temperature, where there are contents that can be loaded.
+    #[must_use]
+    pub fn contents(&self) -> Option<(f64, Quantity)> {
+        match self {
+            Self::RefrigeratedBox(parameters, _) => {
+                Some((parameters.product_j_kg_k, Quantity::Product))
+            }
+            Self::HeatedTank(parameters) | Self::CooledTank(parameters, _) => {
+                Some((parameters.contents_j_kg_k, Quantity::Water))
+            }
+            Self::Room(_) | Self::Condenser(_) | Self::FirstOrder(_) => None,
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy)]
+enum Kind {
+    RefrigeratedBox,
+    HeatedTank,
+    CooledTank,
+    Room,
+    Condenser,
+    FirstOrder,
+}
+
+const KINDS: [(&str, Kind); 6] = [
+    ("refrigerated box", Kind::RefrigeratedBox),
+    ("heated tank", Kind::HeatedTank),
+    ("cooled tank", Kind::CooledTank),
+    ("room", Kind::Room),
+    ("condenser", Kind::Condenser),
+    ("first order", Kind::FirstOrder),
+];
+
+/// Reads `[plant]`.
+pub fn read_plant(item: &Item<'_>) -> Option<PlantPlan> {
+    let mut table = item.table("[plant]")?;
+    let kind = table
+        .required("kind", "\"refrigerated box\"")?
+        .one_of(&KINDS)?;
+    let plan = match kind.into_inner() {
+        Kind::RefrigeratedBox => {
+            let mut parameters = BoxParameters::default();
+            read_numbers(&mut table, BoxParameters::RANGES, |name, value| {
+                parameters.set(name, value)
+            });
+            let sites = [
+                ("air", BoxProbeSite::Air),
+                ("product", BoxProbeSite::Product),
+                ("coil", BoxProbeSite::Coil),
+            ];
+            read_choice(&mut table, "probe_site", &sites, &mut parameters.probe_site);
+            let fans = [
+                ("continuous", FanArrangement::Continuous),
+                ("with load", FanArrangement::WithLoad),
+            ];
+            read_choice(&mut table, "fan", &fans, &mut parameters.fan);
+            let compressor = read_compressor(&mut table);
+            PlantPlan::RefrigeratedBox(Box::new(parameters), Box::new(compressor))
+        }
+        Kind::HeatedTank => PlantPlan::HeatedTank(Box::new(read_tank(&mut table))),
+        Kind::CooledTank => {
+            let parameters = read_tank(&mut table);
+            PlantPlan::CooledTank(Box::new(parameters), Box::new(read_compressor(&mut table)))
+        }
+        Kind::Room => {
+            let mut parameters = RoomParameters::default();
+            read_numbers(&mut table, RoomParameters::RANGES, |name, value| {
+                parameters.set(name, value)
+            });
+            let ways = [
+                ("heating", Conditioning::Heating),
+                ("cooling", Conditioning::Cooling),
+            ];
+            read_choice(
+                &mut table,
+                "conditioning",
+                &ways,
+                &mut parameters.conditioning,
+            );
+            PlantPlan::Room(Box::new(parameters))
+        }
+        Kind::Condenser => {
+            let mut parameters = CondenserParameters::default();
+            read_numbers(&mut table, CondenserParameters::RANGES, |name, value| {
+                parameters.set(name, value)
+            });
+            PlantPlan::Condenser(parameters)
+        }
+        Kind::FirstOrder => {
+            let mut parameters = FirstOrderParameters::default();
+            read_numbers(&mut table, FirstOrderParameters::RANGES, |name, value| {
+                parameters.set(name, value)
+            });
+            PlantPlan::FirstOrder(parameters)
+        }
+    };
+    table.finish();
+    Some(plan)
+}
+
+fn read_tank(table: &mut Table<'_>) -> TankParameters {
+    let mut parameters = TankParameters::default();
+    read_numbers(table, TankParameters::RANGES, |name, value| {
+        parameters.set(name, value)
+    });
+    parameters
+}
+
+fn read_compressor(table: &mut Table<'_>) -> CompressorParameters {
+    let mut parameters = CompressorParameters::default();
+    let nested = table
+        .optional("compressor")
+        .and_then(|item| item.table("[plant.compressor]"));
+    if let Some(mut nested) = nested {
+        read_numbers(&mut nested, CompressorParameters::RANGES, |name, value| {
+            parameters.set(name, value)
+        });
+        let kinds = [
+            ("medium temperature", CompressorKind::MediumTemperature),
+            ("low temperature", CompressorKind::LowTemperature),
+        ];
+        read_choice(&mut nested, "kind", &kinds, &mut parameters.kind);
+        nested.finish();
+    }
+    parameters
+}
+
+fn read_choice<T: Copy>(
+    table: &mut Table<'_>,
+    key: &'static str,
+    choices: &[(&'static str, T)],
+    target: &mut T,
+) {
+    if let Some(chosen) = table.optional(key).and_then(|item| item.one_of(choices)) {
+        *target = chosen.into_inner();
+    }
+}
+
+fn read_numbers(
+    table: &mut Table<'_>,
+    ranges: &'static [ParameterRange],
+    mut set: impl FnMut(&str, f64) -> Result<(), ParameterError>,
+) {
+    for range in ranges {
+        let Some(item) = table.optional(range.name) else {
+            continue;
+        };
+        let number = if item.is_text() {
+            let example = format!("{} {}", range.default, range.unit);
+            item.read(example.trim(), |text| read_in_unit(text, range.unit))
+        } else {
+            item.number(f64::MIN, f64::MAX)
+        };
+        let Some(number) = number else { continue };
+        if set(range.name, *number.get_ref()).is_err() {
+            let ParameterRange {
+                lowest,
+                highest,
+                unit,
+                default,
+                ..
+            } = range;
+            let unit = if unit.is_empty() {
+                String::new()
+            } else {
+                format!(" {unit}")
+            };
+            table.problems().add(
+                Problem::at(
+                    number.span(),
+                    format!("`{}` is out of its range", range.name),
+                )
+                .expected(format!("expected {lowest} to {highest}{unit}"))
+                .remedy(format!("the default is {default}{unit}")),
+            );
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::unit::Unit;
+
+    #[test]
+    fn every_parameter_can_be_written_with_its_unit() {
+        let all = [
+            BoxParameters::RANGES,
+            CompressorParameters::RANGES,
+            TankParameters::RANGES,
+            RoomParameters::RANGES,
+            CondenserParameters::RANGES,
+            FirstOrderParameters::RANGES,
+        ];
+        for range in all.into_iter().flatten() {
+            assert!(
+                Unit::all_written(range.unit).next().is_some(),
+                "{} in {}",
+                range.name,
+                range.unit
+            );
+            let text = format!("{} {}", range.default, range.unit);
+            let read = read_in_unit(&text, range.unit).expect("its own unit");
+            assert!(
+                (read - range.default).abs() <= 1e-9 * range.default.abs(),
+                "{text}"
+            );
+        }
+    }
+}

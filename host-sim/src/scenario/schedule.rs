@@ -1,0 +1,227 @@
+//! When a happening happens: once, again and again, or every day.
+
+use std::ops::Range;
+
+use hysteron_logic::time::Duration;
+use toml::Spanned;
+
+use super::quantity_text::{duration_text, moment_text, read_duration, read_moment};
+use crate::source_table::Table;
+use crate::source_text::Problem;
+
+const DAY: Duration = Duration::from_hours(24);
+
+/// The beginnings and ends of one happening, as times since the scenario began.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Schedule {
+    /// Where the file says when.
+    pub place: Range<usize>,
+    /// Each time it happens, in order.
+    pub times: Vec<Stretch>,
+}
+
+/// From when until when; without an end where nothing limits it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stretch {
+    /// The beginning.
+    pub begins: Duration,
+    /// The end, later than the beginning.
+    pub ends: Option<Duration>,
+}
+
+/// The frame that schedules must fit in.
+#[derive(Debug, Clone, Copy)]
+pub struct Frame {
+    /// Length of the scenario.
+    pub duration: Duration,
+    /// Nothing shorter than a step can be noticed.
+    pub step: Duration,
+}
+
+/// One happening more often than this is taken for a mistake in the unit.
+const MOST_TIMES: usize = 100_000;
+
+impl Schedule {
+    /// Reads `at`, `for`, `until`, `every` and `each_day`.
+    pub fn read(table: &mut Table<'_>, frame: Frame) -> Option<Self> {
+        let at = table
+            .required("at", "\"14:30\"")
+            .and_then(|item| item.read("14:30", read_moment));
+        let length = table
+            .optional("for")
+            .map(|item| item.read("20 min", read_duration));
+        let until = table
+            .optional("until")
+            .map(|item| item.read("18:00", read_moment));
+        let every = table
+            .optional("every")
+            .map(|item| item.read("20 min", read_duration));
+        let each_day = table.optional("each_day").map(|item| item.flag());
+        let schedule = Wanted {
+            at: at?,
+            length: length.map_or(Some(None), |given| given.map(Some))?,
+            until: until.map_or(Some(None), |given| given.map(Some))?,
+            every: every.map_or(Some(None), |given| given.map(Some))?,
+            each_day: each_day.map_or(Some(None), |given| given.map(Some))?,
+        };
+        match schedule.times(frame) {
+            Ok(times) => Some(Self {
+                place: schedule.at.span(),
+                times,
+            }),
+            Err(problem) => {
+                table.problems().add(problem);
+                None
+            }
+        }
+    }
+}
+
+struct Wanted {
+    at: Spanned<Duration>,
+    length: Option<Spanned<Duration>>,
+    until: Option<Spanned<Duration>>,
+    every: Option<Spanned<Duration>>,
+    each_day: Option<Spanned<bool>>,
+}
+
+impl Wanted {
+    fn times(&self, frame: Frame) -> Result<Vec<Stretch>, Problem> {
+        self.check(frame)?;
+        let first = *self.at.get_ref();
+        let daily = self.each_day.as_ref().is_some_and(|flag| *flag.get_ref());
+        let mut times = Vec::new();
+        let mut day = Duration::ZERO;
+        while first.and(day) < frame.duration {
+            self.times_of_day(frame, day, &mut times)?;
+            if !daily {
+                break;
+            }
+            day = day.and(DAY);
+        }
+        Ok(times)
+    }
+
+    fn times_of_day(
+        &self,
+        frame: Frame,
+        day: Duration,
+        times: &mut Vec<Stretch>,
+    ) -> Result<(), Problem> {
+        let mut begins = self.at.get_ref().and(day);
+        let until = self.until.as_ref().map(|until| until.get_ref().and(day));
+        let Some(every) = &self.every else {
+            let length = self
+                .length
+                .as_ref()
+                .map(|length| begins.and(*length.get_ref()));
+            times.push(Stretch {
+                begins,
+                ends: length.or(until),
+            });
+            return Ok(());
+        };
+        let last = until.unwrap_or(frame.duration).min(frame.duration);
+        while begins < last {
+            if times.len() == MOST_TIMES {
+                return Err(Problem::at(every.span(), "this happens too often")
+                    .expected(format!("at most {MOST_TIMES} times in all"))
+                    .remedy("choose a longer time between, or an earlier end"));
+            }
+            let ends = self
+                .length
+                .as_ref()
+                .map(|length| begins.and(*length.get_ref()));
+            times.push(Stretch { begins, ends });
+            begins = begins.and(*every.get_ref());
+        }
+        Ok(())
+    }
+
+    fn check(&self, frame: Frame) -> Result<(), Problem> {
+        let at = *self.at.get_ref();
+        within(&self.at, frame)?;
+        if let Some(length) = &self.length
+            && *length.get_ref() < frame.step
+        {
+            return Err(Problem::at(length.span(), "too short to be noticed")
+                .expected(format!("at least one step, {}", duration_text(frame.step))));
+        }
+        if let Some(until) = &self.until {
+            within(until, frame)?;
+            if *until.get_ref() <= at {
+                return Err(
+                    Problem::at(until.span(), "the end is not later than the beginning")
+                        .expected(format!("later than {}", moment_text(at)))
+                        .because_of(self.at.span(), "the beginning"),
+                );
+            }
+        }
+        match (&self.every, &self.length, &self.until) {
+            (Some(every), _, _) if *every.get_ref() < frame.step => {
+                return Err(Problem::at(every.span(), "too often")
+                    .expected(format!("at least one step, {}", duration_text(frame.step))));
+            }
+            (Some(every), Some(length), _) if length.get_ref() >= every.get_ref() => {
+                return Err(Problem::at(
+                    length.span(),
+                    "it would not be over when it begins again",
+                )
+                .expected(format!("less than {}", duration_text(*every.get_ref())))
+                .because_of(every.span(), "it begins again after this"));
+            }
+            (None, Some(length), Some(until)) => {
+                return Err(Problem::at(until.span(), "the end is given twice")
+                    .because_of(length.span(), "this gives it too")
+                    .remedy("keep `for` or `until`; both go together only with `every`"));
+            }
+            (Some(_), _, _) | (None, _, _) => {}
+        }
+        match &self.each_day {
+            Some(daily) if *daily.get_ref() => self.check_daily(daily.span()),
+            Some(_) | None => Ok(()),
+        }
+    }
+
+    /// What repeats every day must be over by the time it begins again.
+    fn check_daily(&self, place: Range<usize>) -> Result<(), Problem> {
+        let ends = match (&self.until, &self.length) {
+            (Some(until), _) => Some((until.span(), *until.get_ref())),
+            (None, Some(length)) => Some((length.span(), self.at.get_ref().and(*length.get_ref()))),
+            (None, None) => None,
+        };
+        let latest = self.at.get_ref().and(DAY);
+        if *self.at.get_ref() >= DAY {
+            return Err(
+                Problem::at(self.at.span(), "what happens each day begins on day 1")
+                    .expected("a time of day such as \"09:00\"")
+                    .because_of(place, "it happens each day"),
+            );
+        }
+        match ends {
+            Some((end, moment)) if moment > latest => Err(Problem::at(
+                end,
+                "it would not be over when it begins again the next day",
+            )
+            .because_of(place, "it happens each day")),
+            None if self.every.is_some() => Err(Problem::at(
+                place,
+                "what happens again and again each day needs its end",
+            )
+            .remedy("add `until = \"18:00\"`")),
+            Some(_) | None => Ok(()),
+        }
+    }
+}
+
+/// Refuses a moment at or after the end of the scenario.
+fn within(moment: &Spanned<Duration>, frame: Frame) -> Result<(), Problem> {
+    if *moment.get_ref() <= frame.duration {
+        return Ok(());
+    }
+    Err(
+        Problem::at(moment.span(), "this is after the end of the scenario")
+            .expected(format!("at most {}", moment_text(frame.duration)))
+            .remedy("choose an earlier time, or a longer `duration`"),
+    )
+}

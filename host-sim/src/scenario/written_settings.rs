@@ -1,0 +1,207 @@
+//! Settings as they are written so far, judged by the control itself.
+//!
+//! What a table does not give stays as it is: the defaults of the mode at first,
+//! the settings so far afterwards. A refusal points at the line that gave the
+//! setting.
+
+use std::ops::Range;
+
+use hysteron_logic::alarm::AlarmLimit;
+use hysteron_logic::defrost::DefrostPlan;
+use hysteron_logic::fallback::{Cycle, Fallback};
+use hysteron_logic::field::{Field, Unit};
+use hysteron_logic::lockout::RepeatLimit;
+use hysteron_logic::settings::{Draft, Reason, Settings};
+use hysteron_logic::time::Duration;
+use hysteron_logic::units::Temperature;
+
+use super::control_table::read_settings;
+use super::quantity_text::duration_text;
+use crate::source_item::Item;
+use crate::source_text::{Problem, Problems};
+
+/// Settings as written so far, with the place of each.
+#[derive(Debug, Clone)]
+pub struct Written {
+    draft: Draft,
+    /// What a setting that is switched off would use, were it on.
+    dormant: Dormant,
+    places: Vec<(Field, Range<usize>)>,
+    /// The table last read, for settings that no line gives.
+    table: Range<usize>,
+}
+
+/// Parts of settings that may be switched off, kept for when they are switched on.
+#[derive(Debug, Clone, Copy)]
+pub struct Dormant {
+    /// Which fallback.
+    pub fallback: FallbackKind,
+    /// Runs and rests of a fallback that cycles.
+    pub cycle: Cycle,
+    /// Declared faults that lock out.
+    pub faults: Option<u8>,
+    /// The window they are counted in.
+    pub fault_window: Duration,
+    /// High alarm limit.
+    pub high: Option<Temperature>,
+    /// Its delay.
+    pub high_delay: Duration,
+    /// Low alarm limit.
+    pub low: Option<Temperature>,
+    /// Its delay.
+    pub low_delay: Duration,
+    /// From defrost to defrost.
+    pub defrost: Option<Duration>,
+    /// Length of a defrost.
+    pub defrost_length: Duration,
+}
+
+/// A fallback without its cycle.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FallbackKind {
+    /// Open the relay.
+    Open,
+    /// Keep it closed.
+    Closed,
+    /// Runs and rests of fixed length.
+    TimedCycle,
+    /// The duty of good running.
+    MeasuredDuty,
+}
+
+impl Dormant {
+    const DEFAULT: Self = Self {
+        fallback: FallbackKind::Open,
+        cycle: Cycle {
+            on: Duration::from_minutes(10),
+            off: Duration::from_minutes(10),
+        },
+        faults: Some(5),
+        fault_window: Duration::from_hours(1),
+        high: None,
+        high_delay: Duration::from_minutes(30),
+        low: None,
+        low_delay: Duration::from_minutes(30),
+        defrost: None,
+        defrost_length: Duration::from_minutes(20),
+    };
+
+    fn wake(self, draft: &mut Draft) {
+        draft.fallback = match self.fallback {
+            FallbackKind::Open => Fallback::Open,
+            FallbackKind::Closed => Fallback::Closed,
+            FallbackKind::TimedCycle => Fallback::TimedCycle(self.cycle),
+            FallbackKind::MeasuredDuty => Fallback::MeasuredDuty(self.cycle),
+        };
+        draft.probe_fault_lockout = match self.faults {
+            Some(count) => RepeatLimit::Faults {
+                count,
+                window: self.fault_window,
+            },
+            None => RepeatLimit::Unlimited,
+        };
+        let alarm = |limit: Option<Temperature>, delay| match limit {
+            Some(limit) => AlarmLimit::Beyond { limit, delay },
+            None => AlarmLimit::Off,
+        };
+        draft.high_alarm = alarm(self.high, self.high_delay);
+        draft.low_alarm = alarm(self.low, self.low_delay);
+        draft.defrost = match self.defrost {
+            Some(interval) => DefrostPlan::Every {
+                interval,
+                length: self.defrost_length,
+            },
+            None => DefrostPlan::Off,
+        };
+    }
+}
+
+impl Written {
+    /// The settings of `[control]`, above the defaults of its mode.
+    pub fn first(item: &Item<'_>) -> Option<Self> {
+        let mut table = item.table("[control]")?;
+        let heats = table
+            .optional("mode")
+            .is_some_and(|mode| mode.is_word("heat"));
+        let written = Self {
+            draft: if heats {
+                Draft::HEATING
+            } else {
+                Draft::COOLING
+            },
+            dormant: Dormant::DEFAULT,
+            places: Vec::new(),
+            table: table.span(),
+        };
+        Some(written.changed_by(item, "[control]"))
+    }
+
+    /// These settings with the changes of a table, which messages call `name`.
+    #[must_use]
+    pub fn changed_by(mut self, item: &Item<'_>, name: &str) -> Self {
+        if let Some(mut table) = item.table(name) {
+            self.table = table.span();
+            read_settings(
+                &mut table,
+                &mut self.draft,
+                &mut self.dormant,
+                &mut self.places,
+            );
+            self.dormant.wake(&mut self.draft);
+            table.finish();
+        }
+        self
+    }
+
+    /// The settings, if the control accepts them.
+    pub fn check(&self, problems: &Problems) -> Option<Settings> {
+        let refused = match self.draft.check() {
+            Ok(settings) => return Some(settings),
+            Err(refused) => refused,
+        };
+        let about = refused.field.about();
+        let place = self
+            .places
+            .iter()
+            .rfind(|(field, _)| *field == refused.field);
+        let given = place.map_or_else(|| self.table.clone(), |(_, place)| place.clone());
+        let problem = Problem::at(given, format!("the control refuses its {}", about.name));
+        problems.add(if refused.reason == Reason::OutOfRange {
+            problem.expected(format!("expected {}", range_text(refused.field)))
+        } else {
+            problem.remedy(match confirmed_by(refused.reason) {
+                Some(key) => format!("{} (Confirm by `{key} = true`.)", refused.reason.sentence()),
+                None => refused.reason.sentence().to_owned(),
+            })
+        });
+        None
+    }
+}
+
+/// The key that confirms an unusual choice, if that is what the control asks for.
+fn confirmed_by(reason: Reason) -> Option<&'static str> {
+    if reason == Reason::ShortOffTimeUnconfirmed {
+        return Some("confirm_short_off_time");
+    }
+    matches!(
+        reason,
+        Reason::HeatCycleUnconfirmed | Reason::StillReadingInHeat
+    )
+    .then_some("confirm_heat_without_probe")
+}
+
+/// The range of a setting in words, empty for a choice.
+fn range_text(field: Field) -> String {
+    let about = field.about();
+    let thousandth = |value: i64| value as f64 / 1_000.0;
+    let time = |value: i64| duration_text(Duration::from_millis(value.unsigned_abs()));
+    let (lowest, highest) = (about.lowest, about.highest);
+    match about.unit {
+        Unit::Choice => String::new(),
+        Unit::Count => format!("{lowest} to {highest}"),
+        Unit::Temperature => format!("{} °C to {} °C", thousandth(lowest), thousandth(highest)),
+        Unit::Difference => format!("{} K to {} K", thousandth(lowest), thousandth(highest)),
+        Unit::Time => format!("{} to {}", time(lowest), time(highest)),
+        Unit::Ohms => format!("{lowest} Ω to {highest} Ω"),
+    }
+}
