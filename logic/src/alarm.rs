@@ -1,5 +1,8 @@
 //! High and low temperature alarms. They tell a person; they never move the relay.
 
+use crate::call::Mode;
+use crate::defrost::Defrost;
+use crate::event::Event;
 use crate::time::{Duration, Instant};
 use crate::units::Temperature;
 
@@ -91,6 +94,98 @@ impl TemperatureAlarm {
             Some(since) if now.since(since) >= delay => Alarm::Raised,
             Some(_) | None => Alarm::Quiet,
         }
+    }
+}
+
+/// What the alarms of one control are set to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct AlarmPlan {
+    /// Which way the load works: its side of the setpoint is given grace.
+    pub mode: Mode,
+    /// High temperature alarm.
+    pub high: AlarmLimit,
+    /// Low temperature alarm.
+    pub low: AlarmLimit,
+    /// How long the grace lasts.
+    pub grace: Duration,
+}
+
+/// Both alarms of one control.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Alarms {
+    grace_since: Instant,
+    high: (TemperatureAlarm, Alarm),
+    low: (TemperatureAlarm, Alarm),
+}
+
+impl Alarms {
+    /// Quiet, and with the grace of power-up.
+    #[must_use]
+    pub const fn at_power_up(now: Instant) -> Self {
+        Self {
+            grace_since: now,
+            high: (TemperatureAlarm::on_side(Side::High), Alarm::Quiet),
+            low: (TemperatureAlarm::on_side(Side::Low), Alarm::Quiet),
+        }
+    }
+
+    /// Gives the load a whole grace again.
+    pub const fn give_grace(&mut self, now: Instant) {
+        self.grace_since = now;
+    }
+
+    /// Whether the high alarm stands.
+    #[must_use]
+    pub const fn high(&self) -> Alarm {
+        self.high.1
+    }
+
+    /// Whether the low alarm stands.
+    #[must_use]
+    pub const fn low(&self) -> Alarm {
+        self.low.1
+    }
+
+    /// Judges both at `now` and tells what changed. A defrost has its grace
+    /// while it lasts, and `temperature` is as for [`TemperatureAlarm::judge`].
+    pub fn judge(
+        &mut self,
+        now: Instant,
+        temperature: Option<Temperature>,
+        plan: AlarmPlan,
+        defrost: Defrost,
+    ) -> [Option<Event>; 2] {
+        let in_grace = now.since(self.grace_since) < plan.grace;
+        let loaded = match (defrost, in_grace) {
+            (Defrost::Resting { .. }, _) | (Defrost::Waiting { .. }, true) => Watch::Grace,
+            (Defrost::Waiting { .. }, false) => Watch::Watching,
+        };
+        let (high_watch, low_watch) = match plan.mode {
+            Mode::Cool => (loaded, Watch::Watching),
+            Mode::Heat => (Watch::Watching, loaded),
+        };
+        let high = self.high.0.judge(now, temperature, plan.high, high_watch);
+        let low = self.low.0.judge(now, temperature, plan.low, low_watch);
+        let edges = [
+            edge(
+                self.high.1,
+                high,
+                Event::HighAlarmRaised,
+                Event::HighAlarmEnded,
+            ),
+            edge(self.low.1, low, Event::LowAlarmRaised, Event::LowAlarmEnded),
+        ];
+        self.high.1 = high;
+        self.low.1 = low;
+        edges
+    }
+}
+
+const fn edge(before: Alarm, after: Alarm, raised: Event, ended: Event) -> Option<Event> {
+    match (before, after) {
+        (Alarm::Quiet, Alarm::Raised) => Some(raised),
+        (Alarm::Raised, Alarm::Quiet) => Some(ended),
+        (Alarm::Quiet, Alarm::Quiet) | (Alarm::Raised, Alarm::Raised) => None,
     }
 }
 

@@ -10,7 +10,6 @@ use heapless::Vec;
 use crate::alarm::AlarmLimit;
 use crate::call::Mode;
 use crate::coefficients::Coefficients;
-use crate::control::Retained;
 use crate::counters::Totals;
 use crate::curve::{Curve, CustomCurve};
 use crate::defrost::DefrostPlan;
@@ -18,6 +17,7 @@ use crate::fallback::{Cycle, Fallback};
 use crate::guard::{MOST_STARTS, StartsLimit};
 use crate::lockout::{Cause, RepeatLimit};
 use crate::probe::FrozenCheck;
+use crate::retained::{Retained, Switch};
 use crate::settings::{Confirmation, Draft, Load, Refused, Scale, Settings};
 use crate::time::Duration;
 use crate::units::{Difference, Temperature};
@@ -32,7 +32,7 @@ const RETAINED_KIND: u8 = 0x21;
 pub const SETTINGS_LEN: usize = 132;
 
 /// Bytes of encoded [`Retained`].
-pub const RETAINED_LEN: usize = 1 + 1 + 4 + 8 + 8 + 1 + 4 * MOST_STARTS + CHECKSUM_LEN;
+pub const RETAINED_LEN: usize = 1 + 1 + 1 + 4 + 8 + 8 + 1 + 4 * MOST_STARTS + CHECKSUM_LEN;
 
 /// Why bytes could not be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -197,6 +197,10 @@ pub fn settings_from_bytes(bytes: &[u8]) -> Result<Settings, Unreadable> {
 #[must_use]
 pub fn retained_to_bytes(retained: &Retained) -> [u8; RETAINED_LEN] {
     let mut out = Writer::<RETAINED_LEN>::new(RETAINED_KIND);
+    out.byte(match retained.switch {
+        Switch::On => 0,
+        Switch::Off => 1,
+    });
     out.byte(match retained.lockout {
         None => 0,
         Some(Cause::HeatCeiling) => 1,
@@ -221,6 +225,11 @@ pub fn retained_to_bytes(retained: &Retained) -> [u8; RETAINED_LEN] {
 /// What is wrong with the bytes.
 pub fn retained_from_bytes(bytes: &[u8]) -> Result<Retained, Unreadable> {
     let mut input = Reader::opened(bytes, RETAINED_LEN, RETAINED_KIND)?;
+    let switch = match input.byte()? {
+        0 => Switch::On,
+        1 => Switch::Off,
+        _ => return Err(Unreadable::Choice),
+    };
     let lockout = match input.byte()? {
         0 => None,
         1 => Some(Cause::HeatCeiling),
@@ -241,6 +250,7 @@ pub fn retained_from_bytes(bytes: &[u8]) -> Result<Retained, Unreadable> {
             .map_err(|_| Unreadable::Length)?;
     }
     Ok(Retained {
+        switch,
         lockout,
         totals,
         recent_starts,
@@ -505,6 +515,7 @@ mod tests {
             retained_from_bytes(&retained_to_bytes(&retained)),
             Ok(retained.clone())
         );
+        retained.switch = Switch::Off;
         retained.lockout = Some(Cause::WeldedContact);
         retained.totals = Totals {
             starts: 41_000,

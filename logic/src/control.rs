@@ -16,18 +16,21 @@
 //!                  lockout <------+-> fallback -> wish -> guard -> decision
 //! ```
 
-use crate::alarm::{Alarm, Side, TemperatureAlarm, Watch};
+use crate::alarm::Alarms;
 use crate::call::{Call, Mode};
 use crate::clock::{ClockCondition, CreditedClock, ORIGIN};
 use crate::contact::{Contact, ContactProof, Feedback};
 use crate::counters::{Counters, Totals};
+pub use crate::decision::{Decision, Reason};
 use crate::defrost::Defrost;
 use crate::duty::{DutyMeter, Permille};
 use crate::event::{Event, Events};
 use crate::fallback::Ask;
-use crate::guard::{Guard, Holds, MOST_STARTS, Relay, STARTS_WINDOW, Wish};
+use crate::guard::{Guard, Relay, STARTS_WINDOW, Wish};
+pub use crate::input::{Command, CommandRefused, Input, SettingsLock};
 use crate::lockout::{Cause, Lockout};
 use crate::probe::{Probe, Trust};
+pub use crate::retained::{Retained, StoredSettings, Switch};
 use crate::sense::Sample;
 use crate::settings::Settings;
 use crate::time::{Duration, Instant};
@@ -36,194 +39,13 @@ use crate::units::Temperature;
 /// The longest a control wants to go without a step.
 pub const SAMPLE_PERIOD: Duration = Duration::from_seconds(1);
 
-/// Whether the settings are locked against every command.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum SettingsLock {
-    /// Commands are obeyed.
-    Unlocked,
-    /// Commands are refused; reading still works.
-    Locked,
-}
-
-/// What a person, or a machine for a person, asks of the control.
-///
-/// The size is that of a whole set of settings: a change is judged as a whole.
-#[expect(
-    clippy::large_enum_variant,
-    reason = "there is no heap to put the settings on"
-)]
+/// Where the settings in force come from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum Command {
-    /// Use these settings from now on.
-    Change(Settings),
-    /// Release the lockout.
-    ReleaseLockout,
-    /// Open the relay and keep it open.
-    SwitchOff,
-    /// Take up work again.
-    SwitchOn,
-}
-
-/// Why a command was refused.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum CommandRefused {
-    /// The settings lock is on.
-    SettingsLocked,
-    /// There is no lockout to release.
-    NotLockedOut,
-    /// What locked the load out still stands.
-    CauseStands(Cause),
-}
-
-/// Everything a step is told besides the time.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Input {
-    /// The probe.
-    pub sample: Sample,
-    /// The lock, as a level.
-    pub lock: SettingsLock,
-    /// The contact's feedback since the last step.
-    pub feedback: Feedback,
-    /// At most one command.
-    pub command: Option<Command>,
-}
-
-impl Input {
-    /// A sample alone: unlocked, no feedback fitted, no command.
-    #[must_use]
-    pub const fn sampled(sample: Sample) -> Self {
-        Self {
-            sample,
-            lock: SettingsLock::Unlocked,
-            feedback: Feedback::NotFitted,
-            command: None,
-        }
-    }
-}
-
-/// Why the relay is where it is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum Reason {
-    /// Closed: the space calls.
-    Calling,
-    /// Closed: the fallback runs the load.
-    FallbackRun,
-    /// Closed: it would open, but the minimum on-time has not run.
-    MinimumOnTime,
-    /// Open: the space is satisfied.
-    Satisfied,
-    /// Open: no sample has been good since power-up.
-    NoReading,
-    /// Open: the fallback rests the load.
-    FallbackRest,
-    /// Open: a probe fault is declared and the fallback is "open".
-    FallbackOpen,
-    /// Open: off-cycle defrost.
-    Defrost,
-    /// Open: the mode was changed while the load ran.
-    ModeChanged,
-    /// Open: it would close, but the board cannot know how long the load has rested.
-    PowerUpHold,
-    /// Open: it would close, but the minimum off-time has not run.
-    MinimumOffTime,
-    /// Open: it would close, but no start is left in this hour.
-    StartsPerHour,
-    /// Open: a person switched the control off.
-    SwitchedOff,
-    /// Open: locked out.
-    LockedOut(Cause),
-}
-
-impl Reason {
-    /// The reason in words.
-    #[must_use]
-    pub const fn text(self) -> &'static str {
-        match self {
-            Self::Calling => "calling",
-            Self::FallbackRun => "fallback run",
-            Self::MinimumOnTime => "minimum on-time",
-            Self::Satisfied => "satisfied",
-            Self::NoReading => "no reading yet",
-            Self::FallbackRest => "fallback rest",
-            Self::FallbackOpen => "probe fault",
-            Self::Defrost => "defrost",
-            Self::ModeChanged => "mode changed",
-            Self::PowerUpHold => "power-up hold",
-            Self::MinimumOffTime => "minimum off-time",
-            Self::StartsPerHour => "starts per hour",
-            Self::SwitchedOff => "switched off",
-            Self::LockedOut(Cause::HeatCeiling) => "locked out: heat ceiling",
-            Self::LockedOut(Cause::RepeatedProbeFaults) => "locked out: repeated probe faults",
-            Self::LockedOut(Cause::WeldedContact) => "locked out: welded contact",
-            Self::LockedOut(Cause::UnreadableSettings) => "locked out: unreadable settings",
-        }
-    }
-}
-
-/// What the control has decided, and why.
-#[must_use]
-#[derive(Debug, Clone, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Decision {
-    /// What the relay's coil must be driven to now.
-    pub relay: Relay,
-    /// Why.
-    pub reason: Reason,
-    /// Time left of each hold.
-    pub holds: Holds,
-    /// When the control wants to be called next: strictly ahead, by a sample period at most.
-    pub wake: Instant,
-    /// The probe.
-    pub trust: Trust,
-    /// The call; its last answer while the probe is not believed.
-    pub call: Call,
-    /// High temperature alarm.
-    pub high_alarm: Alarm,
-    /// Low temperature alarm.
-    pub low_alarm: Alarm,
-    /// The contact, as far as feedback proves it.
-    pub contact: Contact,
-    /// What happened to the command, if there was one.
-    pub answer: Option<Result<(), CommandRefused>>,
-    /// What changed in this step.
-    pub events: Events,
-}
-
-/// What the store knows at power-up.
-#[expect(
-    clippy::large_enum_variant,
-    reason = "there is no heap to put the settings on"
-)]
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum StoredSettings {
-    /// Whole and checked.
-    Whole(Settings),
-    /// None that could be read: safe defaults, locked out until a person comes.
-    Unreadable,
-}
-
-/// What outlives a loss of power, where a store keeps it.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub struct Retained {
-    /// The latched lockout.
-    pub lockout: Option<Cause>,
-    /// Life totals.
-    pub totals: Totals,
-    /// How long ago each start of the last powered hour was, oldest first.
-    pub recent_starts: heapless::Vec<Duration, MOST_STARTS>,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Switch {
-    On,
-    Off,
+enum Origin {
+    /// From the store, or from a person since.
+    Given,
+    /// From nowhere: safe defaults stand in for what could not be read.
+    StandIn,
 }
 
 /// Whether the load of the mode before a change may still be running.
@@ -237,6 +59,7 @@ enum Changeover {
 #[derive(Debug, Clone)]
 pub struct Control {
     settings: Settings,
+    origin: Origin,
     clock: CreditedClock,
     condition: ClockCondition,
     switch: Switch,
@@ -251,9 +74,7 @@ pub struct Control {
     contact: Contact,
     duty: DutyMeter,
     counters: Counters,
-    grace_since: Instant,
-    high_alarm: (TemperatureAlarm, Alarm),
-    low_alarm: (TemperatureAlarm, Alarm),
+    alarms: Alarms,
 }
 
 impl Control {
@@ -261,12 +82,9 @@ impl Control {
     /// stopped this very moment.
     #[must_use]
     pub fn at_power_up(stored: StoredSettings, retained: &Retained) -> Self {
-        let (settings, lockout) = match stored {
-            StoredSettings::Whole(settings) => (settings, retained.lockout),
-            StoredSettings::Unreadable => (
-                Settings::DEFAULT,
-                Some(retained.lockout.unwrap_or(Cause::UnreadableSettings)),
-            ),
+        let (settings, origin) = match stored {
+            StoredSettings::Whole(settings) => (settings, Origin::Given),
+            StoredSettings::Unreadable => (Settings::DEFAULT, Origin::StandIn),
         };
         let earlier_starts = retained
             .recent_starts
@@ -274,23 +92,22 @@ impl Control {
             .map(|ago| Instant::from_millis(ORIGIN.millis().saturating_sub(ago.millis())));
         Self {
             settings,
+            origin,
             clock: CreditedClock::at_power_up(),
             condition: ClockCondition::Running,
-            switch: Switch::On,
+            switch: retained.switch,
             changeover: Changeover::Done,
             probe: Probe::at_power_up(ORIGIN),
             trust: Trust::Suspect(None),
             call: Call::AT_POWER_UP,
-            lockout: Lockout::at_power_up(lockout),
+            lockout: Lockout::at_power_up(retained.lockout),
             defrost: Defrost::at_power_up(ORIGIN),
             guard: Guard::at_power_up(ORIGIN, earlier_starts),
             contact_proof: ContactProof::default(),
             contact: Contact::Sound,
             duty: DutyMeter::new(),
             counters: Counters::at_power_up(ORIGIN, retained.totals),
-            grace_since: ORIGIN,
-            high_alarm: (TemperatureAlarm::on_side(Side::High), Alarm::Quiet),
-            low_alarm: (TemperatureAlarm::on_side(Side::Low), Alarm::Quiet),
+            alarms: Alarms::at_power_up(ORIGIN),
         }
     }
 
@@ -317,6 +134,7 @@ impl Control {
     pub fn retained(&self) -> Retained {
         let now = self.clock.now();
         Retained {
+            switch: self.switch,
             lockout: self.lockout.cause(),
             totals: self.totals(),
             recent_starts: self
@@ -336,14 +154,21 @@ impl Control {
         let mut events = Events::new();
         let told = now;
         let now = self.pass_time(told, &mut events);
+        let called = self.call;
         let answer = self.obey(now, input, &mut events);
         if self.guard.relay() == Relay::Open {
             self.changeover = Changeover::Done;
         }
+        self.judge_settings(&mut events);
         self.judge_contact(now, input.feedback, &mut events);
         self.judge_probe(now, input.sample, &mut events);
         self.judge_defrost(now, &mut events);
         self.judge_alarms(now, &mut events);
+        match (called, self.call) {
+            (Call::Satisfied, Call::Calling) => tell(&mut events, Event::CallBegan),
+            (Call::Calling, Call::Satisfied) => tell(&mut events, Event::CallEnded),
+            (Call::Calling, Call::Calling) | (Call::Satisfied, Call::Satisfied) => {}
+        }
 
         let (wish, wished) = self.wish();
         let before = self.guard.relay();
@@ -364,13 +189,13 @@ impl Control {
         };
         Decision {
             relay,
-            reason: reason(relay, wish, wished, holds),
+            reason: Reason::standing(relay, wish, wished, holds),
             holds,
-            wake: wake(told, holds),
+            wake: told.after(holds.next_end().min(SAMPLE_PERIOD)),
             trust: self.trust,
             call: self.call,
-            high_alarm: self.high_alarm.1,
-            low_alarm: self.low_alarm.1,
+            high_alarm: self.alarms.high(),
+            low_alarm: self.alarms.low(),
             contact: self.contact,
             answer,
             events,
@@ -421,12 +246,18 @@ impl Control {
     fn carry_out(&mut self, now: Instant, command: &Command) -> Result<Done, CommandRefused> {
         match command {
             Command::Change(settings) => {
-                let before = self.settings.draft().mode;
+                let before = self.settings;
                 self.settings = *settings;
-                if settings.draft().mode != before {
+                self.origin = Origin::Given;
+                if !settings.read_the_probe_as(&before) {
+                    self.probe.forget_readings(now);
+                }
+                if settings.draft().mode != before.draft().mode {
+                    // How hard the one load worked says nothing of the other.
+                    self.duty = DutyMeter::new();
                     self.call = Call::AT_POWER_UP;
                     self.changeover = Changeover::Pending;
-                    self.grace_since = now;
+                    self.alarms.give_grace(now);
                     return Ok(Done::ModeChanged);
                 }
             }
@@ -449,7 +280,7 @@ impl Control {
             Cause::HeatCeiling => self.believed().is_some_and(|now| self.too_hot(now)),
             Cause::WeldedContact => self.contact == Contact::Welded,
             Cause::RepeatedProbeFaults => matches!(self.trust, Trust::Fault(_)),
-            Cause::UnreadableSettings => false,
+            Cause::UnreadableSettings => self.origin == Origin::StandIn,
         }
     }
 
@@ -466,6 +297,15 @@ impl Control {
             Trust::Good(temperature) => Some(temperature),
             Trust::Suspect(held) => held,
             Trust::Fault(_) => None,
+        }
+    }
+
+    /// Defaults that nobody chose may cool where heat is wanted, or heat where
+    /// nothing must: they lock out until a person has given settings.
+    fn judge_settings(&mut self, events: &mut Events) {
+        match self.origin {
+            Origin::Given => {}
+            Origin::StandIn => self.latch(Cause::UnreadableSettings, events),
         }
     }
 
@@ -515,17 +355,7 @@ impl Control {
         if self.too_hot(temperature) {
             self.latch(Cause::HeatCeiling, events);
         }
-        let call = self.call.judged(temperature, self.settings.band());
-        if call != self.call {
-            tell(
-                events,
-                match call {
-                    Call::Calling => Event::CallBegan,
-                    Call::Satisfied => Event::CallEnded,
-                },
-            );
-        }
-        self.call = call;
+        self.call = self.call.judged(temperature, self.settings.band());
     }
 
     fn judge_defrost(&mut self, now: Instant, events: &mut Events) {
@@ -536,7 +366,7 @@ impl Control {
                 tell(events, Event::DefrostBegan);
             }
             (Defrost::Resting { .. }, Defrost::Waiting { .. }) => {
-                self.grace_since = now;
+                self.alarms.give_grace(now);
                 tell(events, Event::DefrostEnded);
             }
             (Defrost::Waiting { .. }, Defrost::Waiting { .. })
@@ -546,44 +376,16 @@ impl Control {
     }
 
     fn judge_alarms(&mut self, now: Instant, events: &mut Events) {
-        let draft = self.settings.draft();
-        let in_grace = now.since(self.grace_since) < draft.pull_down_grace;
-        let loaded = match (self.defrost, in_grace) {
-            (Defrost::Resting { .. }, _) | (Defrost::Waiting { .. }, true) => Watch::Grace,
-            (Defrost::Waiting { .. }, false) => Watch::Watching,
-        };
-        let (high_watch, low_watch) = match draft.mode {
-            Mode::Cool => (loaded, Watch::Watching),
-            Mode::Heat => (Watch::Watching, loaded),
-        };
         let temperature = match self.trust {
             Trust::Good(temperature) => Some(temperature),
             Trust::Suspect(_) | Trust::Fault(_) => None,
         };
-        let high = (self.high_alarm.0).judge(now, temperature, draft.high_alarm, high_watch);
-        let low = (self.low_alarm.0).judge(now, temperature, draft.low_alarm, low_watch);
-        for (before, after, raised, ended) in [
-            (
-                self.high_alarm.1,
-                high,
-                Event::HighAlarmRaised,
-                Event::HighAlarmEnded,
-            ),
-            (
-                self.low_alarm.1,
-                low,
-                Event::LowAlarmRaised,
-                Event::LowAlarmEnded,
-            ),
-        ] {
-            match (before, after) {
-                (Alarm::Quiet, Alarm::Raised) => tell(events, raised),
-                (Alarm::Raised, Alarm::Quiet) => tell(events, ended),
-                (Alarm::Quiet, Alarm::Quiet) | (Alarm::Raised, Alarm::Raised) => {}
-            }
-        }
-        self.high_alarm.1 = high;
-        self.low_alarm.1 = low;
+        let plan = self.settings.alarms();
+        let edges = self.alarms.judge(now, temperature, plan, self.defrost);
+        edges
+            .into_iter()
+            .flatten()
+            .for_each(|edge| tell(events, edge));
     }
 
     fn latch(&mut self, cause: Cause, events: &mut Events) {
@@ -645,22 +447,4 @@ enum Done {
 fn tell(events: &mut Events, event: Event) {
     // There is room for every edge that one step can have.
     let _ = events.push(event);
-}
-
-fn reason(relay: Relay, wish: Wish, wished: Reason, holds: Holds) -> Reason {
-    match (relay, wish) {
-        (Relay::Closed, Wish::Open | Wish::OpenAtOnce) => Reason::MinimumOnTime,
-        (Relay::Open, Wish::Close) if !holds.power_up.is_zero() => Reason::PowerUpHold,
-        (Relay::Open, Wish::Close) if !holds.off_time.is_zero() => Reason::MinimumOffTime,
-        (Relay::Open, Wish::Close) => Reason::StartsPerHour,
-        (Relay::Closed, Wish::Close) | (Relay::Open, Wish::Open | Wish::OpenAtOnce) => wished,
-    }
-}
-
-fn wake(told: Instant, holds: Holds) -> Instant {
-    let next = [holds.power_up, holds.off_time, holds.starts, holds.on_time]
-        .into_iter()
-        .filter(|left| !left.is_zero())
-        .fold(SAMPLE_PERIOD, Duration::min);
-    told.after(next)
 }

@@ -77,6 +77,17 @@ pub struct Holds {
     pub on_time: Duration,
 }
 
+impl Holds {
+    /// Time until the first of those that hold ends; no hold, no end.
+    #[must_use]
+    pub fn next_end(&self) -> Duration {
+        [self.power_up, self.off_time, self.starts, self.on_time]
+            .into_iter()
+            .filter(|left| !left.is_zero())
+            .fold(Duration::from_millis(u64::MAX), Duration::min)
+    }
+}
+
 /// Since when the load has been at rest, as far as the control can know.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Since {

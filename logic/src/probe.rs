@@ -127,6 +127,14 @@ impl Probe {
         }
     }
 
+    /// Forgets every temperature, because samples mean others from `now` on;
+    /// a bad spell and a declared fault stand.
+    pub const fn forget_readings(&mut self, now: Instant) {
+        self.trusted = None;
+        self.sampled = None;
+        self.moved = now;
+    }
+
     /// Takes a sample and says how far the probe may be trusted now.
     pub fn judge(&mut self, now: Instant, sample: Measurement, rules: Qualification) -> Trust {
         let verdict = self.examine(now, sample, rules.frozen);
@@ -323,6 +331,19 @@ mod tests {
         );
         probe.judge(at(22), good(40_010), RULES);
         assert_eq!(probe.judge(at(82), good(40_000), RULES), trusted(40_000));
+    }
+
+    #[test]
+    fn what_a_changed_curve_reads_is_no_jump() {
+        let (mut probe, _) = fed(&[(0, good(3_000))]);
+        probe.forget_readings(at(1));
+        assert_eq!(probe.judge(at(1), good(40_000), RULES), trusted(40_000));
+        let (mut probe, _) = fed(&[(0, Measurement::Open), (20, Measurement::Open)]);
+        probe.forget_readings(at(21));
+        assert!(matches!(
+            probe.judge(at(21), good(40_000), RULES),
+            Trust::Fault(_)
+        ));
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! From what came in to a measurement: counts -> resistance -> temperature.
 
+use crate::curve::{COLDEST, HOTTEST};
 use crate::divider::{Counts, Element};
 use crate::probe::Measurement;
 use crate::resistance::Resistance;
@@ -27,7 +28,10 @@ impl Sample {
         let element = match self {
             Self::Counts(counts) => settings.divider().element(counts),
             Self::Resistance(resistance) => Element::Resistance(resistance),
-            Self::Temperature(temperature) => return offset(temperature, settings),
+            Self::Temperature(temperature) if (COLDEST..=HOTTEST).contains(&temperature) => {
+                return offset(temperature, settings);
+            }
+            Self::Temperature(_) => return Measurement::OutOfRange,
         };
         match element {
             Element::Open => Measurement::Open,
@@ -44,4 +48,21 @@ impl Sample {
 
 fn offset(temperature: Temperature, settings: &Settings) -> Measurement {
     Measurement::At(temperature.raised_by(settings.draft().probe_offset))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_temperature_no_probe_can_have_is_out_of_range() {
+        let measured = |temperature| Sample::Temperature(temperature).measured(&Settings::DEFAULT);
+        for edge in [COLDEST, HOTTEST] {
+            assert_eq!(measured(edge), Measurement::At(edge));
+        }
+        let step = crate::units::Difference::from_millikelvin(1);
+        for beyond in [COLDEST.lowered_by(step), HOTTEST.raised_by(step)] {
+            assert_eq!(measured(beyond), Measurement::OutOfRange);
+        }
+    }
 }

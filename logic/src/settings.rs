@@ -2,7 +2,7 @@
 
 use core::fmt;
 
-use crate::alarm::AlarmLimit;
+use crate::alarm::{AlarmLimit, AlarmPlan};
 use crate::call::{Band, Mode};
 use crate::curve::Curve;
 use crate::defrost::DefrostPlan;
@@ -448,6 +448,25 @@ impl Settings {
             minimum_on_time: self.draft.minimum_on_time,
             starts: self.draft.starts_per_hour,
             power_up_stagger: self.draft.power_up_stagger,
+        }
+    }
+
+    /// Whether a sample means the same temperature under both.
+    #[must_use]
+    pub fn read_the_probe_as(&self, other: &Self) -> bool {
+        self.divider == other.divider
+            && self.draft.curve == other.draft.curve
+            && self.draft.probe_offset == other.draft.probe_offset
+    }
+
+    /// What the alarms watch for.
+    #[must_use]
+    pub const fn alarms(&self) -> AlarmPlan {
+        AlarmPlan {
+            mode: self.draft.mode,
+            high: self.draft.high_alarm,
+            low: self.draft.low_alarm,
+            grace: self.draft.pull_down_grace,
         }
     }
 
