@@ -61,7 +61,7 @@ impl Polynomial {
     fn at_condensing(&self, d: f64) -> Cubic {
         let c = &self.0;
         Cubic([
-            c[0] + d * (c[2] + d * (c[5] + d * c[9])),
+            (c[0] + d * c[2]) + (d * d) * (c[5] + d * c[9]),
             c[1] + d * (c[4] + d * c[8]),
             c[3] + d * c[7],
             c[6],
@@ -72,7 +72,7 @@ impl Polynomial {
 impl Cubic {
     fn value(self, s: f64) -> f64 {
         let [a, b, c, d] = self.0;
-        a + s * (b + s * (c + s * d))
+        (a + s * b) + (s * s) * (c + s * d)
     }
 
     fn slope(self, s: f64) -> f64 {

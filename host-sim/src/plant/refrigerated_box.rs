@@ -10,7 +10,7 @@
 //! ```
 //!
 //! Linear parts are stepped exactly. The heat drawn from the coil is held over a
-//! step. Door heat falls fast as the air warms, so it is taken at the middle of the
+//! step at its value in the middle, foreseen from the last step. Door heat falls fast as the air warms, so it is taken at the middle of the
 //! step, solved together with the air's answer to it: second order in the length of
 //! the step, stable however light the air, and without error at rest.
 

@@ -117,14 +117,15 @@ pub struct DirectCompressor {
     condenser_c: [f64; 1],
     evaporating_c: f64,
     power_w: f64,
-    was: Was,
+    last: Last,
 }
 
-/// What the compressor did in the last step, which tells where to look for the evaporating temperature.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Was {
+/// The last step: from what it began at, the middle of the next is foreseen, so that
+/// heat held over a step is right to the second order in the length of the step.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Last {
     Resting,
-    Running,
+    Running { coil_c: f64, condenser_c: f64 },
 }
 
 impl DirectCompressor {
@@ -142,7 +143,7 @@ impl DirectCompressor {
             condenser_c: [parameters.condenser_start_c],
             evaporating_c: parameters.condenser_start_c,
             power_w: 0.0,
-            was: Was::Resting,
+            last: Last::Resting,
             parameters,
         })
     }
@@ -154,41 +155,55 @@ impl DirectCompressor {
                 self.condenser_c = self.resting.advance(&self.condenser_c, &[outside_w]);
                 self.evaporating_c = coil_c;
                 self.power_w = 0.0;
-                self.was = Was::Resting;
+                self.last = Last::Resting;
                 0.0
             }
             Load::Running { fraction } => self.run(fraction, coil_c, ambient_c),
         }
     }
 
-    /// Finds the evaporating temperature at which the compressor takes what the evaporator gives:
-    /// Q(Te, Tc) = G (T_coil − Te).
+    /// Finds the evaporating temperature at which the compressor takes what the evaporator gives,
+    /// Q(Te, Tc) = G (T_coil − Te), at the middle of the step.
     fn run(&mut self, fraction: f64, coil_c: f64, ambient_c: f64) -> f64 {
         let parameters = &self.parameters;
-        let condensing_c = self.condenser_c[0].max(parameters.lowest_condensing_c);
-        let map = parameters.kind.map().at_condensing(condensing_c);
-        let scale_w = parameters.rated_capacity_w * fraction;
-        let mut evaporating_c = match self.was {
-            Was::Resting => coil_c,
-            Was::Running => self.evaporating_c,
+        let [condenser_c] = self.condenser_c;
+        let (midway_coil_c, midway_condenser_c, guess_c) = match self.last {
+            Last::Resting => (coil_c, condenser_c, coil_c),
+            Last::Running {
+                coil_c: coil_was_c,
+                condenser_c: condenser_was_c,
+            } => (
+                coil_c + 0.5 * (coil_c - coil_was_c),
+                condenser_c + 0.5 * (condenser_c - condenser_was_c),
+                self.evaporating_c,
+            ),
         };
+        let map = parameters
+            .kind
+            .map()
+            .at_condensing(midway_condenser_c.max(parameters.lowest_condensing_c));
+        let scale_w = parameters.rated_capacity_w * fraction;
+        let mut evaporating_c = guess_c;
         for _ in 0..MOST_CORRECTIONS {
             let (capacity, slope) = map.capacity(evaporating_c);
             let excess_w =
-                scale_w * capacity - parameters.evaporator_w_k * (coil_c - evaporating_c);
+                scale_w * capacity - parameters.evaporator_w_k * (midway_coil_c - evaporating_c);
             let correction_k = excess_w / (scale_w * slope + parameters.evaporator_w_k);
             evaporating_c -= correction_k;
             if correction_k.abs() < SETTLED_K {
                 break;
             }
         }
-        let heat_w = parameters.evaporator_w_k * (coil_c - evaporating_c);
+        let heat_w = parameters.evaporator_w_k * (midway_coil_c - evaporating_c);
         let compressor_w = scale_w * map.power(evaporating_c);
         let rejected_w = heat_w + compressor_w + parameters.condenser_running_w_k * ambient_c;
         self.condenser_c = self.running.advance(&self.condenser_c, &[rejected_w]);
         self.evaporating_c = evaporating_c;
         self.power_w = compressor_w + fraction * parameters.condenser_fan_w;
-        self.was = Was::Running;
+        self.last = Last::Running {
+            coil_c,
+            condenser_c,
+        };
         heat_w
     }
 }
