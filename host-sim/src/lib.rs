@@ -1,10 +1,17 @@
 //! The bench: a control in a simulated installation.
 
+pub mod bench;
+pub mod conditions;
 pub mod installation;
 pub mod plant;
 pub mod probe_model;
+pub mod recorder;
+pub mod runs;
 pub mod scenario;
 pub mod source_item;
 pub mod source_table;
 pub mod source_text;
+pub mod supply;
 pub mod thermistor;
+pub mod trace;
+pub mod verdict;

@@ -1,11 +1,16 @@
 //! The air around, as `[ambient]` gives it.
 
+use std::error::Error;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use hysteron_logic::time::Duration;
 
 use super::quantity_text::{read_moment, read_quantity};
 use super::unit::Dimension;
+use crate::plant::ambient::{Ambient, AmbientClock};
+use crate::plant::moist_air::RelativeHumidity;
+use crate::plant::weather::WeatherYear;
 use crate::source_item::Item;
 use crate::source_table::Table;
 use crate::source_text::Problem;
@@ -176,4 +181,38 @@ fn read_humidity(table: &mut Table<'_>) -> Option<f64> {
     };
     let share = item.read("50 %", |text| read_quantity(text, Dimension::Share))?;
     item.within(share, 0.0..=1.0, "0 % to 100 %")
+}
+
+impl AmbientPlan {
+    /// The air at the beginning of the scenario, ready to be followed through it.
+    ///
+    /// # Errors
+    /// A weather file that cannot be read; everything else was checked with the plan.
+    pub fn build(&self) -> Result<AmbientClock, Box<dyn Error + Send + Sync>> {
+        let humid = |fraction: f64| RelativeHumidity::from_fraction(fraction);
+        let (ambient, start_s) = match self {
+            Self::Constant {
+                temperature_c,
+                humidity,
+            } => (Ambient::constant(*temperature_c, humid(*humidity)?)?, 0.0),
+            Self::Daily {
+                coldest_c,
+                warmest_c,
+                warmest_at,
+                humidity,
+            } => {
+                let hour = warmest_at.millis() as f64 / 3.6e6;
+                let mean_c = 0.5 * (coldest_c + warmest_c);
+                let swing_k = warmest_c - coldest_c;
+                let daily = Ambient::daily(mean_c, swing_k, hour, humid(*humidity)?)?;
+                (daily, 0.0)
+            }
+            Self::Weather { file, first_day } => {
+                let year = WeatherYear::open(file)?;
+                let days = f64::from(first_day.saturating_sub(1));
+                (Ambient::weather(Arc::new(year)), 86_400.0 * days)
+            }
+        };
+        Ok(AmbientClock::new(ambient, start_s))
+    }
 }

@@ -1,0 +1,351 @@
+//! The bench: owns time and carries values round the loop.
+//!
+//! ```text
+//! plant -> probe -> control -> contact -> load -> plant
+//!            ^ happenings        ^ happenings
+//! ```
+//!
+//! In each step the control sees the sample taken at its beginning, and plant and
+//! surroundings are held until the next. Nothing is read from the wall clock and
+//! all chance is drawn from the scenario's seed, so a run repeats exactly.
+
+use std::collections::VecDeque;
+use std::error::Error;
+
+use hysteron_logic::contact::Feedback;
+use hysteron_logic::control::{Command, Control, Decision, Input, Retained, StoredSettings};
+use hysteron_logic::counters::Totals;
+use hysteron_logic::guard::Relay;
+use hysteron_logic::probe::Trust;
+use hysteron_logic::sense::Sample;
+use hysteron_logic::settings::{Load as LoadKind, Settings};
+use hysteron_logic::time::{Duration, Instant};
+
+use crate::conditions::{AmbientCondition, Conditions, ContactCondition, Impulse};
+use crate::plant::ambient::{AmbientClock, Renewal};
+use crate::plant::{Load, Plant, Surroundings};
+use crate::probe_model::{ProbeModel, ProbeParameters};
+use crate::recorder::Recorder;
+use crate::runs::{Fed, RunTotals};
+use crate::scenario::expectation::Observable;
+use crate::scenario::happening::{Edge, TimedEdge};
+use crate::scenario::plan::{Case, Plan};
+use crate::supply::{board_works, load_at};
+use crate::trace::{Entry, Trace};
+use crate::verdict::Verdict;
+
+/// Whether a run leaves a trace.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Recording {
+    /// Verdicts and totals only; memory stays flat however long the run.
+    VerdictsOnly,
+    /// A bounded trace too, for charts and exports.
+    Traced,
+}
+
+/// An installation, ready to run any case of its plan.
+#[derive(Debug, Clone)]
+pub struct Bench {
+    plan: Plan,
+    plant: Plant,
+    ambient: AmbientClock,
+}
+
+/// What came of one case.
+#[derive(Debug, Clone)]
+pub struct CaseRun {
+    /// The case.
+    pub case: Case,
+    /// Every expectation that concerns it, judged.
+    pub verdicts: Vec<Verdict>,
+    /// What the load has done.
+    pub runs: RunTotals,
+    /// What the control has counted.
+    pub totals: Totals,
+    /// The trace, if it was recorded.
+    pub trace: Option<Trace>,
+}
+
+impl Bench {
+    /// Builds the installation of `plan`.
+    ///
+    /// # Errors
+    /// A weather file that cannot be read, or a plant that cannot be built.
+    pub fn prepare(plan: Plan) -> Result<Self, Box<dyn Error + Send + Sync>> {
+        let plant = plan.plant.build(step_s(&plan))?;
+        let ambient = plan.ambient.build()?;
+        Ok(Self {
+            plan,
+            plant,
+            ambient,
+        })
+    }
+
+    /// The plan.
+    #[must_use]
+    pub const fn plan(&self) -> &Plan {
+        &self.plan
+    }
+
+    /// What a trace of this installation shows.
+    #[must_use]
+    pub fn observables(&self) -> Vec<Observable> {
+        let plant = self.plant.quantities().iter().copied();
+        [Observable::ProbeReading, Observable::Ambient]
+            .into_iter()
+            .chain(plant.map(Observable::Plant))
+            .collect()
+    }
+
+    /// Runs one case from beginning to end.
+    #[must_use]
+    pub fn run(&self, case: &Case, recording: Recording) -> CaseRun {
+        let trace = match recording {
+            Recording::VerdictsOnly => None,
+            Recording::Traced => Some(Trace::new(self.plan.step, self.observables())),
+        };
+        let expectations = self.plan.expectations.iter();
+        let concerned = expectations
+            .filter(|expectation| expectation.case.is_none() || expectation.case == case.name);
+        let mut recorder = Recorder::new(concerned.cloned(), trace);
+        let mut world = World::new(self, case);
+        let mut at = Duration::ZERO;
+        while at < self.plan.duration {
+            world.step(at, &mut recorder);
+            at = at.and(self.plan.step);
+        }
+        let (verdicts, runs, trace) = recorder.finish(at);
+        CaseRun {
+            case: case.clone(),
+            verdicts,
+            runs,
+            totals: world.board.totals(),
+            trace,
+        }
+    }
+}
+
+fn step_s(plan: &Plan) -> f64 {
+    plan.step.millis() as f64 / 1e3
+}
+
+/// The board with the control on it.
+#[derive(Debug, Clone)]
+enum Board {
+    /// Running since that moment.
+    Running {
+        control: Box<Control>,
+        since: Duration,
+    },
+    /// Without power; its store remembers.
+    Dead {
+        settings: Box<Settings>,
+        retained: Box<Retained>,
+    },
+}
+
+impl Board {
+    fn totals(&self) -> Totals {
+        match self {
+            Self::Running { control, .. } => control.totals(),
+            Self::Dead { retained, .. } => retained.totals,
+        }
+    }
+}
+
+/// Everything that changes in the course of a run.
+struct World<'a> {
+    timeline: &'a [TimedEdge],
+    contents_j_kg_k: f64,
+    step_s: f64,
+    plant: Plant,
+    ambient: AmbientClock,
+    probe: ProbeModel,
+    board: Board,
+    conditions: Conditions,
+    commands: VecDeque<Command>,
+    surroundings: Surroundings,
+    load_kind: LoadKind,
+    contact: Relay,
+    product_heat_w: f64,
+}
+
+impl<'a> World<'a> {
+    fn new(bench: &Bench, case: &'a Case) -> Self {
+        let plan = &bench.plan;
+        let step_s = step_s(plan);
+        let draft = case.settings.draft();
+        let curve = plan.probe.curve.unwrap_or(draft.curve);
+        let parameters = ProbeParameters {
+            time_constant_s: plan.probe.lag_s,
+            dissipation_mw_k: plan.probe.dissipation_mw_k,
+            noise_codes: plan.probe.noise_codes,
+            ..ProbeParameters::bead(
+                curve.coefficients().into(),
+                f64::from(draft.fixed_resistor_ohms),
+            )
+        };
+        let plant = bench.plant.clone();
+        let start_c = plant.probe_site_c();
+        let mut world = Self {
+            timeline: &case.timeline,
+            contents_j_kg_k: plan.plant.contents().map_or(0.0, |(capacity, _)| capacity),
+            step_s,
+            plant,
+            ambient: bench.ambient.clone(),
+            probe: ProbeModel::new(parameters, start_c, step_s, plan.seed),
+            board: Board::Dead {
+                settings: Box::new(case.settings),
+                retained: Box::default(),
+            },
+            conditions: Conditions::default(),
+            commands: VecDeque::new(),
+            surroundings: Surroundings::default(),
+            load_kind: draft.load,
+            contact: Relay::Open,
+            product_heat_w: 0.0,
+        };
+        world.renew_ambient();
+        world
+    }
+
+    fn step(&mut self, at: Duration, recorder: &mut Recorder) {
+        self.take_edges(at, recorder);
+        if self.ambient.advance(at.millis() as f64 / 1e3) == Renewal::Renewed {
+            self.renew_ambient();
+        }
+        self.power_board(at, recorder);
+        let condition = self.conditions.probe(at);
+        let counts = self.probe.sample(self.plant.probe_site_c(), condition);
+        let decision = self.decide(at, Sample::Counts(counts));
+        let relay = decision
+            .as_ref()
+            .map_or(Relay::Open, |decided| decided.relay);
+        self.contact = match self.conditions.contact {
+            ContactCondition::Sound => relay,
+            ContactCondition::Welded => Relay::Closed,
+            ContactCondition::Burnt => Relay::Open,
+        };
+        let load = match self.contact {
+            Relay::Open => Load::Off,
+            Relay::Closed => load_at(self.conditions.supply, self.load_kind),
+        };
+        let fed = match load {
+            Load::Off => Fed::Dead,
+            Load::Running { .. } => Fed::Energised,
+        };
+        let ambient_c = self.surroundings.ambient_c;
+        let plant = &self.plant;
+        let reading = decision
+            .as_ref()
+            .and_then(|decided| reading_c(decided.trust));
+        recorder.see_step(at, decision.as_ref(), fed, |observable| match observable {
+            Observable::Plant(quantity) => plant.quantity(quantity),
+            Observable::ProbeReading => reading,
+            Observable::Ambient => Some(ambient_c),
+        });
+        self.surroundings.door = self.conditions.door;
+        self.surroundings.draw_kg_s = self.conditions.draw_kg_s;
+        self.surroundings.product_load_w = self.conditions.heat_w + self.product_heat_w;
+        self.product_heat_w = 0.0;
+        self.plant.step(load, &self.surroundings);
+    }
+
+    fn take_edges(&mut self, at: Duration, recorder: &mut Recorder) {
+        while let Some((next, rest)) = self.timeline.split_first() {
+            if next.at > at {
+                break;
+            }
+            self.timeline = rest;
+            recorder.log(at, || Entry::Happened(words(&next.edge)));
+            match self.conditions.take(at, &next.edge) {
+                None => {}
+                Some(Impulse::Command(command)) => self.commands.push_back(*command),
+                Some(Impulse::Product {
+                    mass_kg,
+                    temperature_c,
+                }) => {
+                    let contents_c = self.contents_c();
+                    let heat_j = mass_kg * self.contents_j_kg_k * (temperature_c - contents_c);
+                    self.product_heat_w += heat_j / self.step_s;
+                }
+            }
+            self.renew_ambient();
+        }
+    }
+
+    fn contents_c(&self) -> f64 {
+        use crate::plant::Quantity::{Product, Water};
+        self.plant
+            .quantity(Product)
+            .or_else(|| self.plant.quantity(Water))
+            .unwrap_or_else(|| self.plant.probe_site_c())
+    }
+
+    fn renew_ambient(&mut self) {
+        let air = self.ambient.air();
+        self.surroundings.ambient_rh = air.humidity.fraction();
+        self.surroundings.ambient_c = match self.conditions.ambient {
+            AmbientCondition::AsGiven => air.temp_c,
+            AmbientCondition::Is(temperature_c) => temperature_c,
+            AmbientCondition::Shifted(by_k) => air.temp_c + by_k,
+        };
+    }
+
+    /// A board loses everything but its store with its supply, and starts anew with it.
+    fn power_board(&mut self, at: Duration, recorder: &mut Recorder) {
+        let works = board_works(self.conditions.supply);
+        match &self.board {
+            Board::Running { control, .. } if !works => {
+                self.board = Board::Dead {
+                    settings: Box::new(*control.settings()),
+                    retained: Box::new(control.retained()),
+                };
+                recorder.log(at, || Entry::PowerLost);
+            }
+            Board::Dead { settings, retained } if works => {
+                let control = Control::at_power_up(StoredSettings::Whole(**settings), retained);
+                self.conditions.power_up();
+                self.board = Board::Running {
+                    control: Box::new(control),
+                    since: at,
+                };
+                recorder.see_power_up(at);
+            }
+            Board::Running { .. } | Board::Dead { .. } => {}
+        }
+    }
+
+    fn decide(&mut self, at: Duration, sample: Sample) -> Option<Decision> {
+        let Board::Running { control, since } = &mut self.board else {
+            return None;
+        };
+        let input = Input {
+            sample,
+            lock: self.conditions.lock,
+            feedback: match self.contact {
+                Relay::Open => Feedback::Open,
+                Relay::Closed => Feedback::Closed,
+            },
+            command: self.commands.pop_front(),
+        };
+        let told = Instant::from_millis(self.conditions.told_ms(at, *since));
+        Some(control.step(told, &input))
+    }
+}
+
+fn words(edge: &Edge) -> String {
+    match edge {
+        Edge::Begins(happening) => happening.words().to_owned(),
+        Edge::Ends(hold) => format!("{}: over", hold.words()),
+    }
+}
+
+fn reading_c(trust: Trust) -> Option<f64> {
+    match trust {
+        Trust::Good(temperature) | Trust::Suspect(Some(temperature)) => {
+            Some(f64::from(temperature.millicelsius()) / 1e3)
+        }
+        Trust::Suspect(None) | Trust::Fault(_) => None,
+    }
+}

@@ -1,0 +1,116 @@
+//! Everybody who watches a run: judges, the count of runs and rests, the trace.
+
+use hysteron_logic::control::Decision;
+use hysteron_logic::guard::Relay;
+use hysteron_logic::time::Duration;
+
+use crate::runs::{Fed, Movement, RunTotals, Runs};
+use crate::scenario::expectation::{Expectation, Observable, Occurrence};
+use crate::trace::{Entry, Standing, Stretch, Trace};
+use crate::verdict::{Judge, Verdict};
+
+/// Watches a run without touching it.
+#[derive(Debug, Clone)]
+pub struct Recorder {
+    judges: Vec<Judge>,
+    runs: Runs,
+    trace: Option<Trace>,
+}
+
+impl Recorder {
+    /// Watches for these expectations, and into `trace` if there is one.
+    #[must_use]
+    pub fn new(expectations: impl Iterator<Item = Expectation>, trace: Option<Trace>) -> Self {
+        Self {
+            judges: expectations.map(Judge::new).collect(),
+            runs: Runs::default(),
+            trace,
+        }
+    }
+
+    /// Adds to the log of the trace, if there is one.
+    pub fn log(&mut self, at: Duration, entry: impl FnOnce() -> Entry) {
+        if let Some(trace) = &mut self.trace {
+            trace.log(at, entry());
+        }
+    }
+
+    /// Sees the board start.
+    pub fn see_power_up(&mut self, at: Duration) {
+        self.log(at, || Entry::PowerUp);
+        for judge in &mut self.judges {
+            judge.see_occurrence(at, |occurrence| occurrence == Occurrence::PowerUp);
+        }
+    }
+
+    /// Sees a step: what was decided, unless the board was dead, and whether the load is fed.
+    #[inline]
+    pub fn see_step(
+        &mut self,
+        at: Duration,
+        decision: Option<&Decision>,
+        fed: Fed,
+        observe: impl Fn(Observable) -> Option<f64>,
+    ) {
+        let relay = decision.map_or(Relay::Open, |decided| decided.relay);
+        if let Some(movement) = self.runs.note(at, fed) {
+            self.see_movement(at, movement, decision);
+        }
+        if let Some(decided) = decision
+            && !decided.events.is_empty()
+        {
+            self.see_events(at, decided);
+        }
+        for judge in &mut self.judges {
+            judge.see_step(at, relay, &observe);
+        }
+        if let Some(trace) = &mut self.trace {
+            trace.note_stretch(Stretch {
+                from: at,
+                relay,
+                standing: decision.map_or(Standing::Unpowered, |decided| {
+                    Standing::Because(decided.reason)
+                }),
+                load: fed,
+            });
+            trace.record(observe);
+        }
+    }
+
+    #[cold]
+    fn see_movement(&mut self, at: Duration, movement: Movement, decision: Option<&Decision>) {
+        let fed = match movement {
+            Movement::Started { .. } => Fed::Energised,
+            Movement::Stopped { .. } => Fed::Dead,
+        };
+        for judge in &mut self.judges {
+            judge.see_movement(at, fed);
+        }
+        use hysteron_logic::event::Event::{RelayClosed, RelayOpened};
+        let commanded = decision.is_some_and(|decided| {
+            let moved = |event: &_| matches!(event, RelayClosed | RelayOpened);
+            decided.events.iter().any(moved)
+        });
+        if !commanded {
+            self.log(at, || Entry::LoadOnItsOwn(fed));
+        }
+    }
+
+    #[cold]
+    fn see_events(&mut self, at: Duration, decision: &Decision) {
+        for event in &decision.events {
+            for judge in &mut self.judges {
+                judge.see_occurrence(at, |occurrence| occurrence.includes(*event));
+            }
+            self.log(at, || Entry::Control(*event));
+        }
+    }
+
+    /// Ends the watch: the verdicts, what the load has done, and the trace.
+    #[must_use]
+    pub fn finish(mut self, end: Duration) -> (Vec<Verdict>, RunTotals, Option<Trace>) {
+        self.runs.pass_time(end);
+        let verdicts = self.judges.into_iter().map(|judge| judge.verdict(end));
+        (verdicts.collect(), self.runs.totals(), self.trace)
+    }
+}
