@@ -19,8 +19,9 @@ pub(super) struct Line<'a> {
 
 /// A part of a line with its place.
 pub(super) struct Cell<'a> {
-    pub(super) line: usize,
-    pub(super) column: usize,
+    line: Line<'a>,
+    /// Where in the line it begins, bytes.
+    start: usize,
     pub(super) text: Cow<'a, str>,
 }
 
@@ -98,15 +99,14 @@ impl<'a> Line<'a> {
             .iter()
             .take_while(|byte| byte.is_ascii_whitespace())
             .count();
-        let before = String::from_utf8_lossy(&self.bytes[..start + leading]);
         let within = self.bytes[start..end].trim_ascii();
         let unquoted = within
             .strip_prefix(b"\"")
             .and_then(|rest| rest.strip_suffix(b"\""))
             .unwrap_or(within);
         Cell {
-            line: self.number,
-            column: before.chars().count() + 1,
+            line: *self,
+            start: start + leading,
             text: String::from_utf8_lossy(unquoted),
         }
     }
@@ -115,7 +115,9 @@ impl<'a> Line<'a> {
 impl Cell<'_> {
     /// This cell is not what it should be.
     pub(super) fn fault(&self, expected: impl Into<String>) -> Fault {
-        Fault::new(self.line, self.column, &self.text, expected.into())
+        let before = String::from_utf8_lossy(&self.line.bytes[..self.start]);
+        let column = before.chars().count() + 1;
+        Fault::new(self.line.number, column, &self.text, expected.into())
     }
 
     /// A number in the range of a quantity, in our unit.
