@@ -14,12 +14,14 @@
 
 pub mod arrangements;
 pub mod bank;
+pub mod check;
 pub mod circuit;
 pub mod conductor;
 mod elimination;
 pub mod fault;
 pub mod file;
 mod file_parts;
+pub mod graph;
 pub mod load;
 pub mod network;
 pub mod part;

@@ -1,0 +1,243 @@
+//! Rules about fuses and breakers: that there are some, where they are, how large.
+
+use super::survey::Survey;
+use super::{Finding, Rule, Severity};
+use crate::installation::graph::Graph;
+use crate::installation::part::{Kind, Overcurrent, Protection};
+use crate::installation::settle::INSTANT_TRIP_MULTIPLE;
+use crate::installation::state::{Relay, State};
+use crate::installation::terminal::{PartId, PartSet, Role, TerminalId};
+
+/// A time-delay fuse holds five times its rating for ten seconds (UL class specification,
+/// from memory).
+const FUSE_INRUSH_MULTIPLE: f64 = 5.0;
+/// Load that goes on for hours may be this much of a protection's rating (NEC 210.20(A),
+/// from memory).
+const CONTINUOUS_FRACTION: f64 = 0.8;
+/// Short-circuit protection of a compressor's circuit may exceed the conductor's ampacity by
+/// this much, because overload protection is in the compressor (NEC 440.22, from memory).
+const MOTOR_CIRCUIT_MULTIPLE: f64 = 2.25;
+/// A current below this is no load's, in amperes.
+const NO_LOAD_A: f64 = 1e-3;
+
+pub(super) fn findings(survey: &Survey<'_>) -> Vec<Finding> {
+    let mut findings = unprotected(survey);
+    for (id, part) in survey.installation().parts() {
+        if let Kind::Overcurrent(overcurrent) = &part.kind {
+            findings.extend(too_small(survey, id, overcurrent));
+        }
+    }
+    findings.extend(conductors(survey));
+    findings
+}
+
+/// A load that a leg reaches through metal without fuse or breaker.
+fn unprotected(survey: &Survey<'_>) -> Vec<Finding> {
+    let installation = survey.installation();
+    let open = |id: PartId| !matches!(installation.part(id).kind, Kind::Overcurrent(_));
+    let mut findings = Vec::new();
+    for source in survey.sources.iter().filter(|source| source.is_leg()) {
+        for (contacts, _) in &survey.closed {
+            let graph = Graph::of(installation, &State::default(), contacts, open);
+            let reached = graph.joined(source.terminal);
+            let loads: Vec<TerminalId> = reached
+                .into_iter()
+                .filter(|&terminal| takes_current(survey, terminal))
+                .collect();
+            let Some(&first) = loads.first() else {
+                continue;
+            };
+            let path = graph.path(source.terminal, first).unwrap_or_default();
+            findings.push(Finding {
+                rule: Rule::NoOvercurrentProtection,
+                severity: Severity::Danger,
+                places: survey.suspects(&path),
+                what: format!(
+                    "{} reaches {} without fuse or breaker, through {}",
+                    survey.name(source.terminal),
+                    survey.names(&loads),
+                    survey.list(&path)
+                ),
+                why: "nothing opens when the conductor or the load fails, and the conductor burns"
+                    .to_owned(),
+                remedy: "bring this leg through a fuse or breaker that fits the conductor"
+                    .to_owned(),
+            });
+            break;
+        }
+    }
+    findings
+}
+
+fn takes_current(survey: &Survey<'_>, terminal: TerminalId) -> bool {
+    let (part, role) = survey.installation().terminal(terminal);
+    match &survey.installation().part(part).kind {
+        Kind::Motor(_) | Kind::Valve(_) | Kind::Heater(_) | Kind::Lamp(_) => role != Role::Frame,
+        Kind::Contactor(_) => matches!(role, Role::Coil1 | Role::Coil2),
+        Kind::Control(control) => {
+            role == Role::PowerCommon || control.taps.iter().any(|tap| tap.role == role)
+        }
+        Kind::Transformer(_) => matches!(role, Role::Primary1 | Role::Primary2),
+        Kind::Supply(_) | Kind::Conductor(_) | Kind::Overcurrent(_) | Kind::Device(_) => false,
+    }
+}
+
+fn motors(survey: &Survey<'_>) -> PartSet {
+    survey
+        .installation()
+        .parts()
+        .filter(|(_, part)| matches!(part.kind, Kind::Motor(_)))
+        .map(|(id, _)| id)
+        .collect()
+}
+
+fn too_small(survey: &Survey<'_>, id: PartId, overcurrent: &Overcurrent) -> Vec<Finding> {
+    let rating = overcurrent.rating_a;
+    let running = survey
+        .cases()
+        .iter()
+        .map(|case| case.solution.current_a(id))
+        .fold(0.0, f64::max);
+    let tripped = survey
+        .cases()
+        .iter()
+        .any(|case| !case.contacts.tripped.is_empty());
+    if tripped {
+        return Vec::new();
+    }
+    let words = survey.words(id);
+    let finding = |severity, what: String, why: &str| Finding {
+        rule: Rule::ProtectionTooSmall,
+        severity,
+        places: vec![id],
+        what,
+        why: why.to_owned(),
+        remedy: "take the next larger size that the conductors allow".to_owned(),
+    };
+    if running > rating {
+        let what = format!("{words} of {rating} A carries {running:.1} A while all runs");
+        return vec![finding(Severity::Error, what, "it opens in normal use")];
+    }
+    let mut findings = Vec::new();
+    if running > CONTINUOUS_FRACTION * rating {
+        let what = format!(
+            "{words} of {rating} A carries {running:.1} A for hours, more than 80 % of its rating"
+        );
+        findings.push(finding(
+            Severity::Warning,
+            what,
+            "in a warm enclosure it opens for no other reason",
+        ));
+    }
+    let state = State::default()
+        .with_relay(Relay::Energised)
+        .with_starting(motors(survey));
+    let contacts = survey.energised.contacts;
+    let starting = survey.circuit.solve(&state, &contacts).current_a(id);
+    let (limit, device) = match overcurrent.protection {
+        Protection::Fuse => (FUSE_INRUSH_MULTIPLE, "a time-delay fuse holds"),
+        Protection::Breaker => (INSTANT_TRIP_MULTIPLE, "a breaker holds"),
+    };
+    if starting > limit * rating {
+        let what = format!(
+            "{words} of {rating} A sees {starting:.0} A when the motors start; {device} {limit} times \
+             its rating for that long"
+        );
+        findings.push(finding(
+            Severity::Error,
+            what,
+            "it opens at the first start",
+        ));
+    }
+    findings
+}
+
+/// Each conductor against what flows in it and what protects it.
+fn conductors(survey: &Survey<'_>) -> Vec<Finding> {
+    let installation = survey.installation();
+    let state = State::default().with_relay(Relay::Energised);
+    let protections: Vec<(PartId, &Overcurrent)> = installation
+        .parts()
+        .filter_map(|(id, part)| match &part.kind {
+            Kind::Overcurrent(overcurrent) => Some((id, overcurrent)),
+            Kind::Supply(_)
+            | Kind::Transformer(_)
+            | Kind::Conductor(_)
+            | Kind::Device(_)
+            | Kind::Control(_)
+            | Kind::Contactor(_)
+            | Kind::Motor(_)
+            | Kind::Valve(_)
+            | Kind::Heater(_)
+            | Kind::Lamp(_) => None,
+        })
+        .collect();
+    if !survey.energised.contacts.tripped.is_empty() {
+        return Vec::new();
+    }
+    let contacts = survey.energised.contacts;
+    let without: Vec<_> = protections
+        .iter()
+        .map(|&(id, overcurrent)| {
+            let open = state.with_open(PartSet::EMPTY.with(id));
+            (id, overcurrent, survey.circuit.solve(&open, &contacts))
+        })
+        .collect();
+    let solution = &survey.energised.solution;
+    let motor_at = |terminal: TerminalId| {
+        survey.wires.joined(terminal).into_iter().any(|terminal| {
+            let (part, _) = installation.terminal(terminal);
+            matches!(installation.part(part).kind, Kind::Motor(_))
+        })
+    };
+    let mut findings = Vec::new();
+    for (id, conductor) in installation.conductors() {
+        let ampacity = conductor.gauge.ampacity_a();
+        let carried = solution.current_a(id);
+        let words = survey.words(id);
+        let size = conductor.gauge.number();
+        if carried > ampacity {
+            findings.push(Finding {
+                rule: Rule::ConductorTooSmall,
+                severity: Severity::Danger,
+                places: vec![id],
+                what: format!(
+                    "{words}, {size} AWG, carries {carried:.1} A; it may carry {ampacity:.0} A"
+                ),
+                why: "it overheats".to_owned(),
+                remedy: "use a larger conductor".to_owned(),
+            });
+            continue;
+        }
+        if carried < NO_LOAD_A {
+            continue;
+        }
+        let smallest = without
+            .iter()
+            .filter(|(.., open)| open.current_a(id) < 0.05 * carried)
+            .min_by(|(_, one, _), (_, other, _)| one.rating_a.total_cmp(&other.rating_a));
+        let Some((protection, overcurrent, _)) = smallest else {
+            continue;
+        };
+        let allowed = if motor_at(conductor.ends[0]) || motor_at(conductor.ends[1]) {
+            ampacity * MOTOR_CIRCUIT_MULTIPLE
+        } else {
+            ampacity
+        };
+        if overcurrent.rating_a > allowed {
+            findings.push(Finding {
+                rule: Rule::ProtectionTooLarge,
+                severity: Severity::Error,
+                places: vec![*protection, id],
+                what: format!(
+                    "{} of {} A protects {words}, {size} AWG, good for {ampacity:.0} A",
+                    survey.words(*protection),
+                    overcurrent.rating_a
+                ),
+                why: "an overload burns the conductor before the protection opens".to_owned(),
+                remedy: "use a smaller protection or a larger conductor".to_owned(),
+            });
+        }
+    }
+    findings
+}

@@ -1,0 +1,306 @@
+//! Rules about what a contact breaks, and what it leaves live.
+
+use super::supplied::does_the_work;
+use super::survey::{Survey, works};
+use super::{Finding, Rule, Severity};
+use crate::installation::circuit::Solution;
+use crate::installation::graph::Graph;
+use crate::installation::part::{Actuator, Device, Kind, Poles};
+use crate::installation::state::{Relay, State};
+use crate::installation::terminal::{PartId, Role, TerminalId};
+
+/// More than this to ground is live, in volts.
+const LIVE_V: f64 = 50.0;
+
+pub(super) fn findings(survey: &Survey<'_>) -> Vec<Finding> {
+    if survey.is_shorted() {
+        return Vec::new();
+    }
+    let mut findings = ruled(survey);
+    for (id, part) in survey.installation().parts() {
+        let words = match &part.kind {
+            Kind::Control(_) => "the relay".to_owned(),
+            Kind::Device(_) | Kind::Overcurrent(_) | Kind::Contactor(_) => survey.words(id),
+            Kind::Supply(_)
+            | Kind::Transformer(_)
+            | Kind::Conductor(_)
+            | Kind::Motor(_)
+            | Kind::Valve(_)
+            | Kind::Heater(_)
+            | Kind::Lamp(_) => continue,
+        };
+        findings.extend(left_live(survey, id, &words));
+        if let Kind::Device(device) = &part.kind {
+            findings.extend(idle(survey, id, device));
+        }
+    }
+    findings
+}
+
+/// Loads that the control should rule, and does not.
+fn ruled(survey: &Survey<'_>) -> Vec<Finding> {
+    let installation = survey.installation();
+    if installation.control().is_none() {
+        return Vec::new();
+    }
+    let mut findings = Vec::new();
+    for (id, part) in installation.parts() {
+        if !does_the_work(&part.kind) {
+            continue;
+        }
+        let [off, on] = survey.cases().map(|case| works(&case.solution, id));
+        let words = survey.words(id);
+        if off && !on {
+            findings.push(Finding {
+                rule: Rule::RunsWhenSatisfied,
+                severity: Severity::Error,
+                places: contact_conductors(survey, Role::NormallyClosed, id),
+                what: format!(
+                    "{words} works while the relay is released and rests while it is energised"
+                ),
+                why:
+                    "the control calls by energising its relay: the load would run when satisfied, \
+                      with a dead board, and never when called"
+                        .to_owned(),
+                remedy: "move the conductor from the normally closed to the normally open contact"
+                    .to_owned(),
+            });
+        }
+        if off && on && !follows_pressure(survey, id) {
+            let feed = live_feed(survey, id);
+            findings.push(Finding {
+                rule: Rule::NotSwitched,
+                severity: Severity::Error,
+                what: format!(
+                    "{words} works whether the relay is energised or released, fed through {}",
+                    survey.list(&feed)
+                ),
+                places: feed.into_iter().chain([id]).collect(),
+                why: "the control has no say over it: it runs until something else stops it"
+                    .to_owned(),
+                remedy: "feed it through the normally open contact, and through nothing else"
+                    .to_owned(),
+            });
+        }
+    }
+    findings
+}
+
+/// The conductors that bring a leg to the load with the relay released.
+fn live_feed(survey: &Survey<'_>, load: PartId) -> Vec<PartId> {
+    let part = survey.installation().part(load);
+    let ends = part
+        .kind
+        .load()
+        .map_or_else(Vec::new, |(one, other, _)| vec![one, other]);
+    ends.into_iter()
+        .filter_map(|role| part.terminal(role))
+        .filter(|&end| survey.released.solution.meter_to_earth_v(end) > LIVE_V)
+        .flat_map(|end| survey.feed(end, |contacts| contacts.relay == Relay::Released))
+        .collect()
+}
+
+fn contact_conductors(survey: &Survey<'_>, contact: Role, load: PartId) -> Vec<PartId> {
+    let installation = survey.installation();
+    let terminal = installation
+        .control()
+        .and_then(|(id, _)| installation.part(id).terminal(contact));
+    terminal
+        .into_iter()
+        .flat_map(|terminal| installation.conductors_at(terminal))
+        .chain([load])
+        .collect()
+}
+
+/// Whether a low-pressure control stops the load, so that a valve can rule it by pump-down.
+fn follows_pressure(survey: &Survey<'_>, load: PartId) -> bool {
+    survey.installation().parts().any(|(id, part)| {
+        let low_pressure = matches!(
+            part.kind,
+            Kind::Device(Device {
+                actuator: Actuator::LowPressure,
+                ..
+            })
+        );
+        let valve = survey
+            .installation()
+            .parts()
+            .any(|(_, part)| matches!(part.kind, Kind::Valve(_)));
+        low_pressure && valve && !works(&survey.opened(id, Relay::Released), load)
+    })
+}
+
+/// Loads that stop when a contact opens, and stay live to ground.
+fn left_live(survey: &Survey<'_>, contact: PartId, contact_words: &str) -> Option<Finding> {
+    let installation = survey.installation();
+    let closed = &survey.energised.solution;
+    let open = &survey.opened(contact, Relay::Energised);
+    let live = |id: &PartId| {
+        let ends = installation.part(*id).kind.load();
+        let stopped = works(closed, *id) && !works(open, *id);
+        stopped
+            && ends.is_some_and(|(one, other, _)| {
+                [one, other].into_iter().any(|role| {
+                    let end = installation.part(*id).terminal(role);
+                    end.is_some_and(|end| open.meter_to_earth_v(end) > LIVE_V)
+                })
+            })
+    };
+    let loads: Vec<PartId> = installation
+        .loads()
+        .map(|(id, ..)| id)
+        .filter(live)
+        .collect();
+    if loads.is_empty() {
+        return None;
+    }
+    let names = survey.list(&loads);
+    let part = installation.part(contact);
+    let neutral = grounded_side(survey, contact, closed);
+    if neutral {
+        let protection = matches!(part.kind, Kind::Overcurrent(_));
+        let mut places = vec![contact];
+        places.extend(conductors_of(survey, contact));
+        return Some(Finding {
+            rule: if protection {
+                Rule::ProtectionInNeutral
+            } else {
+                Rule::NeutralSwitched
+            },
+            severity: Severity::Danger,
+            places,
+            what: format!("{contact_words} opens the neutral of {names}"),
+            why:
+                "when it is open the load rests and is live to ground all the same: whoever works \
+                  on it relies on a reading that is zero"
+                    .to_owned(),
+            remedy: "break the hot conductor and bring the neutral to the load unbroken".to_owned(),
+        });
+    }
+    let (severity, remark) = if part.poles().len() > 1 {
+        (
+            Severity::Error,
+            "it is made to break both legs, and one is led around it",
+        )
+    } else {
+        (
+            Severity::Note,
+            "common practice with a single-pole contact, and dangerous to forget",
+        )
+    };
+    let mut places = vec![contact];
+    places.extend(led_around(survey, contact, &loads, open));
+    Some(Finding {
+        rule: Rule::LiveWhenOff,
+        severity,
+        places,
+        what: format!("{contact_words} opens one leg of {names}"),
+        why: format!("the other leg keeps the resting load at 120 V to ground: {remark}"),
+        remedy: "open a disconnect that breaks both legs, lock it, and measure to ground before \
+                 touching; or let a two-pole contactor do the switching"
+            .to_owned(),
+    })
+}
+
+/// The conductors that keep the ends of loads live while a contact is open.
+fn led_around(
+    survey: &Survey<'_>,
+    contact: PartId,
+    loads: &[PartId],
+    open: &Solution<'_>,
+) -> Vec<PartId> {
+    let installation = survey.installation();
+    let others = |part: PartId| part != contact;
+    let contacts = &survey.energised.contacts;
+    let graph = Graph::of(installation, &State::default(), contacts, others);
+    let mut places = Vec::new();
+    for &load in loads {
+        for &(_, end) in installation.part(load).terminals() {
+            if open.meter_to_earth_v(end) < LIVE_V {
+                continue;
+            }
+            let path = survey
+                .sources
+                .iter()
+                .find_map(|source| graph.path(source.terminal, end));
+            places.extend(
+                path.unwrap_or_default()
+                    .into_iter()
+                    .filter(|&part| installation.part(part).kind.as_conductor().is_some()),
+            );
+        }
+    }
+    places.sort_unstable();
+    places.dedup();
+    places
+}
+
+/// Whether the poles of a contact lie in the grounded conductor: metal joins them to a neutral.
+fn grounded_side(survey: &Survey<'_>, contact: PartId, closed: &Solution<'_>) -> bool {
+    let part = survey.installation().part(contact);
+    let poles: Vec<TerminalId> = match &part.kind {
+        Kind::Control(_) => part.terminal(Role::RelayCommon).into_iter().collect(),
+        Kind::Device(Device { poles, .. }) if *poles == Poles::Two => return false,
+        Kind::Device(_)
+        | Kind::Overcurrent(_)
+        | Kind::Supply(_)
+        | Kind::Transformer(_)
+        | Kind::Conductor(_)
+        | Kind::Contactor(_)
+        | Kind::Motor(_)
+        | Kind::Valve(_)
+        | Kind::Heater(_)
+        | Kind::Lamp(_) => part.poles().into_iter().map(|(line, _)| line).collect(),
+    };
+    poles
+        .into_iter()
+        .any(|pole| closed.meter_to_earth_v(pole) < LIVE_V)
+}
+
+fn conductors_of(survey: &Survey<'_>, part: PartId) -> Vec<PartId> {
+    let installation = survey.installation();
+    let roles = |role: Role| {
+        matches!(
+            role,
+            Role::RelayCommon | Role::NormallyOpen | Role::NormallyClosed
+        ) || !matches!(installation.part(part).kind, Kind::Control(_))
+    };
+    installation
+        .part(part)
+        .terminals()
+        .iter()
+        .filter(|(role, _)| roles(*role))
+        .flat_map(|&(_, terminal)| installation.conductors_at(terminal))
+        .collect()
+}
+
+/// A limit, pressure control or switch whose opening stops nothing.
+fn idle(survey: &Survey<'_>, id: PartId, device: &Device) -> Option<Finding> {
+    let closed = &survey.energised.solution;
+    let open = &survey.opened(id, Relay::Energised);
+    let stops = survey
+        .installation()
+        .loads()
+        .any(|(load, ..)| works(closed, load) && !works(open, load));
+    let anything_works = survey
+        .installation()
+        .loads()
+        .any(|(load, ..)| survey.ever_works(load));
+    if stops || !anything_works {
+        return None;
+    }
+    let severity = match device.actuator {
+        Actuator::HighPressure | Actuator::HighLimit => Severity::Danger,
+        Actuator::LowPressure | Actuator::Switch | Actuator::Door => Severity::Error,
+    };
+    let mut places = vec![id];
+    places.extend(conductors_of(survey, id));
+    Some(Finding {
+        rule: Rule::OutOfCircuit,
+        severity,
+        places,
+        what: format!("{} can open and no load stops", survey.words(id)),
+        why: "it protects or switches nothing".to_owned(),
+        remedy: "put its contact in series with the load that it should stop".to_owned(),
+    })
+}
