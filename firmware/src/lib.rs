@@ -1,4 +1,29 @@
 //! Carries values between the pins of a board and the control law.
 //!
-//! Everything here runs on any host; only a board's own file knows a chip.
+//! Everything here runs on any host; only a board's own file under [`board`]
+//! knows a chip.
+//!
+//! ```text
+//! pins -> ports -> front_end, lock, button, feedback -> pass -> relay, signal -> pins
+//!                                                        |
+//!                                     memory <- store, journal
+//! ```
 #![cfg_attr(not(test), no_std)]
+#![deny(unsafe_code)]
+
+#[cfg(target_os = "none")]
+pub mod board;
+pub mod button;
+pub mod clock;
+pub mod front_end;
+pub mod journal;
+pub mod keeper;
+pub mod lock;
+mod log;
+pub mod memory;
+pub mod pass;
+pub mod ports;
+pub mod relay;
+pub mod service;
+pub mod signal;
+pub mod store;

@@ -1,0 +1,288 @@
+//! One bounded pass: sample, decide, act, remember, feed the watchdog.
+//!
+//! A board calls [`Pass::run`] ten times a second. The same code runs on real
+//! and on fake ports; nothing in it waits except for the memory, and that for
+//! a bounded time.
+
+use core::mem::MaybeUninit;
+
+use embedded_hal::delay::DelayNs;
+use embedded_hal::digital::InputPin;
+use embedded_hal::i2c::I2c;
+use hysteron_logic::alarm::Alarm;
+use hysteron_logic::contact::{Contact, Feedback};
+use hysteron_logic::control::{
+    Command, Control, Decision, Input, Reason, SettingsLock, StoredSettings,
+};
+use hysteron_logic::divider::Counts;
+use hysteron_logic::event::Event;
+use hysteron_logic::guard::Relay;
+use hysteron_logic::probe::Trust;
+use hysteron_logic::sense::Sample;
+use hysteron_logic::time::Instant;
+
+use crate::button::{Button, Press};
+use crate::clock::BoardClock;
+use crate::front_end::{self, Reading};
+use crate::keeper::Keeper;
+use crate::lock::{Lock, LockState};
+use crate::log;
+use crate::memory::{Memory, MemoryError};
+use crate::ports::{Board, MicrosecondCounter, Ports, ServiceLine, StartCause, Watchdog};
+use crate::relay::RelayDrive;
+use crate::service::{Request, Service, refusal_text};
+use crate::signal::{Signal, Situation};
+
+type PinError<P> = <P as embedded_hal::digital::ErrorType>::Error;
+
+/// Room for what is too large for a short stack. A board makes it static.
+pub struct Room<L> {
+    control: MaybeUninit<Control>,
+    service: MaybeUninit<Service<L>>,
+    input: Input,
+}
+
+impl<L> Default for Room<L> {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl<L> Room<L> {
+    /// Room that nothing has moved into.
+    #[must_use]
+    pub const fn new() -> Self {
+        Self {
+            control: MaybeUninit::uninit(),
+            service: MaybeUninit::uninit(),
+            input: Input::sampled(Sample::Counts(Counts::FULL)),
+        }
+    }
+}
+
+/// The control on a board.
+pub struct Pass<'a, B: Board> {
+    probe: B::Probe,
+    feedback: Option<B::Feedback>,
+    lock: Lock<B::Lock>,
+    button: Button<B::Button>,
+    relay: RelayDrive<B::Relay>,
+    signal: Signal<B::Light, B::Buzzer>,
+    keeper: Keeper<B::Bus, B::Delay>,
+    counter: B::Counter,
+    watchdog: B::Watchdog,
+    clock: BoardClock,
+    service: &'a mut Service<B::Service>,
+    control: &'a mut Control,
+    input: &'a mut Input,
+    opening: Option<Opening>,
+    told: Option<(Relay, Reason)>,
+}
+
+/// What the first pass tells of the start.
+struct Opening {
+    cause: StartCause,
+    settings: &'static str,
+    memory: Option<MemoryError>,
+}
+
+impl<'a, B: Board> Pass<'a, B> {
+    /// Releases the relay, reads the memory and gets ready for the first pass.
+    pub fn at_power_up(room: &'a mut Room<B::Service>, mut ports: Ports<B>) -> Self {
+        let relay = RelayDrive::released(ports.relay);
+        let mut keeper = Keeper::new(Memory::new(ports.bus, ports.delay));
+        let (control, settings) = control_at_power_up(&mut room.control, &mut keeper);
+        log::started(ports.start_cause);
+        let opening = Opening {
+            cause: ports.start_cause,
+            settings,
+            memory: keeper.condition().err(),
+        };
+        Self {
+            probe: ports.probe,
+            feedback: ports.feedback,
+            lock: Lock::new(ports.lock),
+            button: Button::new(ports.button),
+            relay,
+            signal: Signal::new(ports.light, ports.buzzer),
+            keeper,
+            clock: BoardClock::at_power_up(ports.counter.micros()),
+            counter: ports.counter,
+            watchdog: ports.watchdog,
+            service: service_at_power_up(&mut room.service, ports.service),
+            control,
+            input: &mut room.input,
+            opening: Some(opening),
+            told: None,
+        }
+    }
+
+    /// One pass. The watchdog is fed only if every part of it was done.
+    ///
+    /// # Errors
+    ///
+    /// The relay's pin cannot be driven. The watchdog was not fed; the board
+    /// must stop.
+    #[inline(never)]
+    pub fn run(&mut self) -> Result<Decision, PinError<B::Relay>> {
+        let reading = front_end::read(&mut self.probe);
+        let now = self.clock.observe(self.counter.micros());
+        self.gather(now, reading);
+        let decision = decide(self.control, now, self.input);
+        if decision.events.contains(&Event::RelayClosed) {
+            // A start that power loss could erase might be taken twice.
+            self.keeper.remember(now, self.control, &decision.events);
+            self.relay.drive(decision.relay)?;
+        } else {
+            self.relay.drive(decision.relay)?;
+            self.keeper.remember(now, self.control, &decision.events);
+        }
+        self.tell(now, &decision);
+        self.watchdog.feed();
+        Ok(decision)
+    }
+
+    /// Fills in the input in its place: a command carries a whole set of
+    /// settings, and the stack is short.
+    fn gather(&mut self, now: Instant, reading: Reading) {
+        self.input.sample = Sample::Counts(match reading {
+            Reading::Sum(sum) => Counts::from_oversampled(sum),
+            // Nothing trustworthy hangs on the terminals: read as open, which
+            // the control holds against the probe for as long as it lasts.
+            Reading::Worthless => Counts::FULL,
+        });
+        self.input.lock = match self.lock.look() {
+            LockState::Locked => SettingsLock::Locked,
+            LockState::Unlocked => SettingsLock::Unlocked,
+        };
+        self.input.feedback = match &mut self.feedback {
+            None => Feedback::NotFitted,
+            Some(pin) => match pin.is_low() {
+                Ok(true) => Feedback::Closed,
+                Ok(false) => Feedback::Open,
+                Err(_) => Feedback::NotFitted,
+            },
+        };
+        self.input.command = None;
+        match self.button.look() {
+            Press::Deliberate => self.input.command = Some(Command::ReleaseLockout),
+            Press::None => self.hear(now),
+        }
+    }
+
+    #[inline(never)]
+    fn hear(&mut self, now: Instant) {
+        match self.service.hear() {
+            None => {}
+            Some(Request::Command(command)) => self.input.command = Some(command),
+            Some(Request::TellSettings) => self.service.say_settings(self.control.settings()),
+            Some(Request::NotUnderstood(what)) => {
+                let millis = now.millis();
+                self.service
+                    .say(format_args!("{millis} refused: {}", what.text()));
+            }
+        }
+    }
+
+    #[inline(never)]
+    fn tell(&mut self, now: Instant, decision: &Decision) {
+        let millis = now.millis();
+        if let Some(opening) = self.opening.take() {
+            self.service.say(format_args!(
+                "{millis} started after {}; settings {}; memory {}",
+                match opening.cause {
+                    StartCause::Power => "power",
+                    StartCause::ResetInput => "reset input",
+                    StartCause::Watchdog => "watchdog",
+                },
+                opening.settings,
+                opening.memory.map_or("sound", MemoryError::text),
+            ));
+        }
+        let state = (decision.relay, decision.reason);
+        if self.told != Some(state) {
+            self.told = Some(state);
+            let relay = match decision.relay {
+                Relay::Open => "open",
+                Relay::Closed => "closed",
+            };
+            let reason = decision.reason.text();
+            self.service
+                .say(format_args!("{millis} relay {relay}: {reason}"));
+        }
+        for event in &decision.events {
+            let (number, text) = (event.number(), event.text());
+            self.service
+                .say(format_args!("{millis} event {number} {text}"));
+        }
+        match decision.answer {
+            None => {}
+            Some(Ok(())) => self.service.say(format_args!("{millis} done")),
+            Some(Err(refused)) => {
+                let why = refusal_text(refused);
+                self.service.say(format_args!("{millis} refused: {why}"));
+            }
+        }
+        self.service.send();
+        self.signal.show(self.situation(decision));
+        log::decided(decision);
+    }
+
+    fn situation(&self, decision: &Decision) -> Situation {
+        let alarmed = [decision.high_alarm, decision.low_alarm].contains(&Alarm::Raised);
+        let faulty = matches!(decision.trust, Trust::Fault(_))
+            || decision.contact != Contact::Sound
+            || self.keeper.condition().is_err();
+        match (decision.reason, decision.relay) {
+            (Reason::LockedOut(_), _) => Situation::Lockout,
+            _ if alarmed || faulty => Situation::Fault,
+            (_, Relay::Closed) => Situation::Running,
+            (Reason::PowerUpHold | Reason::MinimumOffTime | Reason::StartsPerHour, Relay::Open) => {
+                Situation::Holding
+            }
+            (
+                Reason::Satisfied
+                | Reason::NoReading
+                | Reason::FallbackRest
+                | Reason::FallbackOpen
+                | Reason::Defrost
+                | Reason::ModeChanged
+                | Reason::SwitchedOff
+                | Reason::Calling
+                | Reason::FallbackRun
+                | Reason::MinimumOnTime,
+                Relay::Open,
+            ) => Situation::Satisfied,
+        }
+    }
+}
+
+/// Moves a control into its place, with what the memory knows; says how the settings were.
+#[inline(never)]
+fn control_at_power_up<'a, I: I2c, D: DelayNs>(
+    place: &'a mut MaybeUninit<Control>,
+    keeper: &mut Keeper<I, D>,
+) -> (&'a mut Control, &'static str) {
+    let retained = keeper.retained();
+    let settings = keeper.settings();
+    let told = match settings {
+        StoredSettings::Whole(_) => "whole",
+        StoredSettings::Unreadable => "unreadable",
+    };
+    (place.write(Control::at_power_up(settings, &retained)), told)
+}
+
+/// Moves the service into its place.
+#[inline(never)]
+fn service_at_power_up<L: ServiceLine>(
+    place: &mut MaybeUninit<Service<L>>,
+    line: L,
+) -> &mut Service<L> {
+    place.write(Service::new(line))
+}
+
+/// The control's step, on its own so that its cost can be measured.
+#[inline(never)]
+fn decide(control: &mut Control, now: Instant, input: &Input) -> Decision {
+    control.step(now, input)
+}
