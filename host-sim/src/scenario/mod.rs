@@ -10,6 +10,7 @@
 pub mod ambient_table;
 pub mod bundled;
 mod control_table;
+pub mod edit;
 pub mod expectation;
 mod expectation_table;
 pub mod happening;
