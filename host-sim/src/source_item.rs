@@ -210,17 +210,14 @@ impl<'d> Item<'d> {
         })
     }
 
-    /// A table, which messages call `name`.
+    /// A table, which messages call `name`: its header, or what it holds.
     #[must_use]
     pub fn table(&self, name: impl Into<String>) -> Option<Table<'d>> {
+        let name = name.into();
         match self.value.get_ref().as_table() {
-            Some(entries) => Some(Table::over(
-                name.into(),
-                self.span(),
-                entries,
-                self.problems,
-            )),
-            None => self.wrong_kind(&format!("a table: write [{}]", self.key)),
+            Some(entries) => Some(Table::over(name, self.span(), entries, self.problems)),
+            None if name.starts_with('[') => self.wrong_kind(&format!("a table: write {name}")),
+            None => self.wrong_kind("a table: write { ... }"),
         }
     }
 

@@ -66,6 +66,10 @@ fn grammar_problems(source: &SourceText, errors: &[toml::de::Error]) -> Vec<Prob
         let what = lines.next().unwrap_or_default();
         let problem = if what.contains("recur") {
             Problem::at(place, "nested too deeply").expected("lists or tables within each other")
+        } else if what == "duplicate key" {
+            let key = source.text().get(place.clone()).unwrap_or_default();
+            Problem::at(place, format!("`{key}` is given twice"))
+                .remedy("keep one; where a file may hold several tables, each is written [[...]]")
         } else {
             let expected = lines.collect::<Vec<_>>().join(", ");
             Problem::at(place, format!("not TOML: {what}")).expected(expected)

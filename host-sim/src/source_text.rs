@@ -201,6 +201,12 @@ impl Problem {
         &self.what
     }
 
+    /// The bytes that it is about, unless it is about the text as a whole.
+    #[must_use]
+    pub fn place(&self) -> Option<Range<usize>> {
+        self.place.clone()
+    }
+
     fn group<'a>(&'a self, source: &'a SourceText) -> Group<'a> {
         let title = Level::ERROR.primary_title(normalize_untrusted_str(&self.what));
         let mut group = match &self.place {

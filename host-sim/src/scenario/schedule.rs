@@ -185,6 +185,12 @@ impl Wanted {
 
     /// What repeats every day must be over by the time it begins again.
     fn check_daily(&self, place: Range<usize>) -> Result<(), Problem> {
+        if self.every.is_some() && self.until.is_none() {
+            return Err(
+                Problem::at(place, "what happens again and again each day needs its end")
+                    .remedy("add `until = \"18:00\"`"),
+            );
+        }
         let ends = match (&self.until, &self.length) {
             (Some(until), _) => Some((until.span(), *until.get_ref())),
             (None, Some(length)) => Some((length.span(), self.at.get_ref().and(*length.get_ref()))),
@@ -204,11 +210,6 @@ impl Wanted {
                 "it would not be over when it begins again the next day",
             )
             .because_of(place, "it happens each day")),
-            None if self.every.is_some() => Err(Problem::at(
-                place,
-                "what happens again and again each day needs its end",
-            )
-            .remedy("add `until = \"18:00\"`")),
             Some(_) | None => Ok(()),
         }
     }

@@ -1,0 +1,203 @@
+//! Every kind of mistake in a scenario is found at its place, alone, with what to do about it.
+//!
+//! Each case puts one mistake of `data/scenarios/mistakes.toml` into
+//! `data/scenarios/sound.toml`. The messages as a person sees them are kept in
+//! `snapshots/`.
+
+use std::fmt::Write;
+
+use hysteron::scenario::ambient_table::WeatherSource;
+use hysteron::scenario::plan::Plan;
+use hysteron::source_text::{Rejected, SourceText};
+
+const SOUND: &str = include_str!("../data/scenarios/sound.toml");
+const MISTAKES: &str = include_str!("../data/scenarios/mistakes.toml");
+
+#[derive(serde::Deserialize)]
+struct Mistakes {
+    mistake: Vec<Mistake>,
+}
+
+/// What is replaced by what, which text is underlined then, and what the message must say.
+#[derive(serde::Deserialize)]
+struct Mistake {
+    from: String,
+    to: String,
+    marks: String,
+    says: Vec<String>,
+}
+
+impl Mistake {
+    /// What is wrong with the message; empty if nothing is.
+    fn judge(&self, text: &str, rejected: &Rejected) -> String {
+        let mut wrong = String::new();
+        let shown = rejected.to_string();
+        let problem = &rejected.problems()[0];
+        let place = problem
+            .place()
+            .expect("every mistake in a line has a place");
+        let marked = text.get(place).expect("the place is in the text");
+        if marked != self.marks {
+            write!(
+                wrong,
+                "marks {marked:?}, not {:?}:\n{shown}\n\n",
+                self.marks
+            )
+            .expect("a string");
+        }
+        for part in &self.says {
+            if !shown.contains(part) {
+                write!(wrong, "does not say {part:?}:\n{shown}\n\n").expect("a string");
+            }
+        }
+        // After a broken line the grammar may stumble again; where the grammar holds, one mistake is one problem.
+        let grammar = problem.what().starts_with("not TOML") || problem.what().ends_with("twice");
+        if rejected.problems().len() != 1 && !grammar {
+            write!(wrong, "one mistake, several problems:\n{shown}\n\n").expect("a string");
+        }
+        wrong
+    }
+}
+
+fn read(bytes: impl Into<Vec<u8>>) -> Result<Plan, Rejected> {
+    let source = SourceText::from_bytes("cooler.toml", bytes.into())?;
+    Plan::read(&source, &WeatherSource::default())
+}
+
+fn rejected(bytes: impl Into<Vec<u8>>) -> Rejected {
+    let bytes = bytes.into();
+    let text = String::from_utf8_lossy(&bytes).into_owned();
+    match read(bytes) {
+        Ok(_) => panic!("this was accepted:\n{text}"),
+        Err(rejected) => rejected,
+    }
+}
+
+#[test]
+fn the_sound_scenario_is_accepted() {
+    for text in [
+        SOUND.to_owned(),
+        SOUND.replace('\n', "\r\n"),
+        format!("\u{feff}{SOUND}"),
+    ] {
+        let plan = read(text).unwrap_or_else(|rejected| panic!("{rejected}"));
+        assert_eq!(plan.cases.len(), 2);
+        assert_eq!(plan.expectations.len(), 5);
+        // 27 openings of the door with their ends, the probe's opening and recovery, one change.
+        assert_eq!(plan.cases[0].timeline.len(), 27 * 2 + 2 + 1);
+    }
+}
+
+#[test]
+fn each_mistake_is_found_at_its_place_with_its_remedy() {
+    let mistakes: Mistakes = toml::from_str(MISTAKES).unwrap_or_else(|error| panic!("{error}"));
+    let kinds = mistakes.mistake.len();
+    assert!(kinds >= 90, "{kinds} kinds");
+    let (mut seen, mut wrong) = (String::new(), String::new());
+    for mistake in &mistakes.mistake {
+        let Mistake { from, to, .. } = mistake;
+        assert!(SOUND.contains(from), "{from} is not in the scenario");
+        let text = SOUND.replacen(from, to, 1);
+        let rejected = rejected(text.as_str());
+        wrong.push_str(&mistake.judge(&text, &rejected));
+        write!(seen, "## {from:?} -> {to:?}\n\n{rejected}\n\n").expect("a string");
+    }
+    assert!(wrong.is_empty(), "{wrong}");
+    insta::assert_snapshot!("mistakes", seen);
+}
+
+#[test]
+fn what_is_no_scenario_at_all_is_refused_as_a_whole() {
+    let mut latin_1 = SOUND.as_bytes().to_vec();
+    let degree = SOUND.find('°').expect("a degree sign");
+    latin_1.remove(degree);
+    let many: String = (0..20_000).map(|n| format!("key{n} = {n}\n")).collect();
+    let cases: [(&str, Vec<u8>, &[&str]); 11] = [
+        ("empty", vec![], &["the file is empty", "bundled"]),
+        ("blank", b"\r\n\t \n".to_vec(), &["the file is empty"]),
+        (
+            "comment",
+            b"# nothing else".to_vec(),
+            &["lacks `title`", "lacks `plant`", "lacks `control`"],
+        ),
+        (
+            "not UTF-8",
+            latin_1,
+            &["not UTF-8", "cooler.toml:16:15", "save the file as UTF-8"],
+        ),
+        (
+            "binary",
+            (0..=255).cycle().take(5_000).collect(),
+            &["not UTF-8"],
+        ),
+        ("zeros", vec![0; 5_000], &["not TOML"]),
+        (
+            "huge",
+            vec![b'#'; SourceText::LIMIT_BYTES + 1],
+            &["larger than 1 MiB", "right file"],
+        ),
+        (
+            "one endless line",
+            vec![b'a'; SourceText::LIMIT_BYTES],
+            &["not TOML"],
+        ),
+        (
+            "deep lists",
+            format!("x = {}", "[".repeat(100_000)).into_bytes(),
+            &["nested too deeply"],
+        ),
+        (
+            "deep tables",
+            format!("[{}x]", "a.".repeat(100_000)).into_bytes(),
+            &["nested too deeply"],
+        ),
+        (
+            "many keys",
+            many.into_bytes(),
+            &["no `key0`", "more problems follow"],
+        ),
+    ];
+    for (name, bytes, says) in cases {
+        let shown = rejected(bytes).to_string();
+        for part in says {
+            assert!(shown.contains(part), "{name}: {part:?} is not in\n{shown}");
+        }
+        assert!(
+            shown.contains("cooler.toml"),
+            "{name}: which file?\n{shown}"
+        );
+        assert!(
+            shown.len() < 20_000,
+            "{name}: {} bytes of message",
+            shown.len()
+        );
+    }
+}
+
+#[test]
+fn one_look_finds_mistakes_in_every_part() {
+    let text = SOUND
+        .replace("seed =", "sead =")
+        .replace("product_kg = 500", "product_kg = 0")
+        .replace("\"20 °C\"", "\"20\"")
+        .replace("lag = \"30 s\"", "lag = 30")
+        .replace("\"2 K\"", "\"2 V\"")
+        .replace("for = \"30 s\"", "for = \"30 min\"")
+        .replace("count = \"starts\"", "count = \"start\"");
+    let rejected = rejected(text);
+    assert_eq!(rejected.problems().len(), 7, "{rejected}");
+    let places: Vec<usize> = rejected
+        .problems()
+        .iter()
+        .filter_map(|problem| Some(problem.place()?.start))
+        .collect();
+    assert!(places.is_sorted(), "{places:?}");
+    assert!(
+        !rejected.to_string().contains('\u{1b}'),
+        "plain text holds no escapes"
+    );
+    assert!(
+        rejected.styled().contains('\u{1b}'),
+        "a terminal gets colours"
+    );
+}
