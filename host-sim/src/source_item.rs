@@ -171,6 +171,14 @@ impl<'d> Item<'d> {
     #[must_use]
     pub fn number(&self, least: f64, most: f64) -> Option<Spanned<f64>> {
         let expected = format!("a number from {least} to {most}, without quotes");
+        let number = self.finite(&expected)?;
+        self.within(number, least..=most, &expected)
+            .map(|value| Spanned::new(self.span(), value))
+    }
+
+    /// Any number but infinity; messages say what is `expected`.
+    #[must_use]
+    pub fn finite(&self, expected: &str) -> Option<Spanned<f64>> {
         let value = self.value.get_ref();
         let number: Option<f64> = if let Some(integer) = value.as_integer() {
             i32::from_str_radix(integer.as_str(), integer.radix())
@@ -179,13 +187,11 @@ impl<'d> Item<'d> {
         } else if let Some(float) = value.as_float() {
             float.as_str().parse().ok()
         } else {
-            return self.wrong_kind(&expected);
+            return self.wrong_kind(expected);
         };
         match number {
-            Some(number) if (least..=most).contains(&number) => {
-                Some(Spanned::new(self.span(), number))
-            }
-            Some(_) | None => self.out_of_range(expected),
+            Some(number) if number.is_finite() => Some(Spanned::new(self.span(), number)),
+            Some(_) | None => self.out_of_range(expected.to_owned()),
         }
     }
 

@@ -97,7 +97,7 @@ fn read(document: &Document<'_>, problems: &Problems, weather: &WeatherSource) -
     let about = table.optional("about").and_then(|item| item.text());
     let seed = match table.optional("seed") {
         Some(item) => item
-            .whole(0, i64::MAX)
+            .whole(0, i64::from(u32::MAX))
             .map(|seed| seed.into_inner().unsigned_abs()),
         None => Some(1),
     };

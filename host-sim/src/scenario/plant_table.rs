@@ -235,33 +235,30 @@ fn read_numbers(
         let Some(item) = table.optional(range.name) else {
             continue;
         };
-        let number = if item.is_text() {
-            let example = format!("{} {}", range.default, range.unit);
-            item.read(example.trim(), |text| read_in_unit(text, range.unit))
+        let (spaced, measured) = if range.unit.is_empty() {
+            (String::new(), String::new())
         } else {
-            item.number(f64::MIN, f64::MAX)
+            (format!(" {}", range.unit), format!(" in {}", range.unit))
+        };
+        let number = if item.is_text() {
+            let example = format!("{}{spaced}", range.default);
+            item.read(&example, |text| read_in_unit(text, range.unit))
+        } else {
+            item.finite(&format!("a number{measured}, without quotes"))
         };
         let Some(number) = number else { continue };
         if set(range.name, *number.get_ref()).is_err() {
             let ParameterRange {
+                name,
                 lowest,
                 highest,
-                unit,
                 default,
                 ..
             } = range;
-            let unit = if unit.is_empty() {
-                String::new()
-            } else {
-                format!(" {unit}")
-            };
             table.problems().add(
-                Problem::at(
-                    number.span(),
-                    format!("`{}` is out of its range", range.name),
-                )
-                .expected(format!("expected {lowest} to {highest}{unit}"))
-                .remedy(format!("the default is {default}{unit}")),
+                Problem::at(number.span(), format!("`{name}` is out of its range"))
+                    .expected(format!("expected {lowest} to {highest}{spaced}"))
+                    .remedy(format!("the default is {default}{spaced}")),
             );
         }
     }
