@@ -15,12 +15,24 @@ const MOVED_HUMIDITY: f64 = 0.005;
 const COLDEST_C: f64 = -60.0;
 const HOTTEST_C: f64 = 60.0;
 
+/// Width of a segment: the curve leaves its chord by less than a ten-thousandth of the heat.
+const SEGMENT_K: f64 = 0.25;
+
 /// A door, and the outside it last looked at.
 #[derive(Debug, Clone)]
 pub struct BoxDoor {
     table: DoorTable,
     passes: f64,
     seen: Option<(f64, f64)>,
+    segment: Option<Segment>,
+}
+
+/// A straight piece of the curve of heat over air temperature; air stays in one for many steps.
+#[derive(Debug, Clone, Copy)]
+struct Segment {
+    from_c: f64,
+    from_w: f64,
+    slope_w_k: f64,
 }
 
 impl BoxDoor {
@@ -36,6 +48,7 @@ impl BoxDoor {
             table: DoorTable::new(doorway, inside, &outside)?,
             passes,
             seen: None,
+            segment: None,
         })
     }
 
@@ -58,13 +71,33 @@ impl BoxDoor {
         if let Ok(outside) = outside {
             self.table.set_outside(&outside);
             self.seen = Some((ambient_c, ambient_rh));
+            self.segment = None;
         }
     }
 
-    /// Heat that comes into air of this temperature from the outside last faced, W.
-    #[must_use]
-    pub fn heat_w(&self, air_c: f64) -> f64 {
-        self.passes * self.table.heat_w(air_c)
+    /// Heat that comes into air of this temperature from the outside last faced, W,
+    /// and how it changes with that temperature, W/K.
+    pub fn heat(&mut self, air_c: f64) -> (f64, f64) {
+        let segment = match self.segment {
+            Some(segment) if (0.0..SEGMENT_K).contains(&(air_c - segment.from_c)) => segment,
+            Some(_) | None => {
+                let from_c = (air_c / SEGMENT_K).floor() * SEGMENT_K;
+                let from_w = self.passes * self.table.heat_w(from_c);
+                let to_w = self.passes * self.table.heat_w(from_c + SEGMENT_K);
+                let segment = Segment {
+                    from_c,
+                    from_w,
+                    slope_w_k: (to_w - from_w) / SEGMENT_K,
+                };
+                self.segment = Some(segment);
+                segment
+            }
+        };
+        let warmer_k = air_c - segment.from_c;
+        (
+            segment.from_w + segment.slope_w_k * warmer_k,
+            segment.slope_w_k,
+        )
     }
 }
 
@@ -82,17 +115,31 @@ mod tests {
         let mut door = door(1.0);
         let mut around = Surroundings::default();
         door.face(&around);
-        let mild_w = door.heat_w(3.0);
+        let mild_w = door.heat(3.0).0;
         around.ambient_c += 0.09;
         door.face(&around);
-        assert_eq!(door.heat_w(3.0), mild_w);
+        assert_eq!(door.heat(3.0).0, mild_w);
         around.ambient_c += 10.0;
         door.face(&around);
-        assert!(door.heat_w(3.0) > 1.5 * mild_w);
-        let dry_w = door.heat_w(3.0);
+        assert!(door.heat(3.0).0 > 1.5 * mild_w);
+        let dry_w = door.heat(3.0).0;
         around.ambient_rh = 0.8;
         door.face(&around);
-        assert!(door.heat_w(3.0) > dry_w, "humid air brings more");
+        assert!(door.heat(3.0).0 > dry_w, "humid air brings more");
+    }
+
+    #[test]
+    fn segments_lie_on_the_curve_and_their_slope_is_its_slope() {
+        let mut door = door(1.0);
+        door.face(&Surroundings::default());
+        for hundredth in -2_000..1_300 {
+            let air_c = f64::from(hundredth) * 0.01;
+            let (heat_w, slope_w_k) = door.heat(air_c);
+            let table_w = door.table.heat_w(air_c);
+            assert!((heat_w / table_w - 1.0).abs() < 1e-4, "{air_c}");
+            let across_w = door.table.heat_w(air_c + 1.0) - door.table.heat_w(air_c - 1.0);
+            assert!((slope_w_k / (0.5 * across_w) - 1.0).abs() < 0.05, "{air_c}");
+        }
     }
 
     #[test]
@@ -101,22 +148,22 @@ mod tests {
         let (mut bare, mut curtained) = (door(1.0), door(0.25));
         bare.face(&around);
         curtained.face(&around);
-        assert_eq!(curtained.heat_w(2.0), 0.25 * bare.heat_w(2.0));
+        assert_eq!(curtained.heat(2.0).0, 0.25 * bare.heat(2.0).0);
     }
 
     #[test]
     fn weather_that_is_no_number_leaves_the_last_outside() {
         let mut door = door(1.0);
         door.face(&Surroundings::default());
-        let before_w = door.heat_w(3.0);
+        let before_w = door.heat(3.0).0;
         for wrong in [f64::NAN, f64::INFINITY, -1e300] {
             door.face(&Surroundings {
                 ambient_c: wrong,
                 ..Surroundings::default()
             });
-            assert!(door.heat_w(3.0).is_finite());
+            assert!(door.heat(3.0).0.is_finite());
         }
         door.face(&Surroundings::default());
-        assert_eq!(door.heat_w(3.0), before_w);
+        assert_eq!(door.heat(3.0).0, before_w);
     }
 }

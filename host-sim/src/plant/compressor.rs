@@ -93,6 +93,7 @@ pub struct HeldCondensing {
 impl CompressorMap {
     /// The map at this condensing temperature; held at the nearer end of its range beyond it.
     #[must_use]
+    #[inline]
     pub fn at_condensing(&self, condensing_c: f64) -> HeldCondensing {
         let d = condensing_c.clamp(self.condensing_c.0, self.condensing_c.1);
         HeldCondensing {
@@ -110,6 +111,7 @@ impl HeldCondensing {
     /// Above the range the capacity stays where it is, as behind a crankcase
     /// pressure regulator; below it falls on in a straight line and ends at nothing.
     #[must_use]
+    #[inline]
     pub fn capacity(&self, evaporating_c: f64) -> (f64, f64) {
         if evaporating_c >= self.highest_c {
             return (self.capacity.value(self.highest_c), 0.0);
@@ -131,6 +133,7 @@ impl HeldCondensing {
 
     /// Electrical power per rated watt of capacity; held at the ends of the range beyond it.
     #[must_use]
+    #[inline]
     pub fn power(&self, evaporating_c: f64) -> f64 {
         self.power
             .value(evaporating_c.clamp(self.lowest_c, self.highest_c))

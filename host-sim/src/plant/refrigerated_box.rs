@@ -195,30 +195,21 @@ impl RefrigeratedBox {
             Door::Open => {
                 self.door.face(surroundings);
                 let from_c = self.at_c[AIR];
-                let first_w = self.door.heat_w(from_c);
+                let (first_w, slope_w_k) = self.door.heat(from_c);
                 heat_w[AIR] += first_w;
                 let mut to_c = step.advance(&self.at_c, &heat_w);
-                let midway_w = self.midway_w(first_w, from_c, to_c[AIR], step);
-                for (to, response) in to_c.iter_mut().zip(step.response_k_w(AIR)) {
+                // Where the flow factor jumps, heat climbs with the air; it is then taken as it stands.
+                let half_w_k = 0.5 * slope_w_k.min(0.0);
+                let response_k_w = step.response_k_w(AIR);
+                let midway_w =
+                    half_w_k * (to_c[AIR] - from_c) / (1.0 - half_w_k * response_k_w[AIR]);
+                for (to, response) in to_c.iter_mut().zip(response_k_w) {
                     *to += response * midway_w;
                 }
                 self.door_heat_w = first_w + midway_w;
                 self.at_c = to_c;
             }
         }
-    }
-
-    /// How much the door heat at the middle of the step differs from that at its beginning, W,
-    /// when without the difference the air would go from `from_c` to `to_c`.
-    fn midway_w(&self, first_w: f64, from_c: f64, to_c: f64, step: &ExactStep<4>) -> f64 {
-        let half_k = 0.5 * (to_c - from_c);
-        if half_k == 0.0 {
-            return 0.0;
-        }
-        let change_w = self.door.heat_w(from_c + half_k) - first_w;
-        // Where the flow factor jumps the heat may climb with the air; it is then taken as it stands.
-        let slope_w_k = (change_w / half_k).min(0.0);
-        change_w / (1.0 - 0.5 * slope_w_k * step.response_k_w(AIR)[AIR])
     }
 
     /// Temperature at the control's probe, °C.
