@@ -60,7 +60,8 @@ const LONGEST_STEP: Duration = hysteron_logic::control::SAMPLE_PERIOD;
 const MOST_STEPS: u64 = 1_000_000_000;
 const MOST_VARIANTS: usize = 16;
 const MOST_TABLES: usize = 500;
-const MOST_EDGES: usize = 1_000_000;
+/// Happenings in all cases together; each begins and most end.
+const MOST_TIMES: usize = 500_000;
 
 impl Plan {
     /// Reads and checks a scenario.
@@ -128,17 +129,14 @@ fn read(document: &Document<'_>, problems: &Problems, weather: &WeatherSource) -
     table.finish();
 
     let frame = frame?;
-    let happenings: Vec<WrittenHappening<'_>> = happenings
-        .unwrap_or_default()
-        .into_iter()
-        .filter_map(|table| read_happening(table, frame, plant.as_ref()))
-        .collect();
-    let cases = read_cases(
-        control?,
-        variants.unwrap_or_default(),
-        &happenings,
-        problems,
-    )?;
+    let variants = variants.unwrap_or_default();
+    let happenings = read_happenings(
+        happenings.unwrap_or_default(),
+        variants.len(),
+        frame,
+        plant.as_ref(),
+    );
+    let cases = read_cases(control?, variants, &happenings, problems)?;
     let scope = Scope {
         source: document.source(),
         duration: frame.duration,
@@ -243,6 +241,35 @@ fn tables<'d>(item: &Item<'d>, name: &str, most: usize) -> Option<Vec<Table<'d>>
     Some(tables)
 }
 
+fn read_happenings<'d>(
+    tables: Vec<Table<'d>>,
+    variants: usize,
+    frame: Frame,
+    plant: Option<&PlantPlan>,
+) -> Vec<WrittenHappening<'d>> {
+    let mut happenings = Vec::new();
+    let mut times = 0;
+    for table in tables {
+        let (span, problems) = (table.span(), table.problems());
+        let happening = read_happening(table, frame, plant);
+        times += happening
+            .as_ref()
+            .map_or(0, |happening| happening.schedule.times.len());
+        if times * variants.max(1) > MOST_TIMES {
+            problems.add(
+                Problem::at(span, "too much happens in this scenario")
+                    .expected(format!(
+                        "at most {MOST_TIMES} times in all variants together"
+                    ))
+                    .remedy("shorten the scenario, or let things happen less often"),
+            );
+            break;
+        }
+        happenings.extend(happening);
+    }
+    happenings
+}
+
 fn read_cases(
     control: Written,
     variants: Vec<Table<'_>>,
@@ -283,14 +310,5 @@ fn read_cases(
         cases.push(case(Some(name.get_ref().clone()), &written));
         names.push(name);
     }
-    let cases: Option<Vec<Case>> = cases.into_iter().collect();
-    cases.filter(|cases| {
-        let edges: usize = cases.iter().map(|case| case.timeline.len()).sum();
-        if edges > MOST_EDGES {
-            problems.add(Problem::in_general(
-                "too much happens in all variants together",
-            ));
-        }
-        edges <= MOST_EDGES
-    })
+    cases.into_iter().collect()
 }
