@@ -1,7 +1,12 @@
 //! The bench: a control in a simulated installation.
 
 pub mod bench;
+pub mod cli;
+pub mod command;
 pub mod conditions;
+pub mod console;
+pub mod exit;
+pub mod failure;
 pub mod installation;
 pub mod plant;
 pub mod probe_model;

@@ -1,3 +1,7 @@
 //! The command `hysteron`.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    hysteron::cli::main()
+}

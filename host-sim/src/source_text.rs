@@ -74,12 +74,18 @@ impl SourceText {
         let limit = Self::LIMIT_BYTES as u64 + 1;
         match std::fs::File::open(path).and_then(|file| file.take(limit).read_to_end(&mut bytes)) {
             Ok(_) => Self::from_bytes(name, bytes),
-            Err(error) => Err(Rejected::whole(
-                name,
-                Problem::in_general(format!("cannot read the file: {error}"))
-                    .remedy("check the path, and that the file may be read"),
-            )),
+            Err(error) => Err(Self::unreadable(name, &error)),
         }
+    }
+
+    /// A text that could not be read at all.
+    #[must_use]
+    pub fn unreadable(name: impl Into<String>, error: &std::io::Error) -> Rejected {
+        Rejected::whole(
+            name.into(),
+            Problem::in_general(format!("cannot read the file: {error}"))
+                .remedy("check the path, and that the file may be read"),
+        )
     }
 
     /// The name that messages give this text.

@@ -1,0 +1,19 @@
+//! The commands, one a file: arguments, the plan of action they are checked into, and the doing.
+
+pub mod demonstration;
+pub mod list;
+pub mod run;
+mod scenario_input;
+
+use crate::console::Console;
+use crate::exit::Exit;
+use crate::failure::Failure;
+
+/// Something a person can ask the program to do.
+pub trait Perform {
+    /// Checks what was asked, then does it.
+    ///
+    /// # Errors
+    /// When nothing, or no more, can be done.
+    fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure>;
+}

@@ -1,0 +1,157 @@
+//! Scenarios as a person names them on the command line.
+//!
+//! A bundled scenario's name, a file, a folder (every `*.toml` directly in it),
+//! or `-` for standard input. A file that has the name of a bundled scenario is
+//! meant by `./NAME`.
+
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+use crate::failure::Failure;
+use crate::scenario::ambient_table::WeatherSource;
+use crate::scenario::bundled::{BUNDLED, Bundled};
+use crate::scenario::plan::Plan;
+use crate::source_text::{Rejected, SourceText, any_of, nearest};
+
+/// What `-` stands for.
+pub const STANDARD_STREAM: &str = "-";
+
+/// Where a scenario's text comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ScenarioInput {
+    /// It ships with the program.
+    Bundled(&'static Bundled),
+    /// A file.
+    File(PathBuf),
+    /// Standard input.
+    StandardInput,
+}
+
+impl ScenarioInput {
+    /// Every scenario that these words name, in their order; a folder's by name.
+    ///
+    /// # Errors
+    /// When a word names nothing, a folder holds no scenario, or standard input is named twice.
+    pub fn all_named(words: &[PathBuf]) -> Result<Vec<Self>, Failure> {
+        let mut inputs = Vec::new();
+        for word in words {
+            if word.is_dir() && bundled(word).is_none() {
+                inputs.extend(in_folder(word)?.into_iter().map(Self::File));
+            } else {
+                inputs.push(Self::named(word)?);
+            }
+        }
+        let standard = |input: &&Self| **input == Self::StandardInput;
+        if inputs.iter().filter(standard).count() > 1 {
+            return Err(Failure::because(
+                "standard input (-) is named twice, and can be read only once",
+            ));
+        }
+        Ok(inputs)
+    }
+
+    /// The one scenario that a word names.
+    ///
+    /// # Errors
+    /// When the word names nothing, or a folder.
+    pub fn named(word: &Path) -> Result<Self, Failure> {
+        if word == Path::new(STANDARD_STREAM) {
+            return Ok(Self::StandardInput);
+        }
+        if let Some(bundled) = bundled(word) {
+            return Ok(Self::Bundled(bundled));
+        }
+        if word.is_dir() {
+            let what = format!("{} is a folder, and one scenario is wanted", word.display());
+            return Err(Failure::because(what).remedy("name a file in it"));
+        }
+        if word.exists() {
+            return Ok(Self::File(word.to_owned()));
+        }
+        Err(unknown(word))
+    }
+
+    /// The text.
+    ///
+    /// # Errors
+    /// When it cannot be read, is too long, or is not UTF-8.
+    pub fn text(&self) -> Result<SourceText, Rejected> {
+        match self {
+            Self::Bundled(bundled) => SourceText::new(bundled.name, bundled.text),
+            Self::File(path) => SourceText::read(path),
+            Self::StandardInput => {
+                let mut bytes = Vec::new();
+                let limit = SourceText::LIMIT_BYTES as u64 + 1;
+                let mut limited = std::io::stdin().lock().take(limit);
+                match limited.read_to_end(&mut bytes) {
+                    Ok(_) => SourceText::from_bytes("standard input", bytes),
+                    Err(error) => Err(SourceText::unreadable("standard input", &error)),
+                }
+            }
+        }
+    }
+
+    /// Where its weather comes from; a file `given` on the command line goes first.
+    #[must_use]
+    pub fn weather(&self, given: Option<&Path>) -> WeatherSource {
+        let folder = match self {
+            Self::Bundled(_) | Self::StandardInput => None,
+            Self::File(path) => path.parent(),
+        };
+        WeatherSource {
+            given: given.map(Path::to_owned),
+            relative_to: folder.map(Path::to_owned).unwrap_or_default(),
+        }
+    }
+
+    /// The checked scenario.
+    ///
+    /// # Errors
+    /// When it cannot be read, or has mistakes.
+    pub fn plan(&self, weather: Option<&Path>) -> Result<Plan, Failure> {
+        let text = self.text()?;
+        Ok(Plan::read(&text, &self.weather(weather))?)
+    }
+}
+
+fn bundled(word: &Path) -> Option<&'static Bundled> {
+    word.to_str().and_then(Bundled::named)
+}
+
+fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
+    let unreadable = |error: std::io::Error| {
+        Failure::because(format!(
+            "cannot read the folder {}: {error}",
+            folder.display()
+        ))
+    };
+    let mut files = Vec::new();
+    for entry in std::fs::read_dir(folder).map_err(unreadable)? {
+        let path = entry.map_err(unreadable)?.path();
+        if path.extension().is_some_and(|ending| ending == "toml") && path.is_file() {
+            files.push(path);
+        }
+    }
+    if files.is_empty() {
+        let what = format!(
+            "there is no scenario (*.toml) in the folder {}",
+            folder.display()
+        );
+        return Err(Failure::because(what));
+    }
+    files.sort();
+    Ok(files)
+}
+
+fn unknown(word: &Path) -> Failure {
+    let written = word.display().to_string();
+    let names: Vec<&str> = BUNDLED.iter().map(|bundled| bundled.name).collect();
+    let failure = Failure::because(format!(
+        "\"{written}\" is neither a file nor a bundled scenario"
+    ));
+    let stem = written.strip_suffix(".toml").unwrap_or(&written);
+    match nearest(stem, names.iter().copied()) {
+        Some(meant) => failure.remedy(format!("did you mean `{meant}`?")),
+        None => failure.remedy(format!("bundled scenarios: {}", any_of(&names))),
+    }
+}
