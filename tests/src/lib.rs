@@ -1,4 +1,5 @@
 //! What the tests share: a bench to run the control on, and checks over any trace.
 
 pub mod published_table;
+pub mod reference_problem;
 pub mod weather_samples;

@@ -47,6 +47,13 @@ impl FirstOrder {
         self.at_c = settled_c + (self.at_c - settled_c) * self.kept;
     }
 
+    /// Goes on by any length of time, in s; the same motion as [`Self::step`], at the price of an exponential.
+    pub fn go_on_by(&mut self, elapsed_s: f64, load: Load) {
+        let settled_c = self.settled_c(load);
+        let kept = (-elapsed_s / self.parameters.time_constant_s).exp();
+        self.at_c = settled_c + (self.at_c - settled_c) * kept;
+    }
+
     /// Where the temperature tends under this load, °C.
     #[must_use]
     pub fn settled_c(&self, load: Load) -> f64 {
