@@ -1,0 +1,317 @@
+//! The drawings of one case: temperatures over the relay's strip, and what else was recorded.
+
+use hysteron_logic::alarm::AlarmLimit;
+use hysteron_logic::time::Duration;
+use hysteron_logic::units::Temperature;
+use maud::{Markup, html};
+
+use super::frame::{Frame, Room};
+use super::happenings::{self, ROW, rows};
+use super::lines::{Lines, Threshold, is_envelope};
+use super::slots::{duty_panel, starts_panel};
+use super::strip::{load_differs, load_strip, relay_strip};
+use super::svg::{Anchor, text, told_box};
+use super::view::CaseView;
+use crate::plant::Quantity;
+use crate::scenario::expectation::{Expectation, Observable, Subject};
+use crate::scenario::quantity_text::moment_text;
+use crate::trace::{Series, Trace};
+
+/// What a chart shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Topic {
+    /// What the control works on: probe, space, contents.
+    Space,
+    /// Every other temperature.
+    Surroundings,
+    /// Pressures.
+    Pressure,
+    /// Powers and heat flows.
+    Power,
+}
+
+impl Topic {
+    /// The charts that follow the first.
+    pub const FURTHER: [Self; 3] = [Self::Surroundings, Self::Pressure, Self::Power];
+
+    /// What a chart of it is called.
+    #[must_use]
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Space => "Temperature, relay and load",
+            Self::Surroundings => "Around the space and inside the machine",
+            Self::Pressure => "Pressures, absolute",
+            Self::Power => "Power and heat",
+        }
+    }
+
+    /// What an observable belongs to.
+    #[must_use]
+    pub const fn of(observable: Observable) -> Self {
+        match observable {
+            Observable::ProbeReading => Self::Space,
+            Observable::Ambient => Self::Surroundings,
+            Observable::Plant(quantity) => match quantity {
+                Quantity::Air
+                | Quantity::Product
+                | Quantity::Water
+                | Quantity::Room
+                | Quantity::Reference => Self::Space,
+                Quantity::Coil
+                | Quantity::Walls
+                | Quantity::Element
+                | Quantity::Fabric
+                | Quantity::EvaporatingTemperature
+                | Quantity::CondensingTemperature => Self::Surroundings,
+                Quantity::SuctionPressure | Quantity::DischargePressure => Self::Pressure,
+                Quantity::LoadPower
+                | Quantity::LoadHeat
+                | Quantity::DoorHeat
+                | Quantity::RejectedHeat
+                | Quantity::FanPower => Self::Power,
+            },
+        }
+    }
+}
+
+/// The series of a topic. Over a long time the air says no more than the probe, and hides it.
+fn series<'a>(trace: &'a Trace, topic: Topic, frame: &Frame) -> Vec<&'a Series> {
+    let is_long = is_envelope(frame, frame.plot_width() as usize);
+    let mut series: Vec<&Series> = trace
+        .series()
+        .iter()
+        .filter(|series| Topic::of(series.observable) == topic)
+        .filter(|series| !(is_long && series.observable == Observable::Plant(Quantity::Air)))
+        .collect();
+    // What the control sees is drawn last, over the others.
+    series.sort_by_key(|series| series.observable == Observable::ProbeReading);
+    series
+}
+
+/// The lines of the first chart: the space with cut-in, cut-out, alarms and what is expected.
+#[must_use]
+pub fn space_lines<'a>(view: &'a CaseView<'a>, frame: &Frame) -> Option<Lines<'a>> {
+    let series = series(view.trace()?, Topic::Space, frame);
+    let mut thresholds = bands(view);
+    thresholds.extend(alarms(view));
+    let observables: Vec<Observable> = series.iter().map(|series| series.observable).collect();
+    thresholds.extend(
+        view.run
+            .verdicts
+            .iter()
+            .flat_map(|verdict| limits(view, &verdict.expectation, &observables)),
+    );
+    Lines::new(view, series, thresholds)
+}
+
+/// The lines of a further chart, if there is anything to see.
+#[must_use]
+pub fn further_lines<'a>(view: &'a CaseView<'a>, frame: &Frame, topic: Topic) -> Option<Lines<'a>> {
+    let series = series(view.trace()?, topic, frame);
+    let observables: Vec<Observable> = series.iter().map(|series| series.observable).collect();
+    let verdicts = view.run.verdicts.iter();
+    let limits = verdicts.flat_map(|verdict| limits(view, &verdict.expectation, &observables));
+    Lines::new(view, series, limits.collect())
+}
+
+fn bands(view: &CaseView<'_>) -> Vec<Threshold> {
+    let bands = view.bands();
+    let of = |class, word: &str, value: fn(&hysteron_logic::call::Band) -> Temperature| {
+        let last = bands.last().map(|(_, band)| value(band));
+        Threshold {
+            steps: bands
+                .iter()
+                .map(|(from, band)| (*from, shown(view, value(band))))
+                .collect(),
+            until: view.plan.duration,
+            class,
+            words: format!(
+                "{word} {}",
+                last.map(|last| view.degrees.chosen(last))
+                    .unwrap_or_default()
+            ),
+        }
+    };
+    vec![
+        of("cut-in", "cut-in", |band| band.cut_in),
+        of("cut-out", "cut-out", |band| band.cut_out),
+    ]
+}
+
+fn alarms(view: &CaseView<'_>) -> Vec<Threshold> {
+    let draft = view.run.case.settings.draft();
+    [
+        ("high alarm", draft.high_alarm),
+        ("low alarm", draft.low_alarm),
+    ]
+    .into_iter()
+    .filter_map(|(word, alarm)| match alarm {
+        AlarmLimit::Off => None,
+        AlarmLimit::Beyond { limit, .. } => Some(Threshold {
+            steps: vec![(Duration::ZERO, shown(view, limit))],
+            until: view.plan.duration,
+            class: "alarm",
+            words: format!("{word} {}", view.degrees.chosen(limit)),
+        }),
+    })
+    .collect()
+}
+
+fn shown(view: &CaseView<'_>, temperature: Temperature) -> f64 {
+    view.degrees
+        .from_celsius(f64::from(temperature.millicelsius()) / 1e3)
+}
+
+/// The limits that an expectation sets to one of these observables.
+fn limits(
+    view: &CaseView<'_>,
+    expectation: &Expectation,
+    observables: &[Observable],
+) -> Vec<Threshold> {
+    let Subject::Stays(observable, limits) = expectation.subject else {
+        return Vec::new();
+    };
+    if !observables.contains(&observable) {
+        return Vec::new();
+    }
+    let name = super::lines::short_name(observable);
+    [("≥", limits.at_least()), ("≤", limits.at_most())]
+        .into_iter()
+        .filter_map(|(sign, value)| {
+            let value = view.degrees.shown(observable, value?);
+            let number = crate::words::degrees::trimmed(value, 1);
+            Some(Threshold {
+                steps: vec![(expectation.window.from, value)],
+                until: expectation.window.until.min(view.plan.duration),
+                class: "limit",
+                words: format!("{name} {sign} {number} {}", view.degrees.unit(observable)),
+            })
+        })
+        .collect()
+}
+
+/// The first drawing of a case: temperatures, relay, load, happenings, starts and duty.
+#[must_use]
+pub fn space_drawing(view: &CaseView<'_>, id: &str, room: Room) -> Option<Markup> {
+    const STRIP: f64 = 22.0;
+    let frame = Frame::new(room, view.plan.duration);
+    let lines = space_lines(view, &frame)?;
+    let rows = rows(&view.run.case.timeline, view.plan.duration);
+    let differs = load_differs(&view.spells);
+    let (top, plot) = (10.0, if room == Room::Wide { 300.0 } else { 220.0 });
+    let bottom = top + plot;
+    let strip_top = bottom + 24.0;
+    let load_top = strip_top + STRIP + 6.0;
+    let rows_top = if differs {
+        load_top + STRIP
+    } else {
+        load_top - 4.0
+    };
+    let starts_top = rows_top + ROW * rows.len() as f64 + 22.0;
+    let duty_top = starts_top + 46.0 + 22.0;
+    let end = duty_top + 46.0;
+    let content = html! {
+        (shades(view, &frame, top, strip_top + STRIP))
+        (lines.panel(&frame, top, plot))
+        (frame.time_labels(bottom + 1.0))
+        (relay_strip(&view.spells, &frame, strip_top, STRIP))
+        (beside(&frame, strip_top + STRIP - 7.0, "relay"))
+        @if differs {
+            (load_strip(&view.spells, &frame, load_top, STRIP - 6.0))
+            (beside(&frame, load_top + STRIP - 11.0, "load"))
+        }
+        (happenings::draw(&rows, &frame, rows_top))
+        (starts_panel(view, &frame, starts_top, 46.0))
+        (duty_panel(view, &frame, duty_top, 46.0))
+        (frame.grid(starts_top, end))
+        (frame.time_labels(end + 1.0))
+    };
+    Some(frame.drawing(
+        &format!("{id}-space"),
+        end + 20.0,
+        &format!("{} over time, {}", Topic::Space.title(), view.name()),
+        &told(view),
+        &content,
+    ))
+}
+
+/// A drawing of a further topic.
+#[must_use]
+pub fn further_drawing(view: &CaseView<'_>, id: &str, room: Room, topic: Topic) -> Option<Markup> {
+    let frame = Frame::new(room, view.plan.duration);
+    let lines = further_lines(view, &frame, topic)?;
+    let (top, plot) = (10.0, 170.0);
+    let content = html! {
+        (lines.panel(&frame, top, plot))
+        (frame.time_labels(top + plot + 1.0))
+    };
+    let name = match topic {
+        Topic::Space => "space",
+        Topic::Surroundings => "surroundings",
+        Topic::Pressure => "pressure",
+        Topic::Power => "power",
+    };
+    Some(frame.drawing(
+        &format!("{id}-{name}"),
+        top + plot + 22.0,
+        &format!("{} over time, {}", topic.title(), view.name()),
+        "The key figures stand in the tables below.",
+        &content,
+    ))
+}
+
+fn beside(frame: &Frame, y: f64, words: &str) -> Markup {
+    match frame.room {
+        Room::Wide => text("label", Anchor::Start, (frame.right + 8.0, y), words),
+        Room::Narrow | Room::Small => text("tick", Anchor::End, (frame.left - 4.0, y), words),
+    }
+}
+
+/// The ground behind the chart: where a fault stood, the load was locked out or a hold kept it back.
+fn shades(view: &CaseView<'_>, frame: &Frame, top: f64, bottom: f64) -> Markup {
+    use super::strip::Look;
+    let holds = view.spells.iter().filter(|spell| {
+        Look::of(spell.stretch.standing) == Look::HeldOpen
+            && frame.x(spell.until) - frame.x(spell.stretch.from) >= 1.0
+    });
+    html! {
+        @for spell in holds {
+            @let (from, until) = (frame.x(spell.stretch.from), frame.x(spell.until));
+            (told_box("shade-hold", (from, top), (until - from, bottom - top), ""))
+        }
+        @for (trouble, from, until) in view.troubles() {
+            @let (x, width) = (frame.x(from), frame.x(until) - frame.x(from));
+            @let told = format!("{} to {}: {}", moment_text(from), moment_text(until), trouble.text());
+            (told_box("shade-trouble", (x, top), (width.max(1.0), bottom - top), &told))
+            @if width > 90.0 {
+                (text("mark", Anchor::Start, (x + 4.0, top + 12.0), trouble.text()))
+            }
+        }
+    }
+}
+
+/// The chart for those who do not see it.
+fn told(view: &CaseView<'_>) -> String {
+    let mut told = format!(
+        "The load started {} times and ran for {}.",
+        view.run.runs.starts,
+        super::figures::run_text(view)
+    );
+    if let Some(trace) = view.trace() {
+        for series in trace.series() {
+            if Topic::of(series.observable) != Topic::Space {
+                continue;
+            }
+            let all = super::columns::extremes(&series.buckets);
+            if !all.is_empty() {
+                told.push_str(&format!(
+                    " {}: {} to {}.",
+                    crate::words::installation::capitalised(series.observable.name()),
+                    view.degrees.reading(series.observable, all.lowest),
+                    view.degrees.reading(series.observable, all.highest)
+                ));
+            }
+        }
+    }
+    told
+}

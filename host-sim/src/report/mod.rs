@@ -1,0 +1,39 @@
+//! The report: one self-contained HTML file that a person would keep.
+//!
+//! No script and nothing from a network. It reads on paper, in the dark, on a
+//! telephone, aloud, and without telling colours apart: state is shown by
+//! height, reasons by pattern, series by weight and dash, outcomes by sign and word.
+//!
+//! ```text
+//! plan, runs -> view -> lines, strip, slots, happenings -> course -> page
+//!                  +--> verdicts, figures, cases, events ------------^
+//! ```
+
+pub mod axis;
+pub mod cases;
+pub mod columns;
+pub mod course;
+pub mod events;
+pub mod figures;
+pub mod frame;
+pub mod happenings;
+pub mod lines;
+mod page;
+pub mod slots;
+pub mod spells;
+pub mod strip;
+pub mod svg;
+pub mod verdicts;
+pub mod view;
+
+use crate::bench::CaseRun;
+use crate::scenario::plan::Plan;
+
+/// The report on these runs of `plan` as a whole HTML document.
+///
+/// `command` is what a person types to see the same again. The size is bounded
+/// by the number of cases and the widths of the drawings, not by the time simulated.
+#[must_use]
+pub fn html(plan: &Plan, runs: &[CaseRun], command: &str) -> String {
+    page::page(plan, runs, command).into_string()
+}

@@ -1,0 +1,250 @@
+//! The relay's strip: where it stood and why.
+//!
+//! Height tells the state (closed is the full height and dark), the pattern tells the reason.
+
+use hysteron_logic::control::Reason;
+use hysteron_logic::guard::Relay;
+use hysteron_logic::time::Duration;
+use maud::{Markup, html};
+
+use super::frame::Frame;
+use super::spells::{Spell, time_shares};
+use super::svg::{Px, rule, told_box};
+use crate::runs::Fed;
+use crate::scenario::quantity_text::{duration_text, moment_text};
+use crate::trace::Standing;
+
+/// What the pattern of a stretch tells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Look {
+    /// Closed because the space calls.
+    Running,
+    /// Closed, though nobody calls, for the minimum on-time.
+    HeldClosed,
+    /// Closed by the fallback.
+    FallbackRun,
+    /// Open because nobody calls.
+    Resting,
+    /// Open, though it would close: a hold.
+    HeldOpen,
+    /// Open for want of a probe to believe.
+    Fault,
+    /// Open for the coil's sake.
+    Defrost,
+    /// Open until a person comes.
+    LockedOut,
+    /// Open because a person wants it so.
+    SwitchedOff,
+    /// Dropped out.
+    Unpowered,
+}
+
+impl Look {
+    /// The look of a standing.
+    #[must_use]
+    pub const fn of(standing: Standing) -> Self {
+        match standing {
+            Standing::Unpowered => Self::Unpowered,
+            Standing::Because(reason) => match reason {
+                Reason::Calling => Self::Running,
+                Reason::FallbackRun => Self::FallbackRun,
+                Reason::MinimumOnTime => Self::HeldClosed,
+                Reason::Satisfied => Self::Resting,
+                Reason::NoReading | Reason::FallbackRest | Reason::FallbackOpen => Self::Fault,
+                Reason::Defrost => Self::Defrost,
+                Reason::PowerUpHold | Reason::MinimumOffTime | Reason::StartsPerHour => {
+                    Self::HeldOpen
+                }
+                Reason::ModeChanged | Reason::SwitchedOff => Self::SwitchedOff,
+                Reason::LockedOut(_) => Self::LockedOut,
+            },
+        }
+    }
+
+    const fn class(self) -> &'static str {
+        match self {
+            Self::Running => "k-run",
+            Self::HeldClosed => "k-held-closed",
+            Self::FallbackRun => "k-fallback-run",
+            Self::Resting => "k-rest",
+            Self::HeldOpen => "k-held-open",
+            Self::Fault => "k-fault",
+            Self::Defrost => "k-defrost",
+            Self::LockedOut => "k-locked-out",
+            Self::SwitchedOff => "k-off",
+            Self::Unpowered => "k-dead",
+        }
+    }
+}
+
+/// A sample of the pattern.
+#[must_use]
+pub fn swatch(standing: Standing) -> Markup {
+    let look = Look::of(standing);
+    html! {
+        svg class="swatch" viewBox="0 0 28 12" aria-hidden="true" {
+            (piece(look, 0.0, 28.0, 0.0, 12.0, ""))
+        }
+    }
+}
+
+/// Beyond this many pieces for each unit of width, shares of time are drawn instead.
+const MOST_PIECES_A_PX: f64 = 0.6;
+
+/// The strip of the relay from `top` on.
+#[must_use]
+pub fn relay_strip(spells: &[Spell], frame: &Frame, top: f64, height: f64) -> Markup {
+    if spells.len() as f64 > frame.plot_width() * MOST_PIECES_A_PX {
+        return crowded(spells, frame, top, height);
+    }
+    html! {
+        (rule("base", (frame.left, top + height), (frame.right, top + height)))
+        @for spell in merged(spells) {
+            @let (from, until) = (frame.x(spell.stretch.from), frame.x(spell.until));
+            @let told = told(&spell);
+            (piece(Look::of(spell.stretch.standing), from, until, top, height, &told))
+        }
+    }
+}
+
+/// The strip of the load from `top` on.
+#[must_use]
+pub fn load_strip(spells: &[Spell], frame: &Frame, top: f64, height: f64) -> Markup {
+    if spells.len() as f64 > frame.plot_width() * MOST_PIECES_A_PX {
+        return shares_of(spells, frame, top, height, "k-load", |spell| {
+            spell == Fed::Energised
+        });
+    }
+    let fed = spells
+        .iter()
+        .filter(|spell| spell.stretch.load == Fed::Energised);
+    html! {
+        (rule("base", (frame.left, top + height), (frame.right, top + height)))
+        @for spell in fed {
+            @let (from, until) = (frame.x(spell.stretch.from), frame.x(spell.until));
+            (told_box("k-load", (from, top + height * 0.3), (until - from, height * 0.7), ""))
+        }
+    }
+}
+
+/// Whether the load was ever fed while the relay was open, or not fed while it was closed.
+#[must_use]
+pub fn load_differs(spells: &[Spell]) -> bool {
+    spells.iter().any(|spell| {
+        (spell.stretch.relay == Relay::Closed) != (spell.stretch.load == Fed::Energised)
+    })
+}
+
+fn told(spell: &Spell) -> String {
+    let state = match spell.stretch.relay {
+        Relay::Open => "open",
+        Relay::Closed => "closed",
+    };
+    format!(
+        "{} to {} ({}): {state}, {}",
+        moment_text(spell.stretch.from),
+        moment_text(spell.until),
+        duration_text(spell.length()),
+        spell.stretch.standing.text()
+    )
+}
+
+fn piece(look: Look, from: f64, until: f64, top: f64, height: f64, told: &str) -> Markup {
+    let width = (until - from).max(0.4);
+    match look {
+        // A rest is the plain ground: nothing is drawn over the base line.
+        Look::Resting => html! {
+            @if told.is_empty() { (rule("base", (from, top + height), (until, top + height))) }
+        },
+        Look::Running
+        | Look::HeldClosed
+        | Look::FallbackRun
+        | Look::HeldOpen
+        | Look::Fault
+        | Look::Defrost
+        | Look::LockedOut
+        | Look::SwitchedOff
+        | Look::Unpowered => told_box(look.class(), (from, top), (width, height), told),
+    }
+}
+
+/// Neighbours of the same look as one: what only the load did is not the relay's.
+fn merged(spells: &[Spell]) -> Vec<Spell> {
+    let mut merged: Vec<Spell> = Vec::new();
+    for spell in spells {
+        match merged.last_mut() {
+            Some(last)
+                if (last.stretch.relay, last.stretch.standing)
+                    == (spell.stretch.relay, spell.stretch.standing) =>
+            {
+                last.until = spell.until;
+            }
+            Some(_) | None => merged.push(*spell),
+        }
+    }
+    merged
+}
+
+/// Shares of time in columns: closed from below, trouble as a mark on top.
+fn crowded(spells: &[Spell], frame: &Frame, top: f64, height: f64) -> Markup {
+    let bar = height - 6.0;
+    let (slot, slots) = slots(frame);
+    let troubled = time_shares(spells, slot, slots, |stretch| {
+        match Look::of(stretch.standing) {
+            Look::Fault | Look::FallbackRun | Look::LockedOut | Look::Unpowered => true,
+            Look::Running
+            | Look::HeldClosed
+            | Look::Resting
+            | Look::HeldOpen
+            | Look::Defrost
+            | Look::SwitchedOff => false,
+        }
+    });
+    let width = frame.plot_width() / slots as f64;
+    html! {
+        (shares_of(spells, frame, top + 6.0, bar, "k-run", |load| load == Fed::Energised))
+        @for (place, share) in troubled.iter().enumerate() {
+            @if *share > 0.0 {
+                (told_box("k-mark", (frame.left + width * place as f64, top), (width.max(1.5), 4.0), ""))
+            }
+        }
+    }
+}
+
+fn slots(frame: &Frame) -> (Duration, usize) {
+    let days = (frame.length.millis() / 86_400_000) as usize;
+    let room = (frame.plot_width() / 2.0) as usize;
+    let slots = if days > 60 && days <= room {
+        days
+    } else {
+        room
+    };
+    let slots = slots.max(1);
+    let slot_ms = frame.length.millis().div_ceil(slots as u64).max(1);
+    (Duration::from_millis(slot_ms), slots)
+}
+
+fn shares_of(
+    spells: &[Spell],
+    frame: &Frame,
+    top: f64,
+    height: f64,
+    class: &str,
+    counts: impl Fn(Fed) -> bool,
+) -> Markup {
+    let (slot, slots) = slots(frame);
+    let shares = time_shares(spells, slot, slots, |stretch| counts(stretch.load));
+    let bottom = top + height;
+    let mut path = format!("M{} {}", Px(frame.left), Px(bottom));
+    for (place, share) in shares.iter().enumerate() {
+        let from = frame.x(Duration::from_millis(slot.millis() * place as u64));
+        let until = frame.x(Duration::from_millis(slot.millis() * (place as u64 + 1)));
+        let y = Px(bottom - height * share.min(1.0));
+        path.push_str(&format!("L{} {y}H{}", Px(from), Px(until.min(frame.right))));
+    }
+    path.push_str(&format!("L{} {}Z", Px(frame.right), Px(bottom)));
+    html! {
+        (rule("base", (frame.left, bottom), (frame.right, bottom)))
+        path class=(class) d=(path) {}
+    }
+}

@@ -1,0 +1,9 @@
+//! What the bench has to say, in words: shared by the report, the terminal and the exports.
+
+pub mod degrees;
+pub mod finding;
+pub mod glue;
+pub mod installation;
+pub mod setting;
+pub mod span;
+pub mod subject;
