@@ -2,8 +2,12 @@
 //!
 //! Every hold in this crate runs on credited time: time that surely passed.
 //! A board's clock may stand still, jump back, or jump ahead; none of these
-//! may shorten a hold, so doubtful time counts for nothing and time that was
-//! credited twice is paid back first.
+//! may shorten a hold, so doubtful time counts for nothing, and a clock that
+//! stood still or went back pays back, before it is believed again, what it may
+//! make up for by coming right.
+//!
+//! One thing cannot be told from a late step: a clock that runs on and then,
+//! unprovoked, gains ten seconds or less in one step.
 
 use crate::time::{Duration, Instant};
 
@@ -26,9 +30,9 @@ pub const ORIGIN: Instant = Instant::from_millis(3_600_000);
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum ClockCondition {
-    /// Time ran forward by a believable step, or stood still.
+    /// Time ran forward by a believable step.
     Running,
-    /// Time went back, or ahead by more than [`LONGEST_STEP`].
+    /// Time stood still, went back, or ahead by more than [`LONGEST_STEP`].
     Doubtful,
 }
 
@@ -36,7 +40,7 @@ pub enum ClockCondition {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct CreditedClock {
-    told: Instant,
+    told: Option<Instant>,
     debt: Duration,
     now: Instant,
 }
@@ -46,7 +50,7 @@ impl CreditedClock {
     #[must_use]
     pub const fn at_power_up() -> Self {
         Self {
-            told: Instant::POWER_UP,
+            told: None,
             debt: Duration::ZERO,
             now: ORIGIN,
         }
@@ -61,13 +65,16 @@ impl CreditedClock {
     /// Takes note of what the board's clock says now, credits what may be
     /// believed of the time since the last call, and says whether it was doubtful.
     pub fn observe(&mut self, told: Instant) -> ClockCondition {
-        let ahead = told.since(self.told);
-        let back = self.told.since(told);
-        self.told = told;
-        if !back.is_zero() {
-            self.debt = self.debt.and(back).min(LARGEST_DEBT);
+        let before = self.told.unwrap_or(Instant::POWER_UP);
+        let stood_still = self.told == Some(told);
+        self.told = Some(told);
+        let back = before.since(told);
+        if stood_still || !back.is_zero() {
+            let debt = self.debt.and(back).max(LONGEST_STEP);
+            self.debt = debt.min(LARGEST_DEBT);
             return ClockCondition::Doubtful;
         }
+        let ahead = told.since(before);
         if ahead > LONGEST_STEP {
             return ClockCondition::Doubtful;
         }
@@ -92,7 +99,25 @@ mod tests {
         let mut clock = CreditedClock::at_power_up();
         assert_eq!(told(&mut clock, 40), (ClockCondition::Running, 40));
         assert_eq!(told(&mut clock, 1_040), (ClockCondition::Running, 1_040));
-        assert_eq!(told(&mut clock, 1_040), (ClockCondition::Running, 1_040));
+        assert_eq!(told(&mut clock, 11_040), (ClockCondition::Running, 11_040));
+    }
+
+    #[test]
+    fn the_first_step_may_be_at_power_up() {
+        let mut clock = CreditedClock::at_power_up();
+        assert_eq!(told(&mut clock, 0), (ClockCondition::Running, 0));
+        assert_eq!(told(&mut clock, 1_000), (ClockCondition::Running, 1_000));
+    }
+
+    #[test]
+    fn a_clock_that_stood_still_is_not_credited_for_catching_up() {
+        let mut clock = CreditedClock::at_power_up();
+        told(&mut clock, 1_000);
+        assert_eq!(told(&mut clock, 1_000), (ClockCondition::Doubtful, 1_000));
+        assert_eq!(told(&mut clock, 1_000), (ClockCondition::Doubtful, 1_000));
+        assert_eq!(told(&mut clock, 10_000), (ClockCondition::Running, 1_000));
+        assert_eq!(told(&mut clock, 11_000), (ClockCondition::Running, 1_000));
+        assert_eq!(told(&mut clock, 12_000), (ClockCondition::Running, 2_000));
     }
 
     #[test]
@@ -100,7 +125,9 @@ mod tests {
         let mut clock = CreditedClock::at_power_up();
         told(&mut clock, 5_000);
         assert_eq!(told(&mut clock, 2_000), (ClockCondition::Doubtful, 5_000));
-        assert_eq!(told(&mut clock, 5_100), (ClockCondition::Running, 5_100));
+        assert_eq!(told(&mut clock, 5_100), (ClockCondition::Running, 5_000));
+        assert_eq!(told(&mut clock, 11_999), (ClockCondition::Running, 5_000));
+        assert_eq!(told(&mut clock, 12_100), (ClockCondition::Running, 5_100));
     }
 
     #[test]

@@ -44,7 +44,8 @@ pub const SAMPLE_PERIOD: Duration = Duration::from_seconds(1);
 enum Origin {
     /// From the store, or from a person since.
     Given,
-    /// From nowhere: safe defaults stand in for what could not be read.
+    /// From nowhere: defaults stand in for what could not be read. They may
+    /// cool where heat is wanted, or heat where nothing must.
     StandIn,
 }
 
@@ -155,11 +156,13 @@ impl Control {
         let told = now;
         let now = self.pass_time(told, &mut events);
         let called = self.call;
+        if self.origin == Origin::StandIn {
+            self.latch(Cause::UnreadableSettings, &mut events);
+        }
         let answer = self.obey(now, input, &mut events);
         if self.guard.relay() == Relay::Open {
             self.changeover = Changeover::Done;
         }
-        self.judge_settings(&mut events);
         self.judge_contact(now, input.feedback, &mut events);
         self.judge_probe(now, input.sample, &mut events);
         self.judge_defrost(now, &mut events);
@@ -263,8 +266,8 @@ impl Control {
             }
             Command::ReleaseLockout => {
                 let cause = self.lockout.cause().ok_or(CommandRefused::NotLockedOut)?;
-                if self.stands(cause) {
-                    return Err(CommandRefused::CauseStands(cause));
+                if let Some(standing) = self.standing(cause) {
+                    return Err(CommandRefused::CauseStands(standing));
                 }
                 self.lockout.release();
             }
@@ -274,14 +277,19 @@ impl Control {
         Ok(Done::Plainly)
     }
 
-    /// Whether what locked the load out is still so, as far as can be seen.
-    fn stands(&self, cause: Cause) -> bool {
-        match cause {
+    /// What still forbids a release, as far as can be seen: settings that
+    /// nobody gave, whatever locked out first, or else what did.
+    fn standing(&self, cause: Cause) -> Option<Cause> {
+        if self.origin == Origin::StandIn {
+            return Some(Cause::UnreadableSettings);
+        }
+        let stands = match cause {
             Cause::HeatCeiling => self.believed().is_some_and(|now| self.too_hot(now)),
             Cause::WeldedContact => self.contact == Contact::Welded,
             Cause::RepeatedProbeFaults => matches!(self.trust, Trust::Fault(_)),
-            Cause::UnreadableSettings => self.origin == Origin::StandIn,
-        }
+            Cause::UnreadableSettings => false,
+        };
+        stands.then_some(cause)
     }
 
     fn too_hot(&self, temperature: Temperature) -> bool {
@@ -297,15 +305,6 @@ impl Control {
             Trust::Good(temperature) => Some(temperature),
             Trust::Suspect(held) => held,
             Trust::Fault(_) => None,
-        }
-    }
-
-    /// Defaults that nobody chose may cool where heat is wanted, or heat where
-    /// nothing must: they lock out until a person has given settings.
-    fn judge_settings(&mut self, events: &mut Events) {
-        match self.origin {
-            Origin::Given => {}
-            Origin::StandIn => self.latch(Cause::UnreadableSettings, events),
         }
     }
 

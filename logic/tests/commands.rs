@@ -65,7 +65,16 @@ fn an_older_cause_hides_no_unreadable_settings() {
         ..Retained::default()
     };
     let mut bench = Bench::powered(StoredSettings::Unreadable, &retained);
-    let _ = bench.step(2_000, Some(Command::ReleaseLockout));
+    let release = bench.step(2_000, Some(Command::ReleaseLockout));
+    let standing = CommandRefused::CauseStands(Cause::UnreadableSettings);
+    assert_eq!(release.answer, Some(Err(standing)));
+    assert_eq!(bench.control.retained().lockout, Some(Cause::HeatCeiling));
+}
+
+#[test]
+fn settings_given_at_once_release_no_lockout() {
+    let mut bench = Bench::powered(StoredSettings::Unreadable, &Retained::default());
+    let _ = bench.step(2_000, Some(Command::Change(Settings::DEFAULT)));
     assert_eq!(
         bench.control.retained().lockout,
         Some(Cause::UnreadableSettings)
