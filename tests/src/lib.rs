@@ -1,5 +1,6 @@
 //! What the tests share: a bench to run the control on, and checks over any trace.
 
+pub mod promise;
 pub mod published_table;
 pub mod reference_problem;
 pub mod weather_samples;
