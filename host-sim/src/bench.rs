@@ -13,14 +13,17 @@ use std::collections::VecDeque;
 use std::error::Error;
 
 use hysteron_logic::contact::Feedback;
-use hysteron_logic::control::{Command, Control, Decision, Input, Retained, StoredSettings};
+use hysteron_logic::control::{Command, Decision, Input};
 use hysteron_logic::counters::Totals;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::probe::Trust;
 use hysteron_logic::sense::Sample;
-use hysteron_logic::settings::{Load as LoadKind, Settings};
-use hysteron_logic::time::{Duration, Instant};
+use hysteron_logic::settings::Load as LoadKind;
+use hysteron_logic::time::Duration;
 
+use crate::board::{Board, InProcess, Moment, SupplyChange};
+use crate::chip::{Chip, ChipError};
+use crate::chip_board::ChipBoard;
 use crate::conditions::{AmbientCondition, Conditions, ContactCondition, Impulse};
 use crate::plant::ambient::{AmbientClock, Renewal};
 use crate::plant::{Load, Plant, Surroundings};
@@ -100,6 +103,28 @@ impl Bench {
     /// Runs one case from beginning to end.
     #[must_use]
     pub fn run(&self, case: &Case, recording: Recording) -> CaseRun {
+        let mut board = Board::InProcess(InProcess::with_settings(case.settings));
+        self.run_on(&mut board, case, recording)
+    }
+
+    /// Runs one case from beginning to end with the board's image on `chip`.
+    ///
+    /// # Errors
+    /// The chip is gone, or the scenario asks what it cannot do.
+    pub fn run_on_chip(
+        &self,
+        chip: &mut Chip,
+        case: &Case,
+        recording: Recording,
+    ) -> Result<CaseRun, ChipError> {
+        let board = ChipBoard::with_settings(chip, case.settings, self.plan.step);
+        let mut board = Board::OnChip(Box::new(board));
+        let run = self.run_on(&mut board, case, recording);
+        board.finish()?;
+        Ok(run)
+    }
+
+    fn run_on(&self, board: &mut Board<'_>, case: &Case, recording: Recording) -> CaseRun {
         let trace = match recording {
             Recording::VerdictsOnly => None,
             Recording::Traced => Some(Trace::new(self.plan.step, self.observables())),
@@ -108,7 +133,7 @@ impl Bench {
         let concerned = expectations
             .filter(|expectation| expectation.case.is_none() || expectation.case == case.name);
         let mut recorder = Recorder::new(concerned.cloned(), trace);
-        let mut world = World::new(self, case);
+        let mut world = World::new(self, case, board);
         let mut at = Duration::ZERO;
         while at < self.plan.duration {
             world.step(at, &mut recorder);
@@ -129,39 +154,15 @@ fn step_s(plan: &Plan) -> f64 {
     plan.step.millis() as f64 / 1e3
 }
 
-/// The board with the control on it.
-#[derive(Debug, Clone)]
-enum Board {
-    /// Running since that moment.
-    Running {
-        control: Box<Control>,
-        since: Duration,
-    },
-    /// Without power; its store remembers.
-    Dead {
-        settings: Box<Settings>,
-        retained: Box<Retained>,
-    },
-}
-
-impl Board {
-    fn totals(&self) -> Totals {
-        match self {
-            Self::Running { control, .. } => control.totals(),
-            Self::Dead { retained, .. } => retained.totals,
-        }
-    }
-}
-
 /// Everything that changes in the course of a run.
-struct World<'a> {
+struct World<'a, 'c> {
     timeline: &'a [TimedEdge],
     contents_j_kg_k: f64,
     step_s: f64,
     plant: Plant,
     ambient: AmbientClock,
     probe: ProbeModel,
-    board: Board,
+    board: &'a mut Board<'c>,
     conditions: Conditions,
     commands: VecDeque<Command>,
     surroundings: Surroundings,
@@ -170,8 +171,8 @@ struct World<'a> {
     product_heat_w: f64,
 }
 
-impl<'a> World<'a> {
-    fn new(bench: &Bench, case: &'a Case) -> Self {
+impl<'a, 'c> World<'a, 'c> {
+    fn new(bench: &Bench, case: &'a Case, board: &'a mut Board<'c>) -> Self {
         let plan = &bench.plan;
         let step_s = step_s(plan);
         let draft = case.settings.draft();
@@ -194,10 +195,7 @@ impl<'a> World<'a> {
             plant,
             ambient: bench.ambient.clone(),
             probe: ProbeModel::new(parameters, start_c, step_s, plan.seed),
-            board: Board::Dead {
-                settings: Box::new(case.settings),
-                retained: Box::default(),
-            },
+            board,
             conditions: Conditions::default(),
             commands: VecDeque::new(),
             surroundings: Surroundings::default(),
@@ -294,32 +292,19 @@ impl<'a> World<'a> {
 
     /// A board loses everything but its store with its supply, and starts anew with it.
     fn power_board(&mut self, at: Duration, recorder: &mut Recorder) {
-        let works = board_works(self.conditions.supply);
-        match &self.board {
-            Board::Running { control, .. } if !works => {
-                self.board = Board::Dead {
-                    settings: Box::new(*control.settings()),
-                    retained: Box::new(control.retained()),
-                };
-                recorder.log(at, || Entry::PowerLost);
-            }
-            Board::Dead { settings, retained } if works => {
-                let control = Control::at_power_up(StoredSettings::Whole(**settings), retained);
+        match self.board.supply(at, board_works(self.conditions.supply)) {
+            SupplyChange::None => {}
+            SupplyChange::Lost => recorder.log(at, || Entry::PowerLost),
+            SupplyChange::Started => {
                 self.conditions.power_up();
-                self.board = Board::Running {
-                    control: Box::new(control),
-                    since: at,
-                };
                 recorder.see_power_up(at);
             }
-            Board::Running { .. } | Board::Dead { .. } => {}
         }
     }
 
     fn decide(&mut self, at: Duration, sample: Sample) -> Option<Decision> {
-        let Board::Running { control, since } = &mut self.board else {
-            return None;
-        };
+        let powered = self.board.powered_since();
+        let told_ms = powered.map_or(0, |since| self.conditions.told_ms(at, since));
         let input = Input {
             sample,
             lock: self.conditions.lock,
@@ -327,10 +312,9 @@ impl<'a> World<'a> {
                 Relay::Open => Feedback::Open,
                 Relay::Closed => Feedback::Closed,
             },
-            command: self.commands.pop_front(),
+            command: powered.and_then(|_| self.commands.pop_front()),
         };
-        let told = Instant::from_millis(self.conditions.told_ms(at, *since));
-        Some(control.step(told, &input))
+        self.board.decide(&Moment { at, told_ms, input })
     }
 }
 

@@ -1,6 +1,9 @@
 //! The bench: a control in a simulated installation.
 
 pub mod bench;
+pub mod board;
+pub mod chip;
+pub mod chip_board;
 pub mod cli;
 pub mod command;
 pub mod conditions;

@@ -45,6 +45,27 @@ pub enum Reason {
 }
 
 impl Reason {
+    /// Every reason.
+    pub const ALL: [Self; 17] = [
+        Self::Calling,
+        Self::FallbackRun,
+        Self::MinimumOnTime,
+        Self::Satisfied,
+        Self::NoReading,
+        Self::FallbackRest,
+        Self::FallbackOpen,
+        Self::Defrost,
+        Self::ModeChanged,
+        Self::PowerUpHold,
+        Self::MinimumOffTime,
+        Self::StartsPerHour,
+        Self::SwitchedOff,
+        Self::LockedOut(Cause::HeatCeiling),
+        Self::LockedOut(Cause::RepeatedProbeFaults),
+        Self::LockedOut(Cause::WeldedContact),
+        Self::LockedOut(Cause::UnreadableSettings),
+    ];
+
     /// Why the relay is where it is, given what was wished and `wished` for that.
     pub(crate) const fn standing(relay: Relay, wish: Wish, wished: Self, holds: Holds) -> Self {
         match (relay, wish) {

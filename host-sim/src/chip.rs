@@ -1,0 +1,341 @@
+//! An emulated chip that runs the board's own image, driven in lockstep.
+//!
+//! A node process holds the chip (see `tests/chip/serve.mjs`, which also
+//! describes the protocol); this is the other end of its line.
+
+use std::error::Error;
+use std::fmt;
+use std::io::{self, BufRead, BufReader, Write};
+use std::path::{Path, PathBuf};
+use std::process::{Child, ChildStdin, ChildStdout, Command, Stdio};
+
+use hysteron_firmware::store::{self, SLOTS};
+use hysteron_logic::codec::settings_to_bytes;
+use hysteron_logic::settings::Settings;
+
+/// The lock's input; high locks.
+pub const LOCK_PIN: u8 = 13;
+/// The contact's feedback input; low means that the contact conducts.
+pub const FEEDBACK_PIN: u8 = 14;
+/// The reset button's input; low while it is held.
+pub const BUTTON_PIN: u8 = 12;
+
+/// Something that the chip did.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Happening {
+    /// The relay's pin went high (driven) or low (released).
+    Relay {
+        /// Whether the coil has current now.
+        driven: bool,
+        /// When, in microseconds since the chip was started.
+        at_us: f64,
+    },
+    /// The chip said a line on its service line.
+    Line {
+        /// The line.
+        text: String,
+        /// When its end was sent.
+        at_us: f64,
+    },
+    /// The chip was reset: by its watchdog, or by its reset input.
+    Reset {
+        /// What reset it.
+        cause: String,
+        /// When.
+        at_us: f64,
+    },
+    /// The chip lost its power.
+    PowerLost {
+        /// When.
+        at_us: f64,
+    },
+    /// The light or the buzzer changed, if they are watched.
+    Signal {
+        /// `light` or `buzzer`.
+        output: String,
+        /// Whether it is on now.
+        on: bool,
+        /// When.
+        at_us: f64,
+    },
+}
+
+/// Why the chip cannot be used.
+#[derive(Debug)]
+pub enum ChipError {
+    /// There is no image to run.
+    NoImage(PathBuf),
+    /// The emulator's packages are not installed.
+    NoEmulator(PathBuf),
+    /// Node cannot be started.
+    NoNode(io::Error),
+    /// The process ended or its line broke.
+    Gone(io::Error),
+    /// The run asked something of the chip that it cannot do.
+    Cannot(String),
+    /// The chip refused a request, or did what it must not.
+    Refused {
+        /// What was asked.
+        request: String,
+        /// Why it was refused.
+        reason: String,
+    },
+}
+
+impl fmt::Display for ChipError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoImage(path) => write!(
+                f,
+                "there is no image at {}; build it with `firmware/build`",
+                path.display()
+            ),
+            Self::NoEmulator(folder) => write!(
+                f,
+                "the chip's emulator is not installed; run `npm ci` in {}",
+                folder.display()
+            ),
+            Self::NoNode(error) => write!(
+                f,
+                "node cannot be started ({error}); install Node.js 18 or later (Debian: `apt-get install nodejs npm`)"
+            ),
+            Self::Gone(error) => write!(f, "the emulated chip is gone: {error}"),
+            Self::Cannot(what) => write!(f, "the emulated chip cannot {what}"),
+            Self::Refused { request, reason } => {
+                write!(f, "the emulated chip, asked to `{request}`: {reason}")
+            }
+        }
+    }
+}
+
+impl Error for ChipError {}
+
+/// An emulated chip with its memory chip beside it. Without power at first.
+#[derive(Debug)]
+pub struct Chip {
+    process: Child,
+    to: ChildStdin,
+    from: BufReader<ChildStdout>,
+    line: String,
+    now_us: f64,
+}
+
+impl Chip {
+    /// Where `firmware/build` leaves the image called `name`.
+    #[must_use]
+    pub fn image(name: &str) -> PathBuf {
+        repository().join(format!("target/board/{name}.elf"))
+    }
+
+    /// Starts an emulated chip with `image` in its flash.
+    ///
+    /// # Errors
+    /// What has to be installed or built first.
+    pub fn start(image: &Path) -> Result<Self, ChipError> {
+        if !image.is_file() {
+            return Err(ChipError::NoImage(image.to_owned()));
+        }
+        let folder = repository().join("tests/chip");
+        if !folder.join("node_modules/rp2040js").is_dir() {
+            return Err(ChipError::NoEmulator(folder));
+        }
+        let mut process = Command::new("node")
+            .arg(folder.join("serve.mjs"))
+            .arg(image)
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .map_err(ChipError::NoNode)?;
+        let (Some(to), Some(from)) = (process.stdin.take(), process.stdout.take()) else {
+            return Err(ChipError::Gone(io::ErrorKind::BrokenPipe.into()));
+        };
+        let mut chip = Self {
+            process,
+            to,
+            from: BufReader::new(from),
+            line: String::new(),
+            now_us: 0.0,
+        };
+        // Inputs idle high by the board's resistors.
+        for pin in [BUTTON_PIN, LOCK_PIN, FEEDBACK_PIN] {
+            chip.drive(pin, true)?;
+        }
+        Ok(chip)
+    }
+
+    /// Microseconds since the chip was started, with and without power.
+    #[must_use]
+    pub const fn now_us(&self) -> f64 {
+        self.now_us
+    }
+
+    /// Asks one request of the protocol and returns the answer.
+    ///
+    /// # Errors
+    /// [`ChipError::Gone`] or [`ChipError::Refused`].
+    pub fn ask(&mut self, request: &str) -> Result<&str, ChipError> {
+        writeln!(self.to, "{request}").map_err(ChipError::Gone)?;
+        self.line.clear();
+        let read = self
+            .from
+            .read_line(&mut self.line)
+            .map_err(ChipError::Gone)?;
+        if read == 0 {
+            return Err(ChipError::Gone(io::ErrorKind::UnexpectedEof.into()));
+        }
+        let answer = self.line.trim_end();
+        match answer.strip_prefix("error: ") {
+            None => Ok(answer),
+            Some(reason) => Err(ChipError::Refused {
+                request: request.to_owned(),
+                reason: reason.to_owned(),
+            }),
+        }
+    }
+
+    /// Runs on for `micros`, with sixteen conversions adding up to `sum`.
+    ///
+    /// # Errors
+    /// As [`Chip::ask`].
+    pub fn run(&mut self, micros: u64, sum: u16) -> Result<Vec<Happening>, ChipError> {
+        let request = format!("run {micros} {sum}");
+        let answer = self.ask(&request)?;
+        let (now, happenings) = read_answer(answer).ok_or_else(|| ChipError::Refused {
+            reason: format!("answered `{answer}`"),
+            request,
+        })?;
+        self.now_us = now;
+        Ok(happenings)
+    }
+
+    /// Gives or takes power.
+    ///
+    /// # Errors
+    /// As [`Chip::ask`].
+    pub fn power(&mut self, on: bool) -> Result<(), ChipError> {
+        self.ask(if on { "power 1" } else { "power 0" }).map(drop)
+    }
+
+    /// Drives an input pin.
+    ///
+    /// # Errors
+    /// As [`Chip::ask`].
+    pub fn drive(&mut self, pin: u8, high: bool) -> Result<(), ChipError> {
+        let level = u8::from(high);
+        self.ask(&format!("in {pin} {level}")).map(drop)
+    }
+
+    /// Sends a line to the chip's service line.
+    ///
+    /// # Errors
+    /// As [`Chip::ask`].
+    pub fn say(&mut self, text: &str) -> Result<(), ChipError> {
+        self.ask(&format!("send {}0a", hexadecimal(text.as_bytes())))
+            .map(drop)
+    }
+
+    /// Puts `settings` into the memory chip as if they had been saved, and
+    /// forgets everything else it held.
+    ///
+    /// # Errors
+    /// As [`Chip::ask`].
+    pub fn store_settings(&mut self, settings: &Settings) -> Result<(), ChipError> {
+        self.ask(&format!("load 0 {}", "ff".repeat(32_768)))?;
+        let record = store::record(1, &settings_to_bytes(settings));
+        self.ask(&format!("load {} {}", SLOTS[0], hexadecimal(&record)))
+            .map(drop)
+    }
+}
+
+impl Drop for Chip {
+    fn drop(&mut self) {
+        // The process may have ended by itself.
+        let _ = self.process.kill();
+        let _ = self.process.wait();
+    }
+}
+
+/// `bytes` in hexadecimal.
+#[must_use]
+pub fn hexadecimal(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// The bytes that `digits` stand for; `None` if they are not hexadecimal.
+#[must_use]
+pub fn from_hexadecimal(digits: &str) -> Option<Vec<u8>> {
+    let (pairs, []) = digits.as_bytes().as_chunks::<2>() else {
+        return None;
+    };
+    let byte = |pair: &[u8; 2]| u8::from_str_radix(std::str::from_utf8(pair).ok()?, 16).ok();
+    pairs.iter().map(byte).collect()
+}
+
+fn repository() -> &'static Path {
+    let package = Path::new(env!("CARGO_MANIFEST_DIR"));
+    package.parent().unwrap_or(package)
+}
+
+fn read_answer(answer: &str) -> Option<(f64, Vec<Happening>)> {
+    let mut words = answer.split(' ');
+    let now = words.next()?.parse().ok()?;
+    let happenings = words.map(happening).collect::<Option<_>>()?;
+    Some((now, happenings))
+}
+
+fn happening(word: &str) -> Option<Happening> {
+    let (what, at) = word.split_once('@')?;
+    let at_us = at.parse().ok()?;
+    Some(match what.split_once('=') {
+        None if what == "cut" => Happening::PowerLost { at_us },
+        Some(("relay", level)) => Happening::Relay {
+            driven: level == "1",
+            at_us,
+        },
+        Some(("line", text)) => Happening::Line {
+            text: String::from_utf8_lossy(&from_hexadecimal(text)?).into_owned(),
+            at_us,
+        },
+        Some(("reset", cause)) => Happening::Reset {
+            cause: cause.to_owned(),
+            at_us,
+        },
+        Some((output @ ("light" | "buzzer"), level)) => Happening::Signal {
+            output: output.to_owned(),
+            on: level == "1",
+            at_us,
+        },
+        None | Some(_) => return None,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_answer_is_taken_apart() {
+        let (now, happenings) =
+            read_answer("1000.5 relay=1@3.0 line=6f6b@4.5 reset=watchdog@5.0 cut@6.0 light=0@7.0")
+                .unwrap();
+        assert_eq!(now, 1000.5);
+        assert_eq!(happenings.len(), 5);
+        assert_eq!(
+            happenings[1],
+            Happening::Line {
+                text: "ok".into(),
+                at_us: 4.5
+            }
+        );
+        assert!(read_answer("1000 fire=1@2").is_none());
+    }
+
+    #[test]
+    fn what_is_missing_is_said() {
+        let error = Chip::start(Path::new("nowhere.elf")).unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "there is no image at nowhere.elf; build it with `firmware/build`"
+        );
+    }
+}

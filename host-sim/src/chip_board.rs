@@ -1,0 +1,261 @@
+//! A board on an emulated chip: pins and the service line instead of calls.
+
+use hysteron_logic::alarm::Alarm;
+use hysteron_logic::call::Call;
+use hysteron_logic::codec::settings_to_bytes;
+use hysteron_logic::contact::{Contact, Feedback};
+use hysteron_logic::control::{Command, Decision, Reason, SettingsLock};
+use hysteron_logic::counters::Totals;
+use hysteron_logic::event::{Event, Events};
+use hysteron_logic::guard::{Holds, Relay};
+use hysteron_logic::probe::{Measurement, Trust};
+use hysteron_logic::sense::Sample;
+use hysteron_logic::settings::Settings;
+use hysteron_logic::time::{Duration, Instant};
+
+use crate::board::{Moment, SupplyChange};
+use crate::chip::{Chip, ChipError, FEEDBACK_PIN, Happening, LOCK_PIN, hexadecimal};
+
+/// The board's image in an emulated chip, one step of the bench at a time.
+///
+/// What the chip does not say is worked out from what it says: the call, the
+/// alarms and the contact from its events, the reading from the sample.
+#[derive(Debug)]
+pub struct ChipBoard<'c> {
+    chip: &'c mut Chip,
+    step: Duration,
+    settings: Settings,
+    changed: Option<Settings>,
+    powered_since: Option<Duration>,
+    decision: Decision,
+    totals: Totals,
+    run_us: f64,
+    closed_us: Option<f64>,
+    failed: Option<ChipError>,
+}
+
+impl<'c> ChipBoard<'c> {
+    /// A board without power, with `settings` in its memory, stepped by `step`.
+    pub fn with_settings(chip: &'c mut Chip, settings: Settings, step: Duration) -> Self {
+        let failed = chip
+            .power(false)
+            .and_then(|()| chip.store_settings(&settings))
+            .err();
+        Self {
+            chip,
+            step,
+            settings,
+            changed: None,
+            powered_since: None,
+            decision: at_power_up(),
+            totals: Totals::default(),
+            run_us: 0.0,
+            closed_us: None,
+            failed,
+        }
+    }
+
+    pub(crate) const fn powered_since(&self) -> Option<Duration> {
+        self.powered_since
+    }
+
+    pub(crate) const fn totals(&self) -> Totals {
+        self.totals
+    }
+
+    pub(crate) fn finish(self) -> Result<(), ChipError> {
+        self.failed.map_or(Ok(()), Err)
+    }
+
+    pub(crate) fn supply(&mut self, at: Duration, works: bool) -> SupplyChange {
+        let change = match (self.powered_since, works) {
+            (Some(_), true) | (None, false) => return SupplyChange::None,
+            (None, true) => {
+                self.powered_since = Some(at);
+                self.decision = at_power_up();
+                SupplyChange::Started
+            }
+            (Some(_), false) => {
+                self.powered_since = None;
+                SupplyChange::Lost
+            }
+        };
+        if let Err(error) = self.chip.power(works) {
+            self.fail(error);
+        }
+        change
+    }
+
+    pub(crate) fn decide(&mut self, moment: &Moment) -> Option<Decision> {
+        if self.failed.is_none()
+            && let Err(error) = self.advance(moment)
+        {
+            self.fail(error);
+        }
+        self.powered_since.map(|_| self.decision.clone())
+    }
+
+    fn fail(&mut self, error: ChipError) {
+        self.failed.get_or_insert(error);
+    }
+
+    fn advance(&mut self, moment: &Moment) -> Result<(), ChipError> {
+        let Sample::Counts(counts) = moment.input.sample else {
+            return Err(cannot("read a probe in anything but counts"));
+        };
+        let powered = self.powered_since.map(|since| moment.at.less(since));
+        if powered.is_some_and(|powered| powered.millis() != moment.told_ms) {
+            return Err(cannot("have its clock disturbed by a scenario"));
+        }
+        let locked = moment.input.lock == SettingsLock::Locked;
+        self.chip.drive(LOCK_PIN, locked)?;
+        let conducts = moment.input.feedback == Feedback::Closed;
+        self.chip.drive(FEEDBACK_PIN, !conducts)?;
+        if let Some(command) = &moment.input.command {
+            self.chip.say(&self.words(command))?;
+            if let Command::Change(settings) = command {
+                self.changed = Some(*settings);
+            }
+        }
+        let happenings = self.chip.run(self.step.millis() * 1_000, counts.sum())?;
+        self.decision.events = Events::new();
+        for happening in happenings {
+            self.take(happening)?;
+        }
+        self.decision.wake = Instant::from_millis(moment.told_ms).after(self.step);
+        self.decision.trust = match (
+            self.decision.trust,
+            moment.input.sample.measured(&self.settings),
+        ) {
+            (Trust::Fault(fault), _) => Trust::Fault(fault),
+            (Trust::Good(_) | Trust::Suspect(_), Measurement::At(now)) => Trust::Good(now),
+            (
+                Trust::Good(held) | Trust::Suspect(Some(held)),
+                Measurement::Open | Measurement::Shorted | Measurement::OutOfRange,
+            ) => Trust::Suspect(Some(held)),
+            (
+                Trust::Suspect(None),
+                Measurement::Open | Measurement::Shorted | Measurement::OutOfRange,
+            ) => Trust::Suspect(None),
+        };
+        Ok(())
+    }
+
+    fn words(&self, command: &Command) -> String {
+        match command {
+            Command::Change(settings) => {
+                format!("change {}", hexadecimal(&settings_to_bytes(settings)))
+            }
+            Command::ReleaseLockout => "release lockout".to_owned(),
+            Command::SwitchOff => "switch off".to_owned(),
+            Command::SwitchOn => "switch on".to_owned(),
+        }
+    }
+
+    fn take(&mut self, happening: Happening) -> Result<(), ChipError> {
+        match happening {
+            Happening::Relay {
+                driven: true,
+                at_us,
+            } => {
+                self.decision.relay = Relay::Closed;
+                self.closed_us = Some(at_us);
+                self.totals.starts += 1;
+            }
+            Happening::Relay {
+                driven: false,
+                at_us,
+            } => {
+                self.decision.relay = Relay::Open;
+                if let Some(closed_us) = self.closed_us.take() {
+                    self.count_run(at_us - closed_us);
+                }
+            }
+            Happening::Line { text, .. } => self.hear(&text)?,
+            Happening::Reset { cause, .. } => {
+                return Err(cannot(&format!("go on after a reset by its {cause}")));
+            }
+            Happening::PowerLost { .. } | Happening::Signal { .. } => {}
+        }
+        Ok(())
+    }
+
+    fn count_run(&mut self, run_us: f64) {
+        self.run_us += run_us;
+        self.totals.run = Duration::from_millis((self.run_us / 1e3) as u64);
+        let run = Duration::from_millis((run_us / 1e3) as u64);
+        self.totals.longest_run = self.totals.longest_run.max(run);
+    }
+
+    /// Takes in a line of the service, after its time.
+    fn hear(&mut self, line: &str) -> Result<(), ChipError> {
+        let told = line.split_once(' ').map_or(line, |(_, told)| told);
+        if let Some((_, reason)) = told.strip_prefix("relay ").and_then(|r| r.split_once(": ")) {
+            let known = Reason::ALL.into_iter().find(|known| known.text() == reason);
+            self.decision.reason = known.ok_or_else(|| cannot(&format!("mean `{line}`")))?;
+        }
+        if let Some(event) = told.strip_prefix("event ") {
+            let number = event.split(' ').next().and_then(|n| n.parse().ok());
+            let known = Event::ALL
+                .into_iter()
+                .find(|known| Some(known.number()) == number);
+            self.happen(known.ok_or_else(|| cannot(&format!("mean `{line}`")))?);
+        }
+        Ok(())
+    }
+
+    fn happen(&mut self, event: Event) {
+        // Ten passes may tell more than one step's list holds; the first are kept.
+        let _ = self.decision.events.push(event);
+        let decision = &mut self.decision;
+        match event {
+            Event::CallBegan => decision.call = Call::Calling,
+            Event::CallEnded => decision.call = Call::Satisfied,
+            Event::ProbeFailed(fault) => decision.trust = Trust::Fault(fault),
+            Event::ProbeRecovered => decision.trust = Trust::Suspect(None),
+            Event::SettingsChanged | Event::ModeChanged => {
+                if let Some(changed) = self.changed.take() {
+                    self.settings = changed;
+                }
+            }
+            Event::HighAlarmRaised => decision.high_alarm = Alarm::Raised,
+            Event::HighAlarmEnded => decision.high_alarm = Alarm::Quiet,
+            Event::LowAlarmRaised => decision.low_alarm = Alarm::Raised,
+            Event::LowAlarmEnded => decision.low_alarm = Alarm::Quiet,
+            Event::ContactWelded => decision.contact = Contact::Welded,
+            Event::ContactBurnt => decision.contact = Contact::Burnt,
+            Event::ContactSound => decision.contact = Contact::Sound,
+            Event::RelayClosed
+            | Event::RelayOpened
+            | Event::LockedOut(_)
+            | Event::LockoutReleased
+            | Event::SwitchedOff
+            | Event::SwitchedOn
+            | Event::CommandRefused
+            | Event::DefrostBegan
+            | Event::DefrostEnded
+            | Event::ClockDoubted => {}
+        }
+    }
+}
+
+fn cannot(what: &str) -> ChipError {
+    ChipError::Cannot(what.to_owned())
+}
+
+/// What is known of a board that has just got power.
+fn at_power_up() -> Decision {
+    Decision {
+        relay: Relay::Open,
+        reason: Reason::NoReading,
+        holds: Holds::default(),
+        wake: Instant::POWER_UP,
+        trust: Trust::Suspect(None),
+        call: Call::AT_POWER_UP,
+        high_alarm: Alarm::Quiet,
+        low_alarm: Alarm::Quiet,
+        contact: Contact::Sound,
+        answer: None,
+        events: Events::new(),
+    }
+}
