@@ -9,7 +9,8 @@
 //! [`Installation`] is parts and conductors as a person wrote them in TOML.
 //! [`state::State`] says what the world does to it: what the control asks of its
 //! relay, which contacts stand open, how high the supplies are.
-//! [`circuit::Circuit`] turns both into voltages and currents.
+//! [`network::Network`] is the impedances and sources that they make, [`solved::Solved`]
+//! their voltages, and [`circuit::Circuit`] puts it all in the installation's own terms.
 //! [`bank::LoadBank`] answers the bench, which only asks who is energised.
 
 pub mod arrangements;
@@ -23,9 +24,11 @@ pub mod file;
 mod file_parts;
 pub mod graph;
 pub mod load;
+pub mod netlist;
 pub mod network;
 pub mod part;
 pub mod settle;
+pub mod solved;
 pub mod state;
 pub mod supply;
 pub mod terminal;
