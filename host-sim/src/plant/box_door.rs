@@ -11,7 +11,7 @@ use super::surroundings::Surroundings;
 const MOVED_K: f64 = 0.1;
 const MOVED_HUMIDITY: f64 = 0.005;
 
-/// Ambient temperatures beyond these count as these.
+/// Ambient temperatures beyond these count as these; for air inside, the last segment goes on.
 const COLDEST_C: f64 = -60.0;
 const HOTTEST_C: f64 = 60.0;
 
@@ -81,13 +81,19 @@ impl BoxDoor {
         let segment = match self.segment {
             Some(segment) if (0.0..SEGMENT_K).contains(&(air_c - segment.from_c)) => segment,
             Some(_) | None => {
-                let from_c = (air_c / SEGMENT_K).floor() * SEGMENT_K;
+                let within_c = air_c.clamp(COLDEST_C, HOTTEST_C - SEGMENT_K);
+                let from_c = (within_c / SEGMENT_K).floor() * SEGMENT_K;
                 let from_w = self.passes * self.table.heat_w(from_c);
                 let to_w = self.passes * self.table.heat_w(from_c + SEGMENT_K);
+                let mut slope_w_k = (to_w - from_w) / SEGMENT_K;
+                if within_c != air_c {
+                    // Beyond the table nothing may climb without end.
+                    slope_w_k = slope_w_k.min(0.0);
+                }
                 let segment = Segment {
                     from_c,
                     from_w,
-                    slope_w_k: (to_w - from_w) / SEGMENT_K,
+                    slope_w_k,
                 };
                 self.segment = Some(segment);
                 segment

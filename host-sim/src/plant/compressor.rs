@@ -131,6 +131,12 @@ impl HeldCondensing {
         }
     }
 
+    /// Evaporating temperature at which the capacity ends, °C.
+    #[must_use]
+    pub fn ends_at_c(&self) -> f64 {
+        self.lowest_c - self.capacity.value(self.lowest_c) / self.capacity.slope(self.lowest_c)
+    }
+
     /// Electrical power per rated watt of capacity; held at the ends of the range beyond it.
     #[must_use]
     #[inline]
@@ -231,6 +237,8 @@ mod tests {
                     .collect();
                 assert!(row.windows(2).all(|pair| pair[1] >= pair[0]), "{kind:?}");
                 assert_eq!(row[0], 0.0, "{kind:?} ends at nothing");
+                let (just_above, _) = held.capacity(held.ends_at_c() + 0.01);
+                assert!((0.0..1e-3).contains(&just_above), "{kind:?} {just_above}");
                 if let Some(last) = &last_row {
                     assert!(row.iter().zip(last).all(|(now, was)| *now <= was + 1e-12));
                 }

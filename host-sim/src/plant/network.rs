@@ -107,11 +107,34 @@ impl<const N: usize> ExactStep<N> {
         to_c
     }
 
+    /// Adds what further heat into one node, held over the same step, brings to every node.
+    #[inline]
+    pub fn add(&self, to_c: &mut [f64; N], node: usize, heat_w: f64) {
+        for (to, response) in to_c.iter_mut().zip(&self.drive_k_w[node]) {
+            *to += response * heat_w;
+        }
+    }
+
     /// What one watt into a node over the step brings to every node, in K.
     #[must_use]
     #[inline]
     pub const fn response_k_w(&self, node: usize) -> &[f64; N] {
         &self.drive_k_w[node]
+    }
+}
+
+/// Where in a step a heat that answers to a node's temperature is taken: 0 at its beginning, 1 at its end.
+///
+/// The heat changes by `conductance_w_k` for each kelvin, the node by `response_k_w` for each
+/// watt held over the step. The middle is right to the second order in the length of the step;
+/// where the node would swing from one side to the other, the end is taken, which settles.
+#[must_use]
+#[inline]
+pub fn taken_at(conductance_w_k: f64, response_k_w: f64) -> f64 {
+    if conductance_w_k * response_k_w < 2.0 {
+        0.5
+    } else {
+        1.0
     }
 }
 

@@ -9,20 +9,21 @@
 //!                       coil --- refrigeration
 //! ```
 //!
-//! Linear parts are stepped exactly. The heat drawn from the coil is held over a
-//! step at its value in the middle, foreseen from the last step. Door heat falls fast as the air warms, so it is taken at the middle of the
-//! step, solved together with the air's answer to it: second order in the length of
-//! the step, stable however light the air, and without error at rest.
+//! Linear parts are stepped exactly. The heat drawn from the coil and that through
+//! the door answer to the temperatures they change; each is held over a step at its
+//! value in the middle, solved together with the node's own answer. That is second
+//! order in the length of the step, stable however light the node, and without error
+//! at rest.
 
 use serde::{Deserialize, Serialize};
 
 use super::box_door::BoxDoor;
 use super::door::Doorway;
 use super::moist_air::RelativeHumidity;
-use super::network::{ExactStep, Network};
+use super::network::{ExactStep, Network, taken_at};
 use super::parameter::{ParameterError, STEP, parameters};
 use super::quantity::Quantity;
-use super::refrigeration::{CompressorParameters, DirectCompressor, Refrigeration};
+use super::refrigeration::{CoilOverStep, CompressorParameters, DirectCompressor, Refrigeration};
 use super::surroundings::{Door, FanSupply, Load, Surroundings};
 
 const AIR: usize = 0;
@@ -180,36 +181,42 @@ impl RefrigeratedBox {
             (&self.fan_standing, 0.0)
         };
         self.fan_w = fan_w;
-        self.coil_heat_w = self.refrigeration.step(load, self.at_c[COIL], ambient_c);
         let mut heat_w = [
             fan_w + parameters.steady_load_w + parameters.leakage_w_k * ambient_c,
             surroundings.product_load_w,
-            -self.coil_heat_w,
+            0.0,
             parameters.walls_ambient_w_k * ambient_c,
         ];
-        match surroundings.door {
+        let from_c = self.at_c;
+        let mut to_c = match surroundings.door {
             Door::Closed => {
                 self.door_heat_w = 0.0;
-                self.at_c = step.advance(&self.at_c, &heat_w);
+                step.advance(&from_c, &heat_w)
             }
             Door::Open => {
                 self.door.face(surroundings);
-                let from_c = self.at_c[AIR];
-                let (first_w, slope_w_k) = self.door.heat(from_c);
-                heat_w[AIR] += first_w;
-                let mut to_c = step.advance(&self.at_c, &heat_w);
+                let (door_w, slope_w_k) = self.door.heat(from_c[AIR]);
+                heat_w[AIR] += door_w;
+                let mut to_c = step.advance(&from_c, &heat_w);
                 // Where the flow factor jumps, heat climbs with the air; it is then taken as it stands.
-                let half_w_k = 0.5 * slope_w_k.min(0.0);
-                let response_k_w = step.response_k_w(AIR);
-                let midway_w =
-                    half_w_k * (to_c[AIR] - from_c) / (1.0 - half_w_k * response_k_w[AIR]);
-                for (to, response) in to_c.iter_mut().zip(response_k_w) {
-                    *to += response * midway_w;
-                }
-                self.door_heat_w = first_w + midway_w;
-                self.at_c = to_c;
+                let falls_w_k = -slope_w_k.min(0.0);
+                let response_k_w = step.response_k_w(AIR)[AIR];
+                let share_w_k = falls_w_k * taken_at(falls_w_k, response_k_w);
+                let less_w =
+                    share_w_k * (to_c[AIR] - from_c[AIR]) / (1.0 + share_w_k * response_k_w);
+                step.add(&mut to_c, AIR, -less_w);
+                self.door_heat_w = door_w - less_w;
+                to_c
             }
-        }
+        };
+        let coil = CoilOverStep {
+            from_c: from_c[COIL],
+            undrawn_to_c: to_c[COIL],
+            response_k_w: step.response_k_w(COIL)[COIL],
+        };
+        self.coil_heat_w = self.refrigeration.step(load, coil, ambient_c);
+        step.add(&mut to_c, COIL, -self.coil_heat_w);
+        self.at_c = to_c;
     }
 
     /// Temperature at the control's probe, °C.

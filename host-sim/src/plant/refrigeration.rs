@@ -4,8 +4,8 @@
 //! much heat leaves the coil. How the switched load brings that about is this
 //! file's affair: a [`DirectCompressor`] runs exactly while it is energised.
 
-use super::compressor::CompressorKind;
-use super::network::{ExactStep, Network};
+use super::compressor::{CompressorKind, HeldCondensing};
+use super::network::{ExactStep, Network, taken_at};
 use super::parameter::{ParameterError, parameters};
 use super::refrigerant::{Refrigerant, SaturationLine};
 use super::surroundings::Load;
@@ -39,13 +39,26 @@ parameters! {
     }
 }
 
-/// Evaporating temperature is corrected once a step, again only where it moved further than this.
-///
-/// Newton's method squares the error: what is left of 0.05 K is below a hundred-thousandth.
+/// One correction of the last step's evaporating temperature will do where it is smaller than this:
+/// Newton's method squares the error, and what is left is below a hundred-thousandth of a kelvin.
 const SETTLED_K: f64 = 0.05;
 
-/// Most corrections in one step; the residual is monotonic, so a handful settles any start.
-const MOST_CORRECTIONS: u32 = 50;
+/// Where it won't do, the balance is found to this.
+const EXACT_K: f64 = 1e-9;
+
+/// Most corrections then: halving alone would bring 200 K below [`EXACT_K`] in 38.
+const MOST_CORRECTIONS: u32 = 100;
+
+/// A coil over one step, as far as it is known before the heat drawn from it is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CoilOverStep {
+    /// Temperature at the beginning of the step, °C.
+    pub from_c: f64,
+    /// Temperature at the end if no heat were drawn, °C.
+    pub undrawn_to_c: f64,
+    /// How far each watt drawn over the step lowers the temperature at its end, K/W.
+    pub response_k_w: f64,
+}
 
 /// The refrigerating side of a plant.
 #[derive(Debug, Clone)]
@@ -56,9 +69,9 @@ pub enum Refrigeration {
 
 impl Refrigeration {
     /// Takes one step and returns the heat drawn from the coil over it, in W.
-    pub fn step(&mut self, load: Load, coil_c: f64, ambient_c: f64) -> f64 {
+    pub fn step(&mut self, load: Load, coil: CoilOverStep, ambient_c: f64) -> f64 {
         match self {
-            Self::Direct(compressor) => compressor.step(load, coil_c, ambient_c),
+            Self::Direct(compressor) => compressor.step(load, coil, ambient_c),
         }
     }
 
@@ -120,12 +133,14 @@ pub struct DirectCompressor {
     last: Last,
 }
 
-/// The last step: from what it began at, the middle of the next is foreseen, so that
-/// heat held over a step is right to the second order in the length of the step.
+/// What the last step leaves for this one.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Last {
     Resting,
-    Running { coil_c: f64, condenser_c: f64 },
+    /// Where the condenser began: its trend tells of the middle of the next step.
+    Running {
+        condenser_c: f64,
+    },
 }
 
 impl DirectCompressor {
@@ -148,33 +163,36 @@ impl DirectCompressor {
         })
     }
 
-    fn step(&mut self, load: Load, coil_c: f64, ambient_c: f64) -> f64 {
+    fn step(&mut self, load: Load, coil: CoilOverStep, ambient_c: f64) -> f64 {
         match load {
             Load::Off => {
                 let outside_w = self.parameters.condenser_resting_w_k * ambient_c;
                 self.condenser_c = self.resting.advance(&self.condenser_c, &[outside_w]);
-                self.evaporating_c = coil_c;
+                self.evaporating_c = coil.undrawn_to_c;
                 self.power_w = 0.0;
                 self.last = Last::Resting;
                 0.0
             }
-            Load::Running { fraction } => self.run(fraction, coil_c, ambient_c),
+            Load::Running { fraction } => self.run(fraction, coil, ambient_c),
         }
     }
 
     /// Finds the evaporating temperature at which the compressor takes what the evaporator gives,
-    /// Q(Te, Tc) = G (T_coil − Te), at the middle of the step.
-    fn run(&mut self, fraction: f64, coil_c: f64, ambient_c: f64) -> f64 {
+    /// Q(Te, Tc) = G (T_coil − Te).
+    ///
+    /// T_coil is that at the middle of the step, which itself depends on Q: the coil's answer
+    /// acts as a resistance in series with the evaporator's.
+    fn run(&mut self, fraction: f64, coil: CoilOverStep, ambient_c: f64) -> f64 {
         let parameters = &self.parameters;
+        let taken_at = taken_at(parameters.evaporator_w_k, coil.response_k_w);
+        let undrawn_c = coil.from_c + taken_at * (coil.undrawn_to_c - coil.from_c);
+        let conductance_w_k =
+            1.0 / (1.0 / parameters.evaporator_w_k + taken_at * coil.response_k_w);
         let [condenser_c] = self.condenser_c;
-        let (midway_coil_c, midway_condenser_c, guess_c) = match self.last {
-            Last::Resting => (coil_c, condenser_c, coil_c),
-            Last::Running {
-                coil_c: coil_was_c,
-                condenser_c: condenser_was_c,
-            } => (
-                coil_c + 0.5 * (coil_c - coil_was_c),
-                condenser_c + 0.5 * (condenser_c - condenser_was_c),
+        let (midway_condenser_c, guess_c) = match self.last {
+            Last::Resting => (condenser_c, coil.from_c),
+            Last::Running { condenser_c: was_c } => (
+                condenser_c + 0.5 * (condenser_c - was_c),
                 self.evaporating_c,
             ),
         };
@@ -183,28 +201,74 @@ impl DirectCompressor {
             .map()
             .at_condensing(midway_condenser_c.max(parameters.lowest_condensing_c));
         let scale_w = parameters.rated_capacity_w * fraction;
-        let mut evaporating_c = guess_c;
-        for _ in 0..MOST_CORRECTIONS {
-            let (capacity, slope) = map.capacity(evaporating_c);
-            let excess_w =
-                scale_w * capacity - parameters.evaporator_w_k * (midway_coil_c - evaporating_c);
-            let correction_k = excess_w / (scale_w * slope + parameters.evaporator_w_k);
-            evaporating_c -= correction_k;
-            if correction_k.abs() < SETTLED_K {
-                break;
-            }
-        }
-        let heat_w = parameters.evaporator_w_k * (midway_coil_c - evaporating_c);
+        let balance = Balance {
+            map,
+            scale_w,
+            undrawn_c,
+            conductance_w_k,
+        };
+        let correction_k = balance.correction_k(guess_c);
+        let evaporating_c = if correction_k.abs() < SETTLED_K {
+            guess_c + correction_k
+        } else {
+            balance.bracketed_c()
+        };
+        let heat_w = conductance_w_k * (undrawn_c - evaporating_c);
         let compressor_w = scale_w * map.power(evaporating_c);
         let rejected_w = heat_w + compressor_w + parameters.condenser_running_w_k * ambient_c;
         self.condenser_c = self.running.advance(&self.condenser_c, &[rejected_w]);
         self.evaporating_c = evaporating_c;
         self.power_w = compressor_w + fraction * parameters.condenser_fan_w;
-        self.last = Last::Running {
-            coil_c,
-            condenser_c,
-        };
+        self.last = Last::Running { condenser_c };
         heat_w
+    }
+}
+
+/// What the evaporating temperature has to balance: capacity against what the coil gives.
+struct Balance {
+    map: HeldCondensing,
+    scale_w: f64,
+    undrawn_c: f64,
+    conductance_w_k: f64,
+}
+
+impl Balance {
+    /// Newton's correction to this evaporating temperature, K.
+    #[inline]
+    fn correction_k(&self, evaporating_c: f64) -> f64 {
+        let (capacity, slope) = self.map.capacity(evaporating_c);
+        let given_w = self.conductance_w_k * (self.undrawn_c - evaporating_c);
+        (given_w - self.scale_w * capacity) / (self.scale_w * slope + self.conductance_w_k)
+    }
+
+    /// The balance from nothing known: Newton's method, halving where it would leave the bracket.
+    ///
+    /// Capacity has corners at the ends of the map, between which Newton's method alone can
+    /// go to and fro for ever.
+    #[cold]
+    fn bracketed_c(&self) -> f64 {
+        let mut high_c = self.undrawn_c;
+        let mut low_c = self.map.ends_at_c().min(high_c);
+        let mut evaporating_c = high_c;
+        for _ in 0..MOST_CORRECTIONS {
+            let correction_k = self.correction_k(evaporating_c);
+            if correction_k > 0.0 {
+                low_c = evaporating_c;
+            } else {
+                high_c = evaporating_c;
+            }
+            let corrected_c = evaporating_c + correction_k;
+            let next_c = if (low_c..=high_c).contains(&corrected_c) {
+                corrected_c
+            } else {
+                low_c + 0.5 * (high_c - low_c)
+            };
+            if (next_c - evaporating_c).abs() < EXACT_K {
+                return next_c;
+            }
+            evaporating_c = next_c;
+        }
+        evaporating_c
     }
 }
 
@@ -212,10 +276,19 @@ impl DirectCompressor {
 mod tests {
     use super::*;
 
+    /// A coil that something holds at this temperature.
+    fn held(coil_c: f64) -> CoilOverStep {
+        CoilOverStep {
+            from_c: coil_c,
+            undrawn_to_c: coil_c,
+            response_k_w: 0.0,
+        }
+    }
+
     fn settled(coil_c: f64, ambient_c: f64) -> DirectCompressor {
         let mut compressor = DirectCompressor::new(CompressorParameters::default(), 1.0).unwrap();
         for _ in 0..3_600 {
-            compressor.step(Load::RATED, coil_c, ambient_c);
+            compressor.step(Load::RATED, held(coil_c), ambient_c);
         }
         compressor
     }
@@ -224,10 +297,11 @@ mod tests {
     fn evaporator_and_condenser_balance_once_settled() {
         let parameters = CompressorParameters::default();
         let mut compressor = settled(-4.0, 32.0);
-        let heat_w = compressor.step(Load::RATED, -4.0, 32.0);
+        let heat_w = compressor.step(Load::RATED, held(-4.0), 32.0);
         let map = parameters.kind.map();
-        let held = map.at_condensing(compressor.condenser_c[0]);
-        let capacity_w = parameters.rated_capacity_w * held.capacity(compressor.evaporating_c).0;
+        let at_condenser = map.at_condensing(compressor.condenser_c[0]);
+        let capacity_w =
+            parameters.rated_capacity_w * at_condenser.capacity(compressor.evaporating_c).0;
         assert!((heat_w - capacity_w).abs() < 1e-6, "{heat_w} {capacity_w}");
         let rejected_w = parameters.condenser_running_w_k * (compressor.condenser_c[0] - 32.0);
         let taken_w = heat_w + compressor.power_w - parameters.condenser_fan_w;
@@ -246,9 +320,7 @@ mod tests {
     #[test]
     fn a_coil_without_load_ends_where_the_capacity_ends() {
         let mut compressor = settled(-4.0, 25.0);
-        // The first step still foresees that the coil goes on falling.
-        compressor.step(Load::RATED, -90.0, 25.0);
-        let heat_w = compressor.step(Load::RATED, -90.0, 25.0);
+        let heat_w = compressor.step(Load::RATED, held(-90.0), 25.0);
         assert!(heat_w.abs() < 1e-9, "{heat_w} W");
         assert!((compressor.evaporating_c + 90.0).abs() < 1e-9);
     }
@@ -257,7 +329,7 @@ mod tests {
     fn at_rest_nothing_is_drawn_and_the_condenser_cools() {
         let mut compressor = settled(-4.0, 25.0);
         for _ in 0..7_200 {
-            assert_eq!(compressor.step(Load::Off, -2.0, 25.0), 0.0);
+            assert_eq!(compressor.step(Load::Off, held(-2.0), 25.0), 0.0);
         }
         assert_eq!(compressor.power_w, 0.0);
         assert_eq!(compressor.evaporating_c, -2.0);

@@ -6,7 +6,7 @@
 use super::network::{ExactStep, Network};
 use super::parameter::{ParameterError, STEP, parameters};
 use super::quantity::Quantity;
-use super::refrigeration::{CompressorParameters, DirectCompressor, Refrigeration};
+use super::refrigeration::{CoilOverStep, CompressorParameters, DirectCompressor, Refrigeration};
 use super::surroundings::{Load, Surroundings};
 
 const WATER: usize = 0;
@@ -123,16 +123,6 @@ impl Tank {
     pub fn step(&mut self, load: Load, surroundings: &Surroundings) {
         let parameters = &self.parameters;
         let ambient_c = surroundings.ambient_c;
-        (self.load_heat_w, self.power_w) = match &mut self.source {
-            Source::Heater => {
-                let heat_w = parameters.heater_w * load.fraction();
-                (heat_w, heat_w)
-            }
-            Source::Refrigeration(refrigeration) => {
-                let heat_w = refrigeration.step(load, self.at_c[ELEMENT], ambient_c);
-                (-heat_w, refrigeration.power_w())
-            }
-        };
         let mut contents_w = parameters.steady_load_w
             + surroundings.product_load_w
             + parameters.loss_w_k * ambient_c;
@@ -154,7 +144,24 @@ impl Tank {
         } else {
             &self.at_rest
         };
-        self.at_c = step.advance(&self.at_c, &[contents_w, self.load_heat_w]);
+        let mut to_c = step.advance(&self.at_c, &[contents_w, 0.0]);
+        (self.load_heat_w, self.power_w) = match &mut self.source {
+            Source::Heater => {
+                let heat_w = parameters.heater_w * load.fraction();
+                (heat_w, heat_w)
+            }
+            Source::Refrigeration(refrigeration) => {
+                let plate = CoilOverStep {
+                    from_c: self.at_c[ELEMENT],
+                    undrawn_to_c: to_c[ELEMENT],
+                    response_k_w: step.response_k_w(ELEMENT)[ELEMENT],
+                };
+                let heat_w = refrigeration.step(load, plate, ambient_c);
+                (-heat_w, refrigeration.power_w())
+            }
+        };
+        step.add(&mut to_c, ELEMENT, self.load_heat_w);
+        self.at_c = to_c;
     }
 
     /// Temperature at the control's probe, °C: that of the contents.
