@@ -19,7 +19,23 @@ macro_rules! bundled {
 }
 
 /// Every bundled scenario; the first is the demonstration.
-pub const BUNDLED: &[Bundled] = bundled!["walk-in-cooler"];
+pub const BUNDLED: &[Bundled] = bundled![
+    "walk-in-cooler",
+    "reach-in-cooler",
+    "walk-in-freezer",
+    "display-case",
+    "beverage-cooler",
+    "bulk-milk-tank",
+    "liquid-chiller",
+    "refrigerated-warehouse",
+    "return-air-control",
+    "condenser-fan",
+    "space-cooling",
+    "space-heating",
+    "tank-heating",
+    "short-cycling",
+    "walk-in-year",
+];
 
 impl Bundled {
     /// The bundled scenario of this name.

@@ -7,6 +7,7 @@ use super::expectation::{Counted, Expectation, Limits, Observable, Occurrence, S
 use super::quantity_text::{
     duration_text, moment_text, read_duration, read_in_unit, read_moment, read_quantity,
 };
+use super::schedule::Frame;
 use super::unit::Dimension;
 use crate::plant::Quantity;
 use crate::source_item::Item;
@@ -18,8 +19,8 @@ use crate::source_text::{Problem, SourceText, any_of};
 pub struct Scope<'s> {
     /// The text, for the line of each.
     pub source: &'s SourceText,
-    /// Length of the scenario.
-    pub duration: Duration,
+    /// What windows must fit in.
+    pub frame: Frame,
     /// What the plant can tell; unknown while the plant itself has a problem.
     pub quantities: Option<&'static [Quantity]>,
     /// Names of the cases.
@@ -31,7 +32,7 @@ const SUBJECTS: [&str; 5] = ["quantity", "count", "relay", "order", "shortest"];
 /// Reads one `[[expect]]`.
 pub fn read_expectation(mut table: Table<'_>, scope: &Scope<'_>) -> Option<Expectation> {
     let subject = read_subject(&mut table, scope);
-    let window = read_window(&mut table, scope.duration);
+    let window = read_window(&mut table, scope.frame);
     let because = table.optional("because").map(|item| item.text());
     let case = table
         .optional("variant")
@@ -191,15 +192,18 @@ fn read_limits<'d>(
     limits
 }
 
-fn read_window(table: &mut Table<'_>, duration: Duration) -> Option<Window> {
-    let moment = |item: Item<'_>| {
+fn read_window(table: &mut Table<'_>, frame: Frame) -> Option<Window> {
+    let duration = frame.duration;
+    // The last step begins before the end, so nothing can be seen at the end itself.
+    let last = duration.less(frame.step);
+    let moment = |item: Item<'_>, latest: Duration| {
         let moment = item.read("06:00", read_moment)?;
-        if *moment.get_ref() <= duration {
+        if *moment.get_ref() <= latest {
             return Some(moment);
         }
         item.note(
             Problem::at(moment.span(), "this is after the end of the scenario")
-                .expected(format!("at most {}", moment_text(duration)))
+                .expected(format!("at most {}", moment_text(latest)))
                 .remedy(format!("the scenario lasts {}", duration_text(duration))),
         );
         None
@@ -218,14 +222,15 @@ fn read_window(table: &mut Table<'_>, duration: Duration) -> Option<Window> {
         return None;
     }
     if let Some(at) = at {
-        let at = moment(at)?.into_inner();
+        let at = moment(at, last)?.into_inner().millis();
+        let at = Duration::from_millis(at - at % frame.step.millis());
         return Some(Window {
             from: at,
             until: at,
         });
     }
-    let from = from.map(moment);
-    let until = until.map(moment);
+    let from = from.map(|item| moment(item, last));
+    let until = until.map(|item| moment(item, duration));
     let from = from.map_or(Some(None), |from| from.map(Some))?;
     let until = until.map_or(Some(None), |until| until.map(Some))?;
     if let (Some(from), Some(until)) = (&from, &until)

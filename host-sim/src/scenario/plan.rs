@@ -139,7 +139,7 @@ fn read(document: &Document<'_>, problems: &Problems, weather: &WeatherSource) -
     let cases = read_cases(control?, variants, &happenings, problems)?;
     let scope = Scope {
         source: document.source(),
-        duration: frame.duration,
+        frame,
         quantities: plant
             .as_ref()
             .and_then(|plant| quantities(plant, frame.step)),

@@ -1,0 +1,57 @@
+//! Every bundled scenario keeps what it expects, under its own seed and others.
+
+use hysteron::bench::{Bench, Recording};
+use hysteron::scenario::ambient_table::{AmbientPlan, WeatherSource};
+use hysteron::scenario::bundled::BUNDLED;
+use hysteron::scenario::plan::Plan;
+use hysteron::source_text::SourceText;
+use hysteron::verdict::Outcome;
+
+fn plan(text: &str) -> Plan {
+    let weather = WeatherSource {
+        given: Some("year.epw".into()),
+        ..WeatherSource::default()
+    };
+    let source = SourceText::new("bundled", text).unwrap_or_else(|rejected| panic!("{rejected}"));
+    Plan::read(&source, &weather).unwrap_or_else(|rejected| panic!("{rejected}"))
+}
+
+#[test]
+fn every_bundled_scenario_keeps_what_it_expects() {
+    let mut judged = 0;
+    for bundled in BUNDLED {
+        let plan = plan(bundled.text);
+        if let AmbientPlan::Weather { .. } = plan.ambient {
+            continue;
+        }
+        for seed in [plan.seed, plan.seed + 1_000] {
+            let bench = Bench::prepare(Plan {
+                seed,
+                ..plan.clone()
+            })
+            .unwrap_or_else(|error| panic!("{}: {error}", bundled.name));
+            for case in &plan.cases {
+                let run = bench.run(case, Recording::VerdictsOnly);
+                for verdict in &run.verdicts {
+                    let (name, case) = (bundled.name, &case.name);
+                    assert_eq!(
+                        verdict.outcome,
+                        Outcome::Holds,
+                        "{name}, {case:?}, seed {seed}: {verdict:?}"
+                    );
+                    judged += 1;
+                }
+            }
+        }
+    }
+    assert!(judged > 100, "only {judged} expectations were judged");
+}
+
+#[test]
+fn all_but_one_bundled_scenario_need_no_file() {
+    let with_weather = BUNDLED
+        .iter()
+        .filter(|bundled| matches!(plan(bundled.text).ambient, AmbientPlan::Weather { .. }))
+        .map(|bundled| bundled.name);
+    assert_eq!(with_weather.collect::<Vec<_>>(), ["walk-in-year"]);
+}
