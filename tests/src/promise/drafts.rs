@@ -125,6 +125,7 @@ pub fn of_mode(mode: Mode) -> impl Strategy<Value = Settings> {
 fn any_duration() -> impl Strategy<Value = Duration> {
     prop_oneof![
         6 => (0_u64..=900_000).prop_map(Duration::from_millis),
+        3 => (60_u32..=120).prop_map(Duration::from_minutes),
         3 => (0_u32..=600).prop_map(Duration::from_minutes),
         1 => any::<u64>().prop_map(Duration::from_millis),
     ]
@@ -133,6 +134,7 @@ fn any_duration() -> impl Strategy<Value = Duration> {
 fn any_temperature() -> impl Strategy<Value = Temperature> {
     prop_oneof![
         8 => -45_000_i32..=125_000,
+        5 => select(&[-40_000, 105_000, 115_000]),
         1 => any::<i32>(),
     ]
     .prop_map(Temperature::from_millicelsius)
@@ -141,6 +143,7 @@ fn any_temperature() -> impl Strategy<Value = Temperature> {
 fn any_difference() -> impl Strategy<Value = Difference> {
     prop_oneof![
         8 => -6_000_i32..=18_000,
+        6 => select(&[300, 17_000]),
         1 => any::<i32>(),
     ]
     .prop_map(Difference::from_millikelvin)
@@ -188,6 +191,8 @@ pub fn any_draft() -> impl Strategy<Value = Draft> {
             Just(StartsLimit::Unlimited),
             (0_u8..=40).prop_map(StartsLimit::PerHour)
         ]),
+        // A cut-in that no probe can be believed at needs both at their ends.
+        proptest::option::weighted(0.02, select(&[-40_000, 105_000])),
     );
     let probe = (
         seldom(any_duration()),
@@ -231,32 +236,38 @@ pub fn any_draft() -> impl Strategy<Value = Draft> {
         confirmation(),
     );
     let start = select(&[Draft::COOLING, Draft::HEATING]);
-    (start, plain, probe, faults).prop_map(|(draft, plain, probe, faults)| Draft {
-        mode: plain.0.unwrap_or(draft.mode),
-        load: plain.1.unwrap_or(draft.load),
-        setpoint: plain.2.unwrap_or(draft.setpoint),
-        differential: plain.3.unwrap_or(draft.differential),
-        lowest_setpoint: plain.4.unwrap_or(draft.lowest_setpoint),
-        highest_setpoint: plain.5.unwrap_or(draft.highest_setpoint),
-        minimum_off_time: plain.6.unwrap_or(draft.minimum_off_time),
-        minimum_on_time: plain.7.unwrap_or(draft.minimum_on_time),
-        starts_per_hour: plain.8.unwrap_or(draft.starts_per_hour),
-        power_up_stagger: probe.0.unwrap_or(draft.power_up_stagger),
-        curve: probe.1.unwrap_or(draft.curve),
-        fixed_resistor_ohms: probe.2.unwrap_or(draft.fixed_resistor_ohms),
-        probe_offset: probe.3.unwrap_or(draft.probe_offset),
-        probe_fault_delay: probe.4.unwrap_or(draft.probe_fault_delay),
-        probe_recovery_time: probe.5.unwrap_or(draft.probe_recovery_time),
-        probe_frozen: probe.6.unwrap_or(draft.probe_frozen),
-        fallback: faults.0.unwrap_or(draft.fallback),
-        probe_fault_lockout: faults.1.unwrap_or(draft.probe_fault_lockout),
-        heat_ceiling: faults.2.unwrap_or(draft.heat_ceiling),
-        high_alarm: faults.3.unwrap_or(draft.high_alarm),
-        low_alarm: faults.4.unwrap_or(draft.low_alarm),
-        pull_down_grace: faults.5.unwrap_or(draft.pull_down_grace),
-        defrost: faults.6.unwrap_or(draft.defrost),
-        scale: faults.7.unwrap_or(draft.scale),
-        short_off_time: faults.8,
-        heat_without_probe: faults.9,
+    (start, plain, probe, faults).prop_map(|(mut draft, plain, probe, faults)| {
+        if let Some(end) = plain.9 {
+            draft.setpoint = Temperature::from_millicelsius(end);
+            draft.differential = Difference::from_millikelvin(17_000);
+        }
+        Draft {
+            mode: plain.0.unwrap_or(draft.mode),
+            load: plain.1.unwrap_or(draft.load),
+            setpoint: plain.2.unwrap_or(draft.setpoint),
+            differential: plain.3.unwrap_or(draft.differential),
+            lowest_setpoint: plain.4.unwrap_or(draft.lowest_setpoint),
+            highest_setpoint: plain.5.unwrap_or(draft.highest_setpoint),
+            minimum_off_time: plain.6.unwrap_or(draft.minimum_off_time),
+            minimum_on_time: plain.7.unwrap_or(draft.minimum_on_time),
+            starts_per_hour: plain.8.unwrap_or(draft.starts_per_hour),
+            power_up_stagger: probe.0.unwrap_or(draft.power_up_stagger),
+            curve: probe.1.unwrap_or(draft.curve),
+            fixed_resistor_ohms: probe.2.unwrap_or(draft.fixed_resistor_ohms),
+            probe_offset: probe.3.unwrap_or(draft.probe_offset),
+            probe_fault_delay: probe.4.unwrap_or(draft.probe_fault_delay),
+            probe_recovery_time: probe.5.unwrap_or(draft.probe_recovery_time),
+            probe_frozen: probe.6.unwrap_or(draft.probe_frozen),
+            fallback: faults.0.unwrap_or(draft.fallback),
+            probe_fault_lockout: faults.1.unwrap_or(draft.probe_fault_lockout),
+            heat_ceiling: faults.2.unwrap_or(draft.heat_ceiling),
+            high_alarm: faults.3.unwrap_or(draft.high_alarm),
+            low_alarm: faults.4.unwrap_or(draft.low_alarm),
+            pull_down_grace: faults.5.unwrap_or(draft.pull_down_grace),
+            defrost: faults.6.unwrap_or(draft.defrost),
+            scale: faults.7.unwrap_or(draft.scale),
+            short_off_time: faults.8,
+            heat_without_probe: faults.9,
+        }
     })
 }

@@ -174,7 +174,7 @@ impl Observer {
         });
         self.findings
             .tally
-            .count_if(events.len() >= 5, "five events or more in one step");
+            .count_if(events.len() >= 4, "four events or more in one step");
         self.findings
             .tally
             .count_if(decision.high_alarm == Alarm::Raised, "high alarm stands");

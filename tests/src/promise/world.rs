@@ -151,6 +151,12 @@ impl World {
         &self.control
     }
 
+    /// How far the board's clock may be trusted.
+    #[must_use]
+    pub const fn clock(&self) -> ClockRecord {
+        self.clock.record
+    }
+
     /// The board's clock misbehaves.
     pub fn suffer(&mut self, fault: ClockFault) {
         self.clock.suffer(fault, self.true_ms - self.powered_at_ms);

@@ -24,7 +24,7 @@ fn p7_locked_out_is_open_until_the_reset() {
         "power cycled in lockout",
         "release of a lockout",
     ];
-    lived(&[7], 1_000, drafts::in_motion(), weights, 20, &situations);
+    lived(&[7], 1_000, drafts::in_motion(), weights, 5, &situations);
 }
 
 #[test]
