@@ -325,7 +325,7 @@ fn words(edge: &Edge) -> String {
     }
 }
 
-fn reading_c(trust: Trust) -> Option<f64> {
+pub(crate) fn reading_c(trust: Trust) -> Option<f64> {
     match trust {
         Trust::Good(temperature) | Trust::Suspect(Some(temperature)) => {
             Some(f64::from(temperature.millicelsius()) / 1e3)

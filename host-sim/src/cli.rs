@@ -12,7 +12,7 @@ use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
 
-use crate::command::{Perform, demonstration, list, run};
+use crate::command::{Perform, completions, curve, demonstration, list, manual, replay, run};
 use crate::console::Console;
 use crate::exit::Exit;
 
@@ -65,8 +65,12 @@ local codes.",
 
 #[derive(Debug, Clone, Subcommand)]
 enum Command {
-    List(list::ListArguments),
     Run(run::RunArguments),
+    List(list::ListArguments),
+    Replay(replay::ReplayArguments),
+    Curve(curve::CurveArguments),
+    Completions(completions::CompletionsArguments),
+    Manual(manual::ManualArguments),
 }
 
 /// Does what the process was asked to do.
@@ -85,6 +89,10 @@ pub fn perform<'w>(words: impl IntoIterator<Item = OsString>, console: &mut Cons
         None => demonstration::Demonstration.perform(console),
         Some(Command::List(arguments)) => arguments.perform(console),
         Some(Command::Run(arguments)) => arguments.perform(console),
+        Some(Command::Replay(arguments)) => arguments.perform(console),
+        Some(Command::Curve(arguments)) => arguments.perform(console),
+        Some(Command::Completions(arguments)) => arguments.perform(console),
+        Some(Command::Manual(arguments)) => arguments.perform(console),
     };
     let exit = done.unwrap_or_else(|failure| {
         console.complain(&failure);

@@ -14,6 +14,8 @@ pub mod installation;
 pub mod plant;
 pub mod probe_model;
 pub mod recorder;
+pub mod recording;
+pub mod replay;
 pub mod report;
 pub mod runs;
 pub mod scenario;

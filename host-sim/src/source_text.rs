@@ -21,6 +21,7 @@ use annotate_snippets::{
 pub struct SourceText {
     name: String,
     text: String,
+    first_line: usize,
 }
 
 impl SourceText {
@@ -49,7 +50,7 @@ impl SourceText {
             ));
         }
         match String::from_utf8(bytes) {
-            Ok(text) => Ok(Self { name, text }),
+            Ok(text) => Ok(Self::whole(name, text)),
             Err(error) => {
                 let start = error.utf8_error().valid_up_to();
                 let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
@@ -59,7 +60,7 @@ impl SourceText {
                     .remedy(
                         "save the file as UTF-8 (a \"°\" in another encoding is a frequent cause)",
                     );
-                Err(Self { name, text }.rejected(vec![problem]))
+                Err(Self::whole(name, text).rejected(vec![problem]))
             }
         }
     }
@@ -86,6 +87,23 @@ impl SourceText {
             Problem::in_general(format!("cannot read the file: {error}"))
                 .remedy("check the path, and that the file may be read"),
         )
+    }
+
+    const fn whole(name: String, text: String) -> Self {
+        Self {
+            name,
+            text,
+            first_line: 1,
+        }
+    }
+
+    /// A part of a longer text, for a message about it; it begins at this line, from 1.
+    #[must_use]
+    pub fn excerpt(name: impl Into<String>, first_line: usize, text: impl Into<String>) -> Self {
+        Self {
+            first_line,
+            ..Self::whole(name.into(), text.into())
+        }
     }
 
     /// The name that messages give this text.
@@ -128,7 +146,7 @@ impl SourceText {
             .iter()
             .position(|&b| b == b'\n')
             .map_or(bytes.len(), |length| offset + length);
-        let number = 1 + before.iter().filter(|&&b| b == b'\n').count();
+        let number = self.first_line + before.iter().filter(|&&b| b == b'\n').count();
         (number, start..end)
     }
 
@@ -222,7 +240,11 @@ impl Problem {
                 &self.expected,
                 AnnotationKind::Primary,
             )),
-            Some(_) => title.element(Origin::path(source.name.as_str()).line(1).char_column(1)),
+            Some(_) => title.element(
+                Origin::path(source.name.as_str())
+                    .line(source.first_line)
+                    .char_column(1),
+            ),
             None => title.element(Origin::path(source.name.as_str())),
         };
         if let Some((place, label)) = self.other.as_deref() {
@@ -315,10 +337,7 @@ impl Rejected {
 
     fn whole(name: String, problem: Problem) -> Self {
         Self {
-            source: SourceText {
-                name,
-                text: String::new(),
-            },
+            source: SourceText::whole(name, String::new()),
             problems: vec![problem],
         }
     }

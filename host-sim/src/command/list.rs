@@ -82,8 +82,7 @@ impl Perform for ListArguments {
             Listing::Titles => {
                 let widest = BUNDLED.iter().map(|one| one.name.len()).max().unwrap_or(0);
                 for bundled in BUNDLED {
-                    // A title needs no weather: the file is named, and never opened.
-                    let plan = ScenarioInput::Bundled(bundled).plan(Some(Path::new("weather")))?;
+                    let plan = ScenarioInput::Bundled(bundled).plan_without_weather(&[])?;
                     let needs = match plan.ambient {
                         AmbientPlan::Weather { .. } => " (needs --weather FILE)",
                         AmbientPlan::Constant { .. } | AmbientPlan::Daily { .. } => "",

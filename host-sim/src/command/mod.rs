@@ -1,9 +1,17 @@
 //! The commands, one a file: arguments, the plan of action they are checked into, and the doing.
 
+mod assignment;
+pub mod completions;
+pub mod curve;
 pub mod demonstration;
+mod destination;
 pub mod list;
+pub mod manual;
+pub mod replay;
+mod replay_answer;
 pub mod run;
 mod scenario_input;
+mod text_table;
 
 use crate::console::Console;
 use crate::exit::Exit;

@@ -7,9 +7,11 @@
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
+use super::assignment::Assignment;
 use crate::failure::Failure;
 use crate::scenario::ambient_table::WeatherSource;
 use crate::scenario::bundled::{BUNDLED, Bundled};
+use crate::scenario::edit::{Edit, edited};
 use crate::scenario::plan::Plan;
 use crate::source_text::{Rejected, SourceText, any_of, nearest};
 
@@ -112,6 +114,38 @@ impl ScenarioInput {
         let text = self.text()?;
         Ok(Plan::read(&text, &self.weather(weather))?)
     }
+
+    /// The checked scenario with changes, for whoever needs its settings but not its weather:
+    /// that may be missing, and is never read.
+    ///
+    /// # Errors
+    /// When it cannot be read, cannot be changed so, or has mistakes.
+    pub fn plan_without_weather(&self, changes: &[Assignment]) -> Result<Plan, Failure> {
+        let text = changed(&self.text()?, changes)?;
+        Ok(Plan::read(
+            &text,
+            &self.weather(Some(Path::new("weather"))),
+        )?)
+    }
+}
+
+/// The text with these changes made; messages about it say so.
+fn changed(text: &SourceText, changes: &[Assignment]) -> Result<SourceText, Failure> {
+    if changes.is_empty() {
+        return Ok(text.clone());
+    }
+    let edits: Vec<Edit> = changes
+        .iter()
+        .map(|change| Edit::Set {
+            path: change.path.clone(),
+            value: change.value.clone(),
+        })
+        .collect();
+    let changed = edited(text.text(), &edits)
+        .map_err(|refused| Failure::because(format!("--set: {refused}")))?;
+    let written: Vec<String> = changes.iter().map(ToString::to_string).collect();
+    let name = format!("{} with {}", text.name(), written.join(", "));
+    Ok(SourceText::new(name, changed)?)
 }
 
 fn bundled(word: &Path) -> Option<&'static Bundled> {

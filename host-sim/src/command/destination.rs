@@ -1,0 +1,62 @@
+//! Where a command writes what a person asked for: a file, or standard output for `-`.
+
+use std::ffi::OsString;
+use std::fmt;
+use std::path::{Path, PathBuf};
+
+use super::scenario_input::STANDARD_STREAM;
+use crate::console::Console;
+use crate::failure::Failure;
+
+/// A file, or standard output.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Destination {
+    /// Standard output.
+    StandardOutput,
+    /// A file; one that is there already is replaced.
+    File(PathBuf),
+}
+
+impl From<OsString> for Destination {
+    fn from(word: OsString) -> Self {
+        if word == STANDARD_STREAM {
+            Self::StandardOutput
+        } else {
+            Self::File(word.into())
+        }
+    }
+}
+
+impl fmt::Display for Destination {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::StandardOutput => f.write_str("standard output"),
+            Self::File(path) => path.display().fmt(f),
+        }
+    }
+}
+
+impl Destination {
+    /// Writes `content` there, and says so where it is a file.
+    ///
+    /// # Errors
+    /// When the file cannot be written.
+    pub fn write(&self, content: &[u8], console: &mut Console<'_>) -> Result<(), Failure> {
+        match self {
+            Self::StandardOutput => console.write(content),
+            Self::File(path) => {
+                write_file(path, content)?;
+                console.note(&format!("wrote {}", path.display()));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Writes a file anew.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn write_file(path: &Path, content: &[u8]) -> Result<(), Failure> {
+    std::fs::write(path, content).map_err(|error| Failure::unwritable(path, &error))
+}

@@ -1,0 +1,74 @@
+//! `hysteron manual`: pages for `man`.
+
+use std::path::PathBuf;
+
+use clap::{Args, CommandFactory};
+use clap_mangen::Man;
+
+use super::Perform;
+use super::destination::write_file;
+use crate::cli::Arguments;
+use crate::console::Console;
+use crate::exit::Exit;
+use crate::failure::Failure;
+
+/// Writes the manual's pages, in the format of `man`
+#[derive(Debug, Clone, Args)]
+#[command(after_help = "\
+Examples:
+  hysteron manual | man -l -
+  hysteron manual run | man -l -
+  hysteron manual --folder ~/.local/share/man/man1")]
+pub struct ManualArguments {
+    /// The command whose page is written; the page of the program itself where none is named
+    command: Option<String>,
+
+    /// Writes every page into this folder instead
+    #[arg(long, value_name = "FOLDER", conflicts_with = "command")]
+    folder: Option<PathBuf>,
+}
+
+impl Perform for ManualArguments {
+    fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure> {
+        let program = whole();
+        if let Some(folder) = self.folder {
+            let commands = program.get_subcommands().cloned();
+            for command in commands.chain([program.clone()]) {
+                let page = folder.join(Man::new(command.clone()).get_filename());
+                write_file(&page, &rendered(command))?;
+            }
+            console.note(&format!("wrote the pages into {}", folder.display()));
+            return Ok(Exit::Holds);
+        }
+        let page = match self.command {
+            None => program,
+            Some(name) => match program.find_subcommand(&name) {
+                Some(command) => command.clone(),
+                None => {
+                    let failure = Failure::because(format!("there is no command \"{name}\""));
+                    return Err(failure.remedy("see `hysteron --help` for all commands"));
+                }
+            },
+        };
+        console.write(&rendered(page));
+        Ok(Exit::Holds)
+    }
+}
+
+/// The program with its commands, each called by its whole name.
+fn whole() -> clap::Command {
+    let mut program = Arguments::command().flatten_help(false);
+    program.build();
+    program.mut_subcommands(|command| {
+        let name = format!("hysteron-{}", command.get_name());
+        command.display_name(name)
+    })
+}
+
+fn rendered(command: clap::Command) -> Vec<u8> {
+    let mut page = Vec::new();
+    match Man::new(command).render(&mut page) {
+        Ok(()) => page,
+        Err(error) => unreachable!("memory takes every page: {error}"),
+    }
+}

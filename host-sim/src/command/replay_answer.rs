@@ -1,0 +1,114 @@
+//! What a replay showed, in words and as a table of the relay.
+
+use hysteron_logic::settings::Settings;
+use hysteron_logic::time::Duration;
+
+use crate::replay::Replay;
+use crate::report::events::{select, words};
+use crate::report::spells::spells;
+use crate::trace::Trace;
+use crate::words::degrees::{Degrees, percent};
+use crate::words::installation;
+use crate::words::span::{rounded, scenario_length};
+use crate::words::subject::relay_word;
+
+/// More events than this are no longer read.
+const MOST_EVENTS: usize = 20;
+
+/// The answer for a terminal; `moment` writes a time as the recording does.
+pub fn answer(replay: &Replay, settings: &Settings, moment: &dyn Fn(Duration) -> String) -> String {
+    let degrees = Degrees::of(settings.draft().scale);
+    let mut lines = vec![format!(
+        "{} readings, {}{}.",
+        replay.rows,
+        scenario_length(replay.length),
+        replay
+            .extremes_c
+            .map_or_else(String::new, |(lowest, highest)| format!(
+                ", {} to {}",
+                degrees.measured(lowest),
+                degrees.measured(highest)
+            ))
+    )];
+    lines.push(installation::control(settings));
+    lines.push(String::new());
+    lines.extend(figures(replay));
+    lines.push(String::new());
+    lines.extend(events(&replay.trace, moment));
+    lines.push(String::new());
+    lines.push(
+        "The recording goes on as it went, whatever the relay does: this is what the control\n\
+         would have done, not what would have come of it."
+            .to_owned(),
+    );
+    lines.join("\n")
+}
+
+fn figures(replay: &Replay) -> Vec<String> {
+    let runs = replay.runs;
+    let duty = runs.run.millis() as f64 / replay.length.millis().max(1) as f64;
+    let some =
+        |duration: Option<Duration>| duration.map_or_else(|| "none seen".to_owned(), rounded);
+    [
+        (
+            "starts",
+            format!(
+                "{}, at most {} in any hour",
+                runs.starts, runs.most_starts_in_an_hour
+            ),
+        ),
+        (
+            "run time",
+            format!("{}, a duty of {}", rounded(runs.run), percent(duty)),
+        ),
+        (
+            "runs",
+            format!(
+                "shortest {}, longest {}",
+                some(runs.shortest_run),
+                rounded(runs.longest_run)
+            ),
+        ),
+        ("rests", format!("shortest {}", some(runs.shortest_rest))),
+    ]
+    .into_iter()
+    .map(|(name, value)| format!("{name:<9} {value}"))
+    .collect()
+}
+
+fn events(trace: &Trace, moment: &dyn Fn(Duration) -> String) -> Vec<String> {
+    let selection = select(trace, MOST_EVENTS);
+    let shown = selection.shown.iter();
+    let mut lines: Vec<String> = shown
+        .map(|(at, entry)| format!("{}  {}", moment(*at), words(entry)))
+        .collect();
+    let left_out: Vec<String> = selection
+        .left_out
+        .iter()
+        .map(|(words, times)| format!("{words} {times}×"))
+        .collect();
+    if !left_out.is_empty() {
+        lines.push(format!("not listed: {}", left_out.join(", ")));
+    }
+    if lines.is_empty() {
+        lines.push("nothing happened".to_owned());
+    }
+    lines
+}
+
+/// Every stretch of the relay as comma-separated values.
+pub fn stretches(trace: &Trace, moment: &dyn Fn(Duration) -> String) -> String {
+    let mut lines = vec!["from,from_s,length_s,relay,reason".to_owned()];
+    lines.extend(spells(trace).iter().map(|spell| {
+        let seconds = |duration: Duration| duration.millis() as f64 / 1e3;
+        format!(
+            "{},{},{},{},{}",
+            moment(spell.stretch.from),
+            seconds(spell.stretch.from),
+            seconds(spell.length()),
+            relay_word(spell.stretch.relay),
+            spell.stretch.standing.text()
+        )
+    }));
+    lines.join("\n") + "\n"
+}
