@@ -23,6 +23,7 @@ pub mod source_item;
 pub mod source_table;
 pub mod source_text;
 pub mod supply;
+pub mod terminal;
 pub mod thermistor;
 pub mod trace;
 pub mod verdict;

@@ -5,7 +5,7 @@ use maud::{Markup, html};
 
 use super::columns::extremes;
 use super::course::{Topic, space_lines};
-use super::figures::{duty, run_text};
+use super::figures::{duty, rounded_shortest_rest, run_text};
 use super::frame::{Frame, Room};
 use super::strip::relay_strip;
 use super::verdicts::badge;
@@ -118,10 +118,7 @@ fn figures(views: &[CaseView<'_>]) -> Markup {
         ("Duty", |view| percent(duty(view))),
         ("Run time", |view| run_text(view)),
         ("Longest run", |view| rounded(view.run.runs.longest_run)),
-        ("Shortest rest", |view| {
-            let rest = view.run.runs.shortest_rest;
-            rest.map_or_else(|| "none seen".to_owned(), rounded)
-        }),
+        ("Shortest rest", rounded_shortest_rest),
     ];
     let observables: Vec<Observable> = views
         .first()

@@ -32,12 +32,20 @@ pub fn run_text(view: &CaseView<'_>) -> String {
     rounded(view.run.runs.run)
 }
 
+/// The shortest rest, or that none was seen.
+#[must_use]
+pub fn rounded_shortest_rest(view: &CaseView<'_>) -> String {
+    seen(view.run.runs.shortest_rest)
+}
+
+fn seen(duration: Option<Duration>) -> String {
+    duration.map_or_else(|| "none seen".to_owned(), rounded)
+}
+
 /// The figures of a case, in the order in which people ask for them.
 #[must_use]
 pub fn figures(view: &CaseView<'_>) -> Vec<Figure> {
     let runs = view.run.runs;
-    let some =
-        |duration: Option<Duration>| duration.map_or_else(|| "none seen".to_owned(), rounded);
     let mut figures = vec![
         ("starts".to_owned(), runs.starts.to_string()),
         (
@@ -47,8 +55,8 @@ pub fn figures(view: &CaseView<'_>) -> Vec<Figure> {
         ("duty".to_owned(), percent(duty(view))),
         ("run time".to_owned(), run_text(view)),
         ("longest run".to_owned(), rounded(runs.longest_run)),
-        ("shortest run".to_owned(), some(runs.shortest_run)),
-        ("shortest rest".to_owned(), some(runs.shortest_rest)),
+        ("shortest run".to_owned(), seen(runs.shortest_run)),
+        ("shortest rest".to_owned(), rounded_shortest_rest(view)),
     ];
     figures.extend(extremes_of_space(view));
     figures.extend(occurrences(view));

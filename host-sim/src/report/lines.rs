@@ -162,7 +162,7 @@ impl<'a> Lines<'a> {
             .map_or(frame.length, |trace| trace.length()));
         let x = |place: usize| frame.left + (recorded - frame.left) * (place as f64 + 0.5) / count;
         let class = style(series.observable);
-        let is_envelope = is_envelope(frame, columns.len());
+        let is_envelope = is_envelope(frame, columns.len()) || swings_within_columns(&columns);
         let band = band_path(&columns, x, y);
         let middle = line_path(columns.iter().enumerate().map(|(place, column)| {
             let middle = f64::midpoint(column.lowest, column.highest);
@@ -230,6 +230,19 @@ impl<'a> Lines<'a> {
     }
 }
 
+/// Whether the series swings through so much of its range within each column that a line through
+/// the middles would only show how columns and cycles beat.
+fn swings_within_columns(columns: &[Bucket]) -> bool {
+    const MOST_OF_RANGE: f64 = 0.35;
+    let all = extremes(columns);
+    let filled = columns.iter().filter(|column| !column.is_empty());
+    let heights: f64 = filled
+        .clone()
+        .map(|column| column.highest - column.lowest)
+        .sum();
+    heights > MOST_OF_RANGE * (all.highest - all.lowest) * filled.count() as f64
+}
+
 /// Whether columns are so long that only their extremes are drawn.
 #[must_use]
 pub fn is_envelope(frame: &Frame, columns: usize) -> bool {
@@ -289,9 +302,11 @@ fn labels(mut labels: Vec<Label>, frame: &Frame, top: f64, bottom: f64) -> Marku
     }
 }
 
-/// A name without its last word, where that only repeats the unit.
+/// A name without its last word, where that only repeats what the chart shows.
 #[must_use]
 pub fn short_name(observable: Observable) -> &'static str {
     let name = observable.name();
-    name.strip_suffix(" temperature").unwrap_or(name)
+    name.strip_suffix(" temperature")
+        .or_else(|| name.strip_suffix(" pressure"))
+        .unwrap_or(name)
 }

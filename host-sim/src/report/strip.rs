@@ -89,7 +89,7 @@ pub fn swatch(standing: Standing) -> Markup {
 }
 
 /// Beyond this many pieces for each unit of width, shares of time are drawn instead.
-const MOST_PIECES_A_PX: f64 = 0.6;
+const MOST_PIECES_A_PX: f64 = 1.0;
 
 /// The strip of the relay from `top` on.
 #[must_use]

@@ -1,0 +1,233 @@
+//! The answer of a run on one screen of 24 lines.
+//!
+//! What is returned carries styles as ANSI codes; who prints it strips them
+//! where nobody can see them. Signs and words alone tell everything, colour only helps.
+
+mod cases;
+mod plot;
+mod screen;
+
+use anstyle::{AnsiColor, Style};
+use hysteron_logic::time::Duration;
+
+pub use screen::{Charset, Screen};
+
+use crate::bench::CaseRun;
+use crate::report::axis::time_marks;
+use crate::report::figures::{duty, rounded_shortest_rest};
+use crate::report::strip::Look;
+use crate::report::verdicts::tally;
+use crate::report::view::CaseView;
+use crate::scenario::plan::Plan;
+use crate::verdict::{Outcome, Verdict};
+use crate::words::degrees::percent;
+use crate::words::finding::finding;
+use crate::words::span::{rounded, scenario_length};
+use crate::words::subject::expectation;
+
+pub(crate) const GOOD: Style = AnsiColor::Green.on_default();
+pub(crate) const BAD: Style = AnsiColor::Red.on_default().bold();
+pub(crate) const STRONG: Style = Style::new().bold();
+pub(crate) const QUIET: Style = Style::new().dimmed();
+
+/// Lines left for verdicts when everything else has its place.
+const MOST_VERDICTS: usize = 5;
+
+/// The answer of these runs of `plan`; `report` tells where the report lies.
+#[must_use]
+pub fn answer(plan: &Plan, runs: &[CaseRun], report: Option<&str>, screen: Screen) -> String {
+    let views: Vec<CaseView<'_>> = runs.iter().map(|run| CaseView::new(plan, run)).collect();
+    let mut lines = vec![format!(
+        "{STRONG}{}{STRONG:#}",
+        screen.fitted(&plan.title, screen.width())
+    )];
+    match &views[..] {
+        [] => {}
+        [only] => one_case(only, screen, &mut lines),
+        [first, ..] => {
+            lines.push(quiet(screen, &heading(first)));
+            lines.push(String::new());
+            cases::table(&views, screen, &mut lines);
+        }
+    }
+    lines.push(sum(runs));
+    lines.extend(report.map(|place| format!("Report: {place}")));
+    let mut text = lines.join("\n");
+    text.push('\n');
+    screen.written(&text)
+}
+
+fn heading(view: &CaseView<'_>) -> String {
+    let draft = view.run.case.settings.draft();
+    format!(
+        "{}, seed {}; {} to {}, differential {}",
+        scenario_length(view.plan.duration),
+        view.plan.seed,
+        crate::words::setting::mode(draft.mode),
+        view.degrees.chosen(draft.setpoint),
+        view.degrees.difference(draft.differential)
+    )
+}
+
+fn quiet(screen: Screen, words: &str) -> String {
+    format!("{QUIET}{}{QUIET:#}", screen.fitted(words, screen.width()))
+}
+
+fn one_case(view: &CaseView<'_>, screen: Screen, lines: &mut Vec<String>) {
+    lines.push(quiet(screen, &heading(view)));
+    lines.extend(plot::chart(view, screen));
+    if view.trace().is_some() {
+        lines.push(time_axis(view.plan.duration, screen));
+        lines.push(format!(
+            "relay {}",
+            strip(view, screen, screen.plot_width())
+        ));
+        lines.extend(trouble_row(view, screen));
+    }
+    lines.push(String::new());
+    lines.extend(verdict_lines(&view.run.verdicts, view, screen));
+    lines.extend(totals(view, screen));
+}
+
+/// The share of each column for which the relay was closed, as a bar; trouble stands in its own row.
+fn strip(view: &CaseView<'_>, screen: Screen, columns: usize) -> String {
+    use crate::report::spells::time_shares;
+    use hysteron_logic::guard::Relay;
+    let slot = slot(view.plan.duration, columns);
+    let shares = time_shares(&view.spells, slot, columns, |stretch| {
+        stretch.relay == Relay::Closed
+    });
+    shares.iter().map(|share| screen.bar(*share)).collect()
+}
+
+fn slot(duration: Duration, columns: usize) -> Duration {
+    Duration::from_millis(duration.millis().div_ceil(columns.max(1) as u64).max(1))
+}
+
+/// A row that marks where holds (h), faults (f), defrosts (d), lockouts (L) and losses of power (x) were.
+fn trouble_row(view: &CaseView<'_>, screen: Screen) -> Option<String> {
+    use crate::report::spells::time_shares;
+    const KINDS: [(char, &str, &[Look]); 5] = [
+        ('h', "held", &[Look::HeldOpen, Look::HeldClosed]),
+        ('d', "defrost", &[Look::Defrost]),
+        ('f', "probe fault", &[Look::Fault, Look::FallbackRun]),
+        ('x', "no power", &[Look::Unpowered]),
+        ('L', "locked out", &[Look::LockedOut]),
+    ];
+    let columns = screen.plot_width();
+    let slot = slot(view.plan.duration, columns);
+    let mut row = vec![' '; columns];
+    let mut key = Vec::new();
+    for (sign, name, looks) in KINDS {
+        let shares = time_shares(&view.spells, slot, columns, |stretch| {
+            looks.contains(&Look::of(stretch.standing))
+        });
+        let mut seen = false;
+        for (place, share) in shares.iter().enumerate() {
+            // A hold of a few seconds is no news in a column of an hour.
+            if *share > 0.1 {
+                row[place] = sign;
+                seen = true;
+            }
+        }
+        if seen {
+            key.push(format!("{sign} {name}"));
+        }
+    }
+    if key.is_empty() {
+        return None;
+    }
+    let row: String = row.into_iter().collect();
+    Some(format!("why   {row} {QUIET}{}{QUIET:#}", key.join(", ")))
+}
+
+fn time_axis(duration: Duration, screen: Screen) -> String {
+    let columns = screen.plot_width();
+    let mut axis = vec![' '; columns + screen.margin()];
+    for mark in time_marks(duration, 7) {
+        let share = mark.at.millis() as f64 / duration.millis().max(1) as f64;
+        let centre = screen.margin() + (share * columns as f64) as usize;
+        let from = centre.saturating_sub(mark.label.len() / 2);
+        let from = from.min(axis.len().saturating_sub(mark.label.len()));
+        for (place, sign) in axis[from..].iter_mut().zip(mark.label.chars()) {
+            *place = sign;
+        }
+    }
+    let axis: String = axis.into_iter().collect();
+    format!("{QUIET}{}{QUIET:#}", axis.trim_end())
+}
+
+/// What fails first; what there is no room for is counted.
+fn verdict_lines(verdicts: &[Verdict], view: &CaseView<'_>, screen: Screen) -> Vec<String> {
+    let mut order: Vec<&Verdict> = verdicts.iter().collect();
+    order.sort_by_key(|verdict| verdict.outcome == Outcome::Holds);
+    let room = if order.len() > MOST_VERDICTS {
+        MOST_VERDICTS - 1
+    } else {
+        MOST_VERDICTS
+    };
+    let mut lines: Vec<String> = order
+        .iter()
+        .take(room)
+        .map(|verdict| verdict_line(verdict, view, screen))
+        .collect();
+    if order.len() > room {
+        let rest = &order[room..];
+        let failing = rest
+            .iter()
+            .filter(|verdict| verdict.outcome != Outcome::Holds);
+        let words = match failing.count() {
+            0 => format!("and {} more that hold", rest.len()),
+            failing => format!("and {} more, {failing} of which do not hold", rest.len()),
+        };
+        lines.push(format!("  {QUIET}{words}{QUIET:#}"));
+    }
+    lines
+}
+
+fn verdict_line(verdict: &Verdict, view: &CaseView<'_>, screen: Screen) -> String {
+    let expected = expectation(&verdict.expectation, view.plan.duration, view.degrees);
+    let found = finding(verdict, view.degrees);
+    let room = screen.width() - 2;
+    let found = screen.fitted(&found, room * 3 / 5);
+    let expected_room = room.saturating_sub(screen.width_of(&found) + 2);
+    let expected = screen.fitted(&expected, expected_room);
+    let gap = room.saturating_sub(screen.width_of(&expected) + screen.width_of(&found));
+    format!(
+        "{} {expected}{}{QUIET}{found}{QUIET:#}",
+        screen.sign(verdict.outcome),
+        " ".repeat(gap)
+    )
+}
+
+fn totals(view: &CaseView<'_>, screen: Screen) -> [String; 2] {
+    let runs = view.run.runs;
+    let spell = format!(
+        "longest run {}; shortest rest {}",
+        rounded(runs.longest_run),
+        rounded_shortest_rest(view)
+    );
+    [
+        format!(
+            "{} starts, {} at most in any hour; duty {}, {} in all",
+            runs.starts,
+            runs.most_starts_in_an_hour,
+            percent(duty(view)),
+            rounded(runs.run)
+        ),
+        match plot::contents_range(view) {
+            Some(range) => format!("{spell}; {range}"),
+            None => spell,
+        },
+    ]
+    .map(|words| screen.fitted(&words, screen.width()))
+}
+
+fn sum(runs: &[CaseRun]) -> String {
+    let (held, all) = tally(runs);
+    match all - held {
+        _ if all == 0 => "Nothing was expected of this run.".to_owned(),
+        0 => format!("{GOOD}All {all} expectations hold.{GOOD:#}"),
+        failing => format!("{BAD}{failing} of {all} expectations do not hold.{BAD:#}"),
+    }
+}
