@@ -1,7 +1,7 @@
 //! `hysteron` alone: the demonstration.
 
 use super::Perform;
-use super::run::ScenarioRun;
+use super::run::{RunsOn, ScenarioRun};
 use super::scenario_input::ScenarioInput;
 use crate::console::Console;
 use crate::exit::Exit;
@@ -16,7 +16,7 @@ impl Perform for Demonstration {
         let Some(first) = BUNDLED.first() else {
             return Err(Failure::because("nothing is bundled"));
         };
-        let done = ScenarioRun::of(ScenarioInput::Bundled(first).plan(None)?)?;
+        let done = ScenarioRun::of(ScenarioInput::Bundled(first).plan(None)?, RunsOn::Process)?;
         console.say(&done.answer());
         Ok(done.exit())
     }

@@ -4,12 +4,13 @@ use std::num::NonZeroUsize;
 use std::path::PathBuf;
 use std::sync::mpsc;
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 
 use super::Perform;
 use super::scenario_input::ScenarioInput;
 use crate::bench::{Bench, CaseRun, Recording};
+use crate::chip::{Chip, ChipError};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -23,6 +24,7 @@ Examples:
   hysteron run walk-in-cooler
   hysteron run cold-room.toml freezer.toml
   hysteron run scenarios/
+  hysteron run walk-in-cooler --on chip
   hysteron list --copy walk-in-cooler - | hysteron run -
 
 Exit codes (of many scenarios, the worst):
@@ -43,6 +45,19 @@ pub struct RunArguments {
     /// Scenarios that run at the same time [default: as many as there are cores]
     #[arg(long, value_name = "NUMBER")]
     jobs: Option<NonZeroUsize>,
+
+    /// What the control runs on
+    #[arg(long, value_enum, value_name = "WHAT", default_value_t = RunsOn::Process)]
+    on: RunsOn,
+}
+
+/// What the control runs on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum RunsOn {
+    /// This process
+    Process,
+    /// The board's image in an emulated chip, in lockstep (some hundred times slower)
+    Chip,
 }
 
 /// What is to be done.
@@ -50,6 +65,7 @@ struct Runs {
     inputs: Vec<ScenarioInput>,
     weather: Option<PathBuf>,
     seed: Option<u64>,
+    on: RunsOn,
     pool: rayon::ThreadPool,
 }
 
@@ -59,6 +75,7 @@ impl RunArguments {
             inputs: ScenarioInput::all_named(&self.scenarios)?,
             weather: self.weather,
             seed: self.seed,
+            on: self.on,
             pool: pool(self.jobs)?,
         })
     }
@@ -124,7 +141,7 @@ impl Runs {
     fn one(&self, input: &ScenarioInput) -> Result<ScenarioRun, Failure> {
         let mut plan = input.plan(self.weather.as_deref())?;
         plan.seed = self.seed.unwrap_or(plan.seed);
-        ScenarioRun::of(plan)
+        ScenarioRun::of(plan, self.on)
     }
 }
 
@@ -138,13 +155,18 @@ impl ScenarioRun {
     /// Runs every case of a plan.
     ///
     /// # Errors
-    /// When its weather cannot be read, or its plant cannot be built.
-    pub fn of(plan: Plan) -> Result<Self, Failure> {
+    /// When its weather cannot be read, its plant cannot be built, or the chip cannot be used.
+    pub fn of(plan: Plan, on: RunsOn) -> Result<Self, Failure> {
         let bench = Bench::prepare(plan).map_err(|error| Failure::because(error.to_string()))?;
         let cases = bench.plan().cases.par_iter();
-        let cases = cases.map(|case| bench.run(case, Recording::Traced));
+        let cases = cases.map(|case| match on {
+            RunsOn::Process => Ok(bench.run(case, Recording::Traced)),
+            RunsOn::Chip => Chip::start(&Chip::image("pico"))
+                .and_then(|mut chip| bench.run_on_chip(&mut chip, case, Recording::Traced)),
+        });
+        let cases = cases.collect::<Result<_, ChipError>>();
         Ok(Self {
-            cases: cases.collect(),
+            cases: cases.map_err(|error| Failure::because(error.to_string()))?,
             plan: bench.plan().clone(),
         })
     }
