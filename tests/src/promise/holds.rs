@@ -30,7 +30,7 @@ struct Meanwhile {
 }
 
 /// Watches the holds.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct HoldsWatch {
     since: Since,
     since_ms: u64,

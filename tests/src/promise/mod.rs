@@ -24,9 +24,11 @@
 pub mod drafts;
 pub mod happening;
 pub mod holds;
+pub mod letters;
 pub mod observer;
 pub mod orders;
 pub mod probe_watch;
 pub mod run;
+pub mod state_walk;
 pub mod tally;
 pub mod world;

@@ -59,7 +59,7 @@ pub enum Changeover {
 }
 
 /// What a watch found and counted.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct Findings {
     /// Broken promises.
     pub breaches: Vec<Breach>,
@@ -80,7 +80,7 @@ impl Findings {
 }
 
 /// The observer.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Observer {
     orders: OrdersWatch,
     holds: HoldsWatch,
@@ -106,6 +106,11 @@ impl Observer {
     #[must_use]
     pub const fn findings(&self) -> &Findings {
         &self.findings
+    }
+
+    /// Hands out what was found and begins a new list.
+    pub fn take_findings(&mut self) -> Findings {
+        std::mem::take(&mut self.findings)
     }
 
     /// Takes note of whatever happened.

@@ -25,7 +25,7 @@ const CAUSES: [Cause; 4] = [
 ];
 
 /// Watches commands, the lock, the lockout and the call.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct OrdersWatch {
     settings: Settings,
     switched_off: bool,

@@ -13,7 +13,7 @@ use super::observer::{Changeover, Findings, Forbidden, Scene};
 use super::world::ClockRecord;
 
 /// Watches the probe and the fallback.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct ProbeWatch {
     /// When the samples without any reading began, if they last.
     unread_since_ms: Option<u64>,

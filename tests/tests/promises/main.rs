@@ -15,6 +15,7 @@ mod panel_machine;
 mod probe_faults;
 mod settings;
 mod symmetry;
+mod walk;
 
 use hysteron_logic::settings::Settings;
 use hysteron_tests::promise::drafts;
