@@ -137,14 +137,13 @@ impl<'d> Table<'d> {
 
     /// Notes that `key` is missing; `example` shows how to write it.
     pub fn missing(&self, key: &str, example: &str) {
-        let place = if self.name.is_empty() {
-            "the file".to_owned()
+        let problem = if self.name.is_empty() {
+            Problem::in_general(format!("the file lacks `{key}`"))
         } else {
-            self.name.clone()
+            Problem::at(self.span.clone(), format!("{} lacks `{key}`", self.name))
         };
-        let problem = Problem::at(self.span.clone(), format!("{place} lacks `{key}`"))
-            .remedy(format!("add `{key} = {example}`"));
-        self.problems.add(problem);
+        self.problems
+            .add(problem.remedy(format!("add `{key} = {example}`")));
     }
 
     /// Every entry in turn, under names that are the writer's own to choose.

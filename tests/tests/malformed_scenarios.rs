@@ -5,7 +5,10 @@
 //! `snapshots/`.
 
 use std::fmt::Write;
+use std::path::Path;
 
+use hysteron::cli;
+use hysteron::console::Console;
 use hysteron::scenario::ambient_table::WeatherSource;
 use hysteron::scenario::plan::Plan;
 use hysteron::source_text::{Rejected, SourceText};
@@ -27,15 +30,26 @@ struct Mistake {
     says: Vec<String>,
 }
 
+fn mistakes() -> Vec<Mistake> {
+    let table: Mistakes = toml::from_str(MISTAKES).unwrap_or_else(|error| panic!("{error}"));
+    table.mistake
+}
+
 impl Mistake {
+    /// The sound scenario with this mistake made.
+    fn made(&self) -> String {
+        let Self { from, to, .. } = self;
+        assert!(SOUND.contains(from), "{from} is not in the scenario");
+        SOUND.replacen(from, to, 1)
+    }
+
     /// What is wrong with the message; empty if nothing is.
     fn judge(&self, text: &str, rejected: &Rejected) -> String {
         let mut wrong = String::new();
         let shown = rejected.to_string();
         let problem = &rejected.problems()[0];
-        let place = problem
-            .place()
-            .expect("every mistake in a line has a place");
+        // An entry that is missing from the whole file has no place in it.
+        let place = problem.place().unwrap_or(0..0);
         let marked = text.get(place).expect("the place is in the text");
         if marked != self.marks {
             write!(
@@ -90,20 +104,40 @@ fn the_sound_scenario_is_accepted() {
 
 #[test]
 fn each_mistake_is_found_at_its_place_with_its_remedy() {
-    let mistakes: Mistakes = toml::from_str(MISTAKES).unwrap_or_else(|error| panic!("{error}"));
-    let kinds = mistakes.mistake.len();
+    let mistakes = mistakes();
+    let kinds = mistakes.len();
     assert!(kinds >= 90, "{kinds} kinds");
     let (mut seen, mut wrong) = (String::new(), String::new());
-    for mistake in &mistakes.mistake {
+    for mistake in &mistakes {
         let Mistake { from, to, .. } = mistake;
-        assert!(SOUND.contains(from), "{from} is not in the scenario");
-        let text = SOUND.replacen(from, to, 1);
+        let text = mistake.made();
         let rejected = rejected(text.as_str());
         wrong.push_str(&mistake.judge(&text, &rejected));
         write!(seen, "## {from:?} -> {to:?}\n\n{rejected}\n\n").expect("a string");
     }
     assert!(wrong.is_empty(), "{wrong}");
     insta::assert_snapshot!("mistakes", seen);
+}
+
+#[test]
+fn each_mistake_ends_the_command_with_the_code_for_wrong_input() {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("malformed_scenarios");
+    std::fs::create_dir_all(&folder).expect("a folder");
+    let file = folder.join("cooler.toml");
+    for mistake in mistakes() {
+        std::fs::write(&file, mistake.made()).expect("a file");
+        let (mut out, mut err) = (Vec::new(), Vec::new());
+        let words = [
+            "hysteron".into(),
+            "run".into(),
+            file.clone().into_os_string(),
+        ];
+        let exit = cli::perform(words, &mut Console::new(&mut out, &mut err, 100));
+        let said = String::from_utf8(err).expect("text");
+        assert_eq!(exit.code(), 2, "{said}");
+        assert!(said.contains("cooler.toml"), "which file?\n{said}");
+        assert!(out.is_empty(), "results of a scenario that cannot be run");
+    }
 }
 
 #[test]
