@@ -12,7 +12,9 @@ use std::process::ExitCode;
 
 use clap::{Parser, Subcommand};
 
-use crate::command::{Perform, completions, curve, demonstration, list, manual, replay, run};
+use crate::command::{
+    Perform, check, completions, curve, demonstration, list, manual, readings, replay, run,
+};
 use crate::console::Console;
 use crate::exit::Exit;
 
@@ -68,6 +70,8 @@ enum Command {
     Run(run::RunArguments),
     List(list::ListArguments),
     Replay(replay::ReplayArguments),
+    Check(check::CheckArguments),
+    Readings(readings::ReadingsArguments),
     Curve(curve::CurveArguments),
     Completions(completions::CompletionsArguments),
     Manual(manual::ManualArguments),
@@ -87,7 +91,9 @@ pub fn perform<'w>(words: impl IntoIterator<Item = OsString>, console: &mut Cons
     };
     let done = match arguments.command {
         None => demonstration::Demonstration.perform(console),
+        Some(Command::Check(arguments)) => arguments.perform(console),
         Some(Command::List(arguments)) => arguments.perform(console),
+        Some(Command::Readings(arguments)) => arguments.perform(console),
         Some(Command::Run(arguments)) => arguments.perform(console),
         Some(Command::Replay(arguments)) => arguments.perform(console),
         Some(Command::Curve(arguments)) => arguments.perform(console),

@@ -79,6 +79,20 @@ impl SourceText {
         }
     }
 
+    /// Reads standard input, and no more of it than the limit.
+    ///
+    /// # Errors
+    /// When it cannot be read, is too long, or is not UTF-8.
+    pub fn from_standard_input() -> Result<Self, Rejected> {
+        const NAME: &str = "standard input";
+        let mut bytes = Vec::new();
+        let limit = Self::LIMIT_BYTES as u64 + 1;
+        match std::io::stdin().lock().take(limit).read_to_end(&mut bytes) {
+            Ok(_) => Self::from_bytes(NAME, bytes),
+            Err(error) => Err(Self::unreadable(NAME, &error)),
+        }
+    }
+
     /// A text that could not be read at all.
     #[must_use]
     pub fn unreadable(name: impl Into<String>, error: &std::io::Error) -> Rejected {

@@ -1,12 +1,15 @@
 //! The commands, one a file: arguments, the plan of action they are checked into, and the doing.
 
 mod assignment;
+pub mod check;
 pub mod completions;
 pub mod curve;
 pub mod demonstration;
 mod destination;
+mod installation_input;
 pub mod list;
 pub mod manual;
+pub mod readings;
 pub mod replay;
 mod replay_answer;
 pub mod run;

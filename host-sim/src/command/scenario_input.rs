@@ -4,7 +4,6 @@
 //! or `-` for standard input. A file that has the name of a bundled scenario is
 //! meant by `./NAME`.
 
-use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use super::assignment::Assignment;
@@ -81,15 +80,7 @@ impl ScenarioInput {
         match self {
             Self::Bundled(bundled) => SourceText::new(bundled.name, bundled.text),
             Self::File(path) => SourceText::read(path),
-            Self::StandardInput => {
-                let mut bytes = Vec::new();
-                let limit = SourceText::LIMIT_BYTES as u64 + 1;
-                let mut limited = std::io::stdin().lock().take(limit);
-                match limited.read_to_end(&mut bytes) {
-                    Ok(_) => SourceText::from_bytes("standard input", bytes),
-                    Err(error) => Err(SourceText::unreadable("standard input", &error)),
-                }
-            }
+            Self::StandardInput => SourceText::from_standard_input(),
         }
     }
 

@@ -64,8 +64,10 @@ pub fn read(source: &SourceText) -> Result<Installation, Rejected> {
     let jumpers = root.optional("jumper");
     root.finish();
 
-    let parts = parts.map_or_else(Vec::new, |item| read_parts(&item));
-    check_supplies(&parts, &problems);
+    let Read { parts, broken } = parts.map_or_else(Read::default, |item| read_parts(&item));
+    if broken.is_empty() {
+        check_supplies(&parts, &problems);
+    }
     let mut installation = Installation::assemble(
         title.trim().to_owned(),
         about.trim().to_owned(),
@@ -75,7 +77,7 @@ pub fn read(source: &SourceText) -> Result<Installation, Rejected> {
     let names = installation.terminal_names();
     for (item, sort) in [(wires, Sort::Wire), (jumpers, Sort::Jumper)] {
         if let Some(item) = item {
-            read_conductors(&item, sort, &names, &mut installation);
+            read_conductors(&item, sort, (&names, &broken), &mut installation);
         }
     }
     if installation.parts.len() > PartSet::CAPACITY {
@@ -113,11 +115,18 @@ fn in_order<'d>(table: &mut Table<'d>) -> Vec<(Spanned<String>, Item<'d>)> {
     entries
 }
 
-fn read_parts(item: &Item<'_>) -> Vec<Part> {
+/// Parts, and the names of those that could not be read: what leads to them is no mistake.
+#[derive(Debug, Default)]
+struct Read {
+    parts: Vec<Part>,
+    broken: Vec<String>,
+}
+
+fn read_parts(item: &Item<'_>) -> Read {
+    let mut read = Read::default();
     let Some(mut table) = item.table("[part]") else {
-        return Vec::new();
+        return read;
     };
-    let mut parts = Vec::new();
     for (name, item) in in_order(&mut table) {
         let written = name.get_ref();
         if written.contains('.') || written.trim().is_empty() {
@@ -132,12 +141,18 @@ fn read_parts(item: &Item<'_>) -> Vec<Part> {
         let Some(mut fields) = item.table(format!("part `{written}`")) else {
             continue;
         };
-        if let Some(kind) = file_parts::read(&mut fields) {
+        // Without a kind nobody knows which fields belong there.
+        let kind = file_parts::word(&mut fields).and_then(|word| {
+            let kind = file_parts::read(word, &mut fields);
             fields.finish();
-            parts.push(part(&name, kind));
+            kind
+        });
+        match kind {
+            Some(kind) => read.parts.push(part(&name, kind)),
+            None => read.broken.push(written.clone()),
         }
     }
-    parts
+    read
 }
 
 fn part(name: &Spanned<String>, kind: Kind) -> Part {
@@ -176,7 +191,7 @@ fn check_supplies(parts: &[Part], problems: &Problems) {
 fn read_conductors(
     item: &Item<'_>,
     sort: Sort,
-    terminals: &HashMap<String, TerminalId>,
+    (terminals, broken): (&HashMap<String, TerminalId>, &[String]),
     installation: &mut Installation,
 ) {
     let sort_name = match sort {
@@ -205,7 +220,7 @@ fn read_conductors(
         let ends =
             [("from", "\"supply.hot\""), ("to", "\"breaker.line\"")].map(|(key, example)| {
                 let item = fields.required(key, example)?;
-                end(&item, terminals, installation)
+                end(&item, (terminals, broken), installation)
             });
         let gauge = fields
             .required("gauge_awg", "14")
@@ -245,7 +260,7 @@ fn read_conductors(
 /// A terminal by its name, with the nearest one when there is none of that name.
 fn end(
     item: &Item<'_>,
-    terminals: &HashMap<String, TerminalId>,
+    (terminals, broken): (&HashMap<String, TerminalId>, &[String]),
     installation: &Installation,
 ) -> Option<TerminalId> {
     let written = item.text()?.into_inner();
@@ -253,6 +268,9 @@ fn end(
         return Some(id);
     }
     let (part, _) = written.split_once('.').unwrap_or((&written, ""));
+    if broken.iter().any(|name| name == part) {
+        return None;
+    }
     let (what, expected, meant) = if let Some(id) = installation.part_named(part) {
         let own: Vec<String> = installation
             .part(id)

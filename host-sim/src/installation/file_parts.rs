@@ -15,7 +15,7 @@ use super::terminal::Role;
 
 /// The word after `kind =`.
 #[derive(Debug, Clone, Copy)]
-enum Word {
+pub(super) enum Word {
     Supply,
     Transformer,
     Overcurrent(Protection),
@@ -62,12 +62,14 @@ const fn tap(role: Role, rated_v: f64) -> Tap {
     Tap { role, rated_v }
 }
 
-/// Reads one part; absent when something in it is wrong, which is noted then.
-pub(super) fn read(fields: &mut Table<'_>) -> Option<Kind> {
-    let word = fields
-        .required("kind", "\"compressor\"")?
-        .one_of(&WORDS)?
-        .into_inner();
+/// Reads which kind of part it is; absent when that is missing or wrong, which is noted then.
+pub(super) fn word(fields: &mut Table<'_>) -> Option<Word> {
+    let kind = fields.required("kind", "\"compressor\"")?;
+    kind.one_of(&WORDS).map(Spanned::into_inner)
+}
+
+/// Reads a part of that kind; absent when something in it is wrong, which is noted then.
+pub(super) fn read(word: Word, fields: &mut Table<'_>) -> Option<Kind> {
     match word {
         Word::Supply => supply(fields).map(Kind::Supply),
         Word::Transformer => transformer(fields).map(Kind::Transformer),

@@ -11,7 +11,8 @@
 //! relay, which contacts stand open, how high the supplies are.
 //! [`network::Network`] is the impedances and sources that they make, [`solved::Solved`]
 //! their voltages, and [`circuit::Circuit`] puts it all in the installation's own terms.
-//! [`bank::LoadBank`] answers the bench, which only asks who is energised.
+//! [`check::check`] says what is wrong with the wiring, [`readings::Readings`] what a meter
+//! should show. [`bank::LoadBank`] answers the bench, which only asks who is energised.
 
 pub mod arrangements;
 pub mod bank;
@@ -27,6 +28,8 @@ pub mod load;
 pub mod netlist;
 pub mod network;
 pub mod part;
+pub mod readings;
+mod readings_table;
 pub mod settle;
 pub mod solved;
 pub mod state;

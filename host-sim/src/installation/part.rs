@@ -56,6 +56,22 @@ pub struct Overcurrent {
     pub poles: Poles,
 }
 
+impl Overcurrent {
+    /// Above this current it opens within a second, in amperes.
+    ///
+    /// Small thermal-magnetic breakers trip at five to ten times their rating (common
+    /// practice), and a time-delay fuse, which holds five times its rating for ten seconds,
+    /// melts soon above that (from memory). Less takes its time, and a motor must be able to
+    /// start.
+    #[must_use]
+    pub fn opens_at_once_a(&self) -> f64 {
+        match self.protection {
+            Protection::Fuse => 6.0 * self.rating_a,
+            Protection::Breaker => 10.0 * self.rating_a,
+        }
+    }
+}
+
 /// How many conductors a device opens at once.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Poles {

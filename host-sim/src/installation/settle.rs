@@ -7,12 +7,6 @@ use super::part::Kind;
 use super::state::{Contacts, Relay, State};
 use super::terminal::{PartId, PartSet};
 
-/// A fuse or breaker opens at once above this many times its rating.
-///
-/// Small thermal-magnetic breakers trip at once between five and ten times their rating
-/// (common practice); less than that takes its time, and a motor must be able to start.
-pub const INSTANT_TRIP_MULTIPLE: f64 = 10.0;
-
 /// More moves than this and the armatures will never rest.
 const MOVES_LIMIT: usize = 24;
 
@@ -33,7 +27,7 @@ impl Circuit {
     /// The relay follows the state's wish only while its control is powered and sound. A
     /// contactor or valve pulls in at its pull-in voltage, with the inrush it draws, and lets
     /// go below its drop-out voltage. Of the fuses and breakers that carry more than
-    /// [`INSTANT_TRIP_MULTIPLE`] times their rating, the one with most opens first.
+    /// [`opens_at_once_a`](super::part::Overcurrent::opens_at_once_a), the one furthest beyond opens first.
     #[must_use]
     pub fn settle(&self, state: &State) -> Settled<'_> {
         self.settle_from(state, Contacts::default())
@@ -42,7 +36,13 @@ impl Circuit {
     /// As [`Circuit::settle`], from contacts that stand elsewhere already.
     #[must_use]
     pub fn settle_from(&self, state: &State, contacts: Contacts) -> Settled<'_> {
-        let mut contacts = contacts;
+        let mut contacts = Contacts {
+            relay: match state.relay {
+                Relay::Released => Relay::Released,
+                Relay::Energised => contacts.relay,
+            },
+            ..contacts
+        };
         let mut solution = self.solve(state, &contacts);
         for _ in 0..MOVES_LIMIT {
             let Some(moved) = self.moved(state, &contacts, &solution) else {
@@ -146,8 +146,8 @@ impl Circuit {
                     return None;
                 };
                 let closed = !state.open.contains(id) && !contacts.tripped.contains(id);
-                let multiple = solution.current_a(id) / overcurrent.rating_a;
-                (closed && multiple > INSTANT_TRIP_MULTIPLE).then_some((id, multiple))
+                let multiple = solution.current_a(id) / overcurrent.opens_at_once_a();
+                (closed && multiple > 1.0).then_some((id, multiple))
             })
             .max_by(|(_, one), (_, other)| one.total_cmp(other))
             .map(|(id, _)| id)

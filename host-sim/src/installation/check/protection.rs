@@ -4,7 +4,6 @@ use super::survey::Survey;
 use super::{Finding, Rule, Severity};
 use crate::installation::graph::Graph;
 use crate::installation::part::{Kind, Overcurrent, Protection};
-use crate::installation::settle::INSTANT_TRIP_MULTIPLE;
 use crate::installation::state::{Relay, State};
 use crate::installation::terminal::{PartId, PartSet, Role, TerminalId};
 
@@ -134,14 +133,14 @@ fn too_small(survey: &Survey<'_>, id: PartId, overcurrent: &Overcurrent) -> Vec<
         .with_starting(motors(survey));
     let contacts = survey.energised.contacts;
     let starting = survey.circuit.solve(&state, &contacts).current_a(id);
-    let (limit, device) = match overcurrent.protection {
-        Protection::Fuse => (FUSE_INRUSH_MULTIPLE, "a time-delay fuse holds"),
-        Protection::Breaker => (INSTANT_TRIP_MULTIPLE, "a breaker holds"),
+    let (held_a, device) = match overcurrent.protection {
+        Protection::Fuse => (FUSE_INRUSH_MULTIPLE * rating, "a time-delay fuse"),
+        Protection::Breaker => (overcurrent.opens_at_once_a(), "a breaker"),
     };
-    if starting > limit * rating {
+    if starting > held_a {
         let what = format!(
-            "{words} of {rating} A sees {starting:.0} A when the motors start; {device} {limit} times \
-             its rating for that long"
+            "{words} of {rating} A sees {starting:.0} A when the motors start; {device} holds \
+             {held_a:.0} A for that long"
         );
         findings.push(finding(
             Severity::Error,

@@ -177,7 +177,9 @@ fn left_live(survey: &Survey<'_>, contact: PartId, contact_words: &str) -> Optio
             remedy: "break the hot conductor and bring the neutral to the load unbroken".to_owned(),
         });
     }
+    let mut places = vec![contact];
     let (severity, remark) = if part.poles().len() > 1 {
+        places.extend(led_around(survey, contact, &loads, open));
         (
             Severity::Error,
             "it is made to break both legs, and one is led around it",
@@ -188,8 +190,6 @@ fn left_live(survey: &Survey<'_>, contact: PartId, contact_words: &str) -> Optio
             "common practice with a single-pole contact, and dangerous to forget",
         )
     };
-    let mut places = vec![contact];
-    places.extend(led_around(survey, contact, &loads, open));
     Some(Finding {
         rule: Rule::LiveWhenOff,
         severity,

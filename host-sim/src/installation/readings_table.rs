@@ -1,0 +1,156 @@
+//! The table of readings as text, as CSV and as a page of its own.
+
+use std::fmt::Write;
+
+use super::Installation;
+use super::readings::{Probing, Reading, Readings};
+
+const CAUTION: &str = "Readings are taken on live conductors. Mains voltage kills: measuring is \
+work for people trained and equipped for it, under local codes. Before touching anything, \
+disconnect, lock out, and measure that it is dead.";
+
+const METER: &str = "Volts, as a meter with an input of 10 megohms shows them, with every supply at \
+its nominal voltage.";
+
+impl Readings {
+    /// A table for a terminal: rows are places, columns situations.
+    #[must_use]
+    pub fn as_text(&self, installation: &Installation) -> String {
+        let mut text = format!("{}\n\n{METER}\n\n", installation.title());
+        for (number, situation) in self.situations.iter().enumerate() {
+            let _ = write!(text, "  {:>2}  {}", number + 1, situation.name);
+            if !situation.remark.is_empty() {
+                let _ = write!(text, " ({})", situation.remark);
+            }
+            text.push('\n');
+        }
+        let words: Vec<String> = self
+            .readings
+            .iter()
+            .map(|reading| reading.probing.words(installation))
+            .collect();
+        let widest = words.iter().map(String::len).max().unwrap_or(0);
+        let _ = write!(text, "\n{:widest$}", "");
+        for number in 1..=self.situations.len() {
+            let _ = write!(text, " {number:>6}");
+        }
+        text.push('\n');
+        for (words, reading) in words.iter().zip(&self.readings) {
+            let _ = write!(text, "{words:widest$}");
+            for volts in &reading.volts {
+                let _ = write!(text, " {volts:>6.1}");
+            }
+            text.push('\n');
+        }
+        let _ = write!(text, "\n{CAUTION}\n");
+        text
+    }
+
+    /// Comma-separated values: one row for each place, one column for each situation.
+    #[must_use]
+    pub fn as_csv(&self, installation: &Installation) -> String {
+        let mut text = String::from("from,to");
+        for situation in &self.situations {
+            let _ = write!(text, ",{}", csv_field(&format!("{} V", situation.name)));
+        }
+        text.push_str("\r\n");
+        for reading in &self.readings {
+            let (from, to) = ends(reading, installation);
+            let _ = write!(text, "{},{}", csv_field(&from), csv_field(&to));
+            for volts in &reading.volts {
+                let _ = write!(text, ",{volts:.2}");
+            }
+            text.push_str("\r\n");
+        }
+        text
+    }
+
+    /// A page of its own, to print or to pin up.
+    #[must_use]
+    pub fn as_html(&self, installation: &Installation) -> String {
+        let title = escaped(installation.title());
+        let mut page = format!(
+            "<!doctype html>\n<html lang=\"en\">\n<meta charset=\"utf-8\">\n\
+             <meta name=\"viewport\" content=\"width=device-width\">\n\
+             <title>Readings: {title}</title>\n<style>\n{STYLE}</style>\n<h1>{title}</h1>\n"
+        );
+        if !installation.about().is_empty() {
+            let _ = writeln!(page, "<p>{}</p>", escaped(installation.about()));
+        }
+        let _ = writeln!(page, "<p class=\"caution\">{CAUTION}</p>\n<table>");
+        let _ = writeln!(
+            page,
+            "<caption>{METER}</caption>\n<thead><tr><th scope=\"col\">From</th>"
+        );
+        page.push_str("<th scope=\"col\">To</th>");
+        for situation in &self.situations {
+            let _ = write!(page, "<th scope=\"col\">{}", escaped(&situation.name));
+            if !situation.remark.is_empty() {
+                let _ = write!(page, "<small>{}</small>", escaped(&situation.remark));
+            }
+            page.push_str("</th>");
+        }
+        page.push_str("</tr></thead>\n<tbody>\n");
+        for reading in &self.readings {
+            let (from, to) = ends(reading, installation);
+            let _ = write!(
+                page,
+                "<tr><th scope=\"row\">{}</th><td>{}</td>",
+                escaped(&from),
+                escaped(&to)
+            );
+            for volts in &reading.volts {
+                let class = if *volts >= LIVE_V {
+                    " class=\"live\""
+                } else {
+                    ""
+                };
+                let _ = write!(page, "<td{class}>{volts:.1}</td>");
+            }
+            page.push_str("</tr>\n");
+        }
+        page.push_str("</tbody>\n</table>\n</html>\n");
+        page
+    }
+}
+
+/// Shown in heavier type from here on, in volts.
+const LIVE_V: f64 = 15.0;
+
+const STYLE: &str = "\
+body { font: 16px/1.4 system-ui, sans-serif; margin: 2rem; color: #111; background: #fff; }
+table { border-collapse: collapse; }
+caption { text-align: left; padding-bottom: .5rem; }
+th, td { border: 1px solid #888; padding: .2rem .5rem; text-align: right; }
+th[scope=row], td:nth-child(2), thead th { text-align: left; font-weight: normal; }
+thead th { vertical-align: top; font-weight: bold; }
+small { display: block; font-weight: normal; }
+td.live { font-weight: bold; }
+.caution { border-left: .4rem solid #b00; padding-left: .6rem; }
+@media print { thead { display: table-header-group; } }
+";
+
+fn ends(reading: &Reading, installation: &Installation) -> (String, String) {
+    match reading.probing {
+        Probing::Between(one, other) => (
+            installation.terminal_name(one),
+            installation.terminal_name(other),
+        ),
+        Probing::ToGround(one) => (installation.terminal_name(one), "ground".to_owned()),
+    }
+}
+
+fn csv_field(text: &str) -> String {
+    if text.contains(['"', ',', '\n', '\r']) {
+        format!("\"{}\"", text.replace('"', "\"\""))
+    } else {
+        text.to_owned()
+    }
+}
+
+fn escaped(text: &str) -> String {
+    text.replace('&', "&amp;")
+        .replace('<', "&lt;")
+        .replace('>', "&gt;")
+        .replace('"', "&quot;")
+}

@@ -1,0 +1,156 @@
+//! Installation files: mistakes are found, all at once, with their place and what was meant.
+
+use hysteron::installation::arrangements::ARRANGEMENTS;
+use hysteron::installation::file;
+use hysteron::source_text::SourceText;
+use proptest::prelude::*;
+
+fn refused(text: &str) -> String {
+    let source = SourceText::new("my.toml", text).expect("short");
+    file::read(&source).expect_err("a mistake").to_string()
+}
+
+const LAMP: &str = r#"title = "A lamp on a switch"
+
+[part.supply]
+kind = "supply"
+voltage = "120 V"
+
+[part.switch]
+kind = "switch"
+
+[part.lamp]
+kind = "lamp"
+rated_v = 120
+power_w = 25
+
+[wire]
+1 = { from = "supply.hot", to = "switch.line", gauge_awg = 14, length_m = 3 }
+2 = { from = "switch.load", to = "lamp.line1", gauge_awg = 14, length_m = 3 }
+3 = { from = "lamp.line2", to = "supply.neutral", gauge_awg = 14, length_m = 3 }
+"#;
+
+#[test]
+fn the_documented_example_reads() {
+    let source = SourceText::new("lamp.toml", LAMP).expect("short");
+    let installation = file::read(&source).expect("right");
+    assert_eq!(installation.parts().count(), 6);
+    assert_eq!(installation.title(), "A lamp on a switch");
+}
+
+#[test]
+fn mistakes_name_place_expectation_and_what_was_meant() {
+    for (right, wrong, parts) in [
+        (
+            "power_w = 25",
+            "powr_w = 25",
+            [
+                "my.toml:13:1",
+                "part `lamp` has no `powr_w`",
+                "did you mean `power_w`?",
+            ]
+            .as_slice(),
+        ),
+        (
+            "kind = \"lamp\"",
+            "kind = \"lmp\"",
+            &["my.toml:11:8", "did you mean \"lamp\"?"],
+        ),
+        (
+            "\"lamp.line1\"",
+            "\"lamp.lin1\"",
+            &[
+                "my.toml:17:34",
+                "no terminal",
+                "lamp.frame",
+                "did you mean \"lamp.line1\"?",
+            ],
+        ),
+        (
+            "\"lamp.line1\"",
+            "\"lam.line1\"",
+            &[
+                "my.toml:17:34",
+                "there is no part `lam`",
+                "did you mean \"lamp.line1\"?",
+            ],
+        ),
+        ("\"120 V\"", "\"110 V\"", &["my.toml:5:11", "\"208 V\""]),
+        (
+            "rated_v = 120",
+            "rated_v = 12000",
+            &["my.toml:12:11", "from 10 to 300"],
+        ),
+        (
+            "gauge_awg = 14",
+            "gauge_awg = 13",
+            &["13 AWG is not used here"],
+        ),
+        ("[part.switch]", "[part.\"a.b\"]", &["without a dot"]),
+        ("3 = { from", "lamp = { from", &["the name `lamp` is taken"]),
+        (
+            "\"supply.neutral\"",
+            "\"lamp.line2\"",
+            &["both ends are on one terminal"],
+        ),
+        (
+            "kind = \"supply\"\nvoltage = \"120 V\"",
+            "kind = \"switch\"",
+            &["no supply"],
+        ),
+        ("title = \"A lamp on a switch\"", "", &["lacks `title`"]),
+        (
+            "rated_v = 120",
+            "rated_v = \"120\"",
+            &["my.toml:12:11", "a number from"],
+        ),
+    ] {
+        let text = LAMP.replacen(right, wrong, 1);
+        assert_ne!(text, LAMP, "{right}");
+        let shown = refused(&text);
+        for part in parts {
+            assert!(shown.contains(part), "{part} is not in\n{shown}");
+        }
+    }
+}
+
+#[test]
+fn all_mistakes_are_told_at_once() {
+    let text = LAMP
+        .replace("power_w = 25", "power_w = -25")
+        .replace("\"switch.load\"", "\"switch.lod\"")
+        .replace("\"120 V\"", "\"12 V\"");
+    let source = SourceText::new("my.toml", text).expect("short");
+    let rejected = file::read(&source).expect_err("mistakes");
+    assert!(rejected.problems().len() >= 3, "{rejected}");
+}
+
+proptest! {
+    /// Whatever a hand slips on, the reader says so or reads it: it never falls over.
+    #[test]
+    fn no_slip_of_the_hand_brings_the_reader_down(
+        which in 0..ARRANGEMENTS.len(),
+        at in 0.0..1.0_f64,
+        length in 0_usize..40,
+        put in "[ -~\\n]{0,12}",
+    ) {
+        let text = ARRANGEMENTS[which].text;
+        let mut start = (at * text.len() as f64) as usize;
+        while !text.is_char_boundary(start) {
+            start -= 1;
+        }
+        let mut end = (start + length).min(text.len());
+        while !text.is_char_boundary(end) {
+            end += 1;
+        }
+        let slipped = format!("{}{put}{}", &text[..start], &text[end..]);
+        let source = SourceText::new("slip.toml", slipped).expect("short");
+        match file::read(&source) {
+            Ok(installation) => {
+                let findings = hysteron::installation::check::check(&installation);
+                prop_assert!(findings.iter().all(|finding| !finding.what.is_empty()));
+            }
+            Err(rejected) => prop_assert!(!rejected.to_string().is_empty()),
+        }
+    }
+}
