@@ -6,6 +6,110 @@
 //!
 //! [`plan::Plan::read`] is the way in. Each `..._table` file reads one kind of
 //! table; the other files hold what they are read into.
+//!
+//! # The format
+//!
+//! A scenario is one TOML file. Quantities are texts with their unit: `"2 °C"`,
+//! `"36 °F"`, `"4 K"`, `"1 h 30 min"`, `"60 %"`. A temperature difference may be
+//! written in K, °C or °F. Moments count from midnight at the start of day 1:
+//! `"14:30"`, `"day 2 06:00"`, or a length of time from the start, `"36 h"`.
+//!
+//! ```toml
+//! title = "A cooler whose probe opens at noon"
+//! about = "What it shows, for a person."      # may be left out
+//! duration = "24 h"
+//! step = "1 s"        # may be left out, as every value shown from here on
+//! seed = 1            # all chance is drawn from it
+//!
+//! [plant]             # kind and numbers; see below
+//! kind = "refrigerated box"
+//!
+//! [ambient]
+//! kind = "constant"   # temperature, humidity
+//! temperature = "25 °C"
+//! humidity = "50 %"
+//! # kind = "daily"    # coldest, warmest, warmest_at = "15:00", humidity
+//! # kind = "weather"  # file (or --weather FILE), first_day = 1 (of the year)
+//!
+//! [probe]
+//! lag = "30 s"
+//! dissipation = "2 mW/K"   # or "neglected"
+//! noise_codes = 1          # of a 12-bit converter
+//! curve = "10k type II"    # the control's own if left out
+//!
+//! [control]           # any setting by its name, with _ between the words
+//! mode = "cool"
+//! setpoint = "2 °C"
+//! ```
+//!
+//! **Plants** are `"refrigerated box"`, `"heated tank"`, `"cooled tank"`, `"room"`,
+//! `"condenser"` and `"first order"`. Their numbers carry the unit in the name and
+//! are listed with defaults and ranges in [`BoxParameters`], [`TankParameters`],
+//! [`RoomParameters`], [`CondenserParameters`] and [`FirstOrderParameters`]; a box and
+//! a cooled tank take those of [`CompressorParameters`] in `[plant.compressor]`.
+//! Each is a plain number (`air_start_c = 4`) or a text in another unit
+//! (`air_start_c = "39 °F"`). Choices: `probe_site` ("air", "product", "coil") and
+//! `fan` ("continuous", "with load") of a box, `conditioning` ("heating",
+//! "cooling") of a room, `kind` ("medium temperature", "low temperature") of a
+//! compressor.
+//!
+//! **Settings** are those of [`Field`]: `minimum_off_time`, `probe_offset` and so
+//! on. Words stand for what is not a quantity: `load` ("compressor", "other"),
+//! `fallback` ("open", "keep closed", "timed cycle", "measured duty"),
+//! `starts_per_hour` (a number or "no limit"), `probe_faults_to_lockout` (a number
+//! or "never"), `probe_frozen_after` (a time or "never"), `high_alarm` and
+//! `low_alarm` (a temperature or "off"), `defrost_interval` (a time or "off"),
+//! `scale` ("celsius", "fahrenheit"). `probe_curve` is a published curve by name or
+//! `{ a = …, b = …, c = … }`. `confirm_short_off_time = true` and
+//! `confirm_heat_without_probe = true` take responsibility for unusual choices.
+//!
+//! **`[[variant]]`** has a `name` and `settings = { … }`; the scenario then runs
+//! once for each variant, side by side, with those settings above `[control]`.
+//!
+//! **`[[happening]]`** says `at` which moment `what` happens. What lasts takes
+//! `for` a length or `until` a moment; `every` repeats it up to `until`;
+//! `each_day = true` repeats the whole day after day.
+//!
+//! | what | besides | lasts |
+//! | --- | --- | --- |
+//! | door opens | | for a time |
+//! | ambient changes | `temperature` or `by` | until "ambient returns" |
+//! | product is loaded | `mass`, `temperature`; an equal mass leaves | |
+//! | heat is added | `power` | for a time |
+//! | water is drawn | `flow` | for a time |
+//! | probe opens, shorts, freezes | | until "probe recovers" |
+//! | probe drifts | `rate` | until "probe recovers" |
+//! | probe jumps | `by` | until "probe recovers" |
+//! | supply dips | `to` a share of the voltage | for a time |
+//! | power is cut | | for a time |
+//! | settings change | `settings` | |
+//! | settings are locked | | until "settings are unlocked" |
+//! | control is switched off | | until "control is switched on" |
+//! | lockout is released | | |
+//! | contact welds, burns open | | until "contact is freed" |
+//! | clock jumps | `by` | |
+//! | clock stops | | for a time |
+//!
+//! **`[[expect]]`** speaks of one thing, `from` a moment `until` another or `at` one,
+//! of every case or of one `variant`; `because` names the source of the figure.
+//!
+//! | of | limits |
+//! | --- | --- |
+//! | `quantity`: one of [`Observable`] | `at_least`, `at_most` |
+//! | `count`: "starts", "starts in any hour", "run time", "duty", or one of [`Occurrence`] | `at_least`, `at_most` |
+//! | `relay`: "open" or "closed" | throughout |
+//! | `order`: a list of [`Occurrence`]s | one after the other, others between |
+//! | `shortest`: "rest" or "run" | `at_least` |
+//!
+//! [`BoxParameters`]: crate::plant::refrigerated_box::BoxParameters
+//! [`TankParameters`]: crate::plant::tank::TankParameters
+//! [`RoomParameters`]: crate::plant::room::RoomParameters
+//! [`CondenserParameters`]: crate::plant::condenser::CondenserParameters
+//! [`FirstOrderParameters`]: crate::plant::first_order::FirstOrderParameters
+//! [`CompressorParameters`]: crate::plant::refrigeration::CompressorParameters
+//! [`Field`]: hysteron_logic::field::Field
+//! [`Observable`]: expectation::Observable
+//! [`Occurrence`]: expectation::Occurrence
 
 pub mod ambient_table;
 pub mod bundled;
