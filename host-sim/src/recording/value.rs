@@ -55,7 +55,7 @@ const HOTTEST_C: f64 = 1_000.0;
 const LARGEST_OHM: f64 = 1e9;
 
 impl ValueUnit {
-    /// The unit that a heading names, if it does: "coil_f", "box (°C)", "R [kΩ]".
+    /// The unit that a heading names, if it does: "coil_f", "box (°C)", `R [kΩ]`.
     pub fn named_in(heading: &str) -> Option<Self> {
         let heading = heading.to_lowercase();
         let words = heading.split(|c: char| !(c.is_alphanumeric() || matches!(c, '°' | '℃' | '℉')));
