@@ -146,15 +146,20 @@ impl Alarms {
         self.low.1
     }
 
-    /// Judges both at `now` and tells what changed. A defrost has its grace
+    /// Judges both at `now` and lets `tell` know what changed. A defrost has its grace
     /// while it lasts, and `temperature` is as for [`TemperatureAlarm::judge`].
+    #[inline]
     pub fn judge(
         &mut self,
         now: Instant,
         temperature: Option<Temperature>,
         plan: AlarmPlan,
         defrost: Defrost,
-    ) -> [Option<Event>; 2] {
+        mut tell: impl FnMut(Event),
+    ) {
+        if !self.has_work(&plan) {
+            return;
+        }
         let in_grace = now.since(self.grace_since) < plan.grace;
         let loaded = match (defrost, in_grace) {
             (Defrost::Resting { .. }, _) | (Defrost::Waiting { .. }, true) => Watch::Grace,
@@ -166,18 +171,26 @@ impl Alarms {
         };
         let high = self.high.0.judge(now, temperature, plan.high, high_watch);
         let low = self.low.0.judge(now, temperature, plan.low, low_watch);
+        let (high_before, low_before) = (self.high.1, self.low.1);
+        self.high.1 = high;
+        self.low.1 = low;
         let edges = [
             edge(
-                self.high.1,
+                high_before,
                 high,
                 Event::HighAlarmRaised,
                 Event::HighAlarmEnded,
             ),
-            edge(self.low.1, low, Event::LowAlarmRaised, Event::LowAlarmEnded),
+            edge(low_before, low, Event::LowAlarmRaised, Event::LowAlarmEnded),
         ];
-        self.high.1 = high;
-        self.low.1 = low;
-        edges
+        edges.into_iter().flatten().for_each(&mut tell);
+    }
+
+    /// Whether there is an alarm to watch, or one that was and must end.
+    fn has_work(&self, plan: &AlarmPlan) -> bool {
+        let watched = |limit| !matches!(limit, AlarmLimit::Off);
+        let standing = |side: &(TemperatureAlarm, Alarm)| side.0.beyond_since.is_some();
+        watched(plan.high) || watched(plan.low) || standing(&self.high) || standing(&self.low)
     }
 }
 

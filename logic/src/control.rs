@@ -107,7 +107,7 @@ impl Control {
             contact_proof: ContactProof::default(),
             contact: Contact::Sound,
             duty: DutyMeter::new(),
-            counters: Counters::at_power_up(ORIGIN, retained.totals),
+            counters: Counters::carried_on(retained.totals),
             alarms: Alarms::at_power_up(ORIGIN),
         }
     }
@@ -120,8 +120,8 @@ impl Control {
 
     /// Life totals so far.
     #[must_use]
-    pub const fn totals(&self) -> Totals {
-        self.counters.totals()
+    pub fn totals(&self) -> Totals {
+        self.counters.totals(self.clock.now())
     }
 
     /// The duty over the last 24 hours of good running, once that much is known.
@@ -179,10 +179,13 @@ impl Control {
         let relay = self.guard.rule(now, wish, holds);
         match (before, relay) {
             (Relay::Open, Relay::Closed) => {
-                self.counters.count_start();
+                self.counters.count_movement(now, relay);
                 tell(&mut events, Event::RelayClosed);
             }
-            (Relay::Closed, Relay::Open) => tell(&mut events, Event::RelayOpened),
+            (Relay::Closed, Relay::Open) => {
+                self.counters.count_movement(now, relay);
+                tell(&mut events, Event::RelayOpened);
+            }
             (Relay::Open, Relay::Open) | (Relay::Closed, Relay::Closed) => {}
         }
         let holds = if before == relay {
@@ -207,16 +210,15 @@ impl Control {
 
     /// Credits the time since the last step to everything that measures it.
     fn pass_time(&mut self, told: Instant, events: &mut Events) -> Instant {
+        let before = self.clock.now();
         let condition = self.clock.observe(told);
         if condition != self.condition && condition == ClockCondition::Doubtful {
             tell(events, Event::ClockDoubted);
         }
         self.condition = condition;
         let now = self.clock.now();
-        let relay = self.guard.relay();
-        let stretch = self.counters.pass_time(now, relay);
         if matches!(self.trust, Trust::Good(_)) {
-            self.duty.add(stretch, relay);
+            self.duty.add(now.since(before), self.guard.relay());
         }
         now
     }
@@ -380,11 +382,9 @@ impl Control {
             Trust::Suspect(_) | Trust::Fault(_) => None,
         };
         let plan = self.settings.alarms();
-        let edges = self.alarms.judge(now, temperature, plan, self.defrost);
-        edges
-            .into_iter()
-            .flatten()
-            .for_each(|edge| tell(events, edge));
+        let tell = |edge| tell(events, edge);
+        self.alarms
+            .judge(now, temperature, plan, self.defrost, tell);
     }
 
     fn latch(&mut self, cause: Cause, events: &mut Events) {

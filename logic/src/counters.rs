@@ -15,51 +15,49 @@ pub struct Totals {
     pub longest_run: Duration,
 }
 
-/// Counts as the relay moves.
+/// Counts as the relay moves; a run that goes on is added up only when somebody asks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Counters {
-    totals: Totals,
-    counted_to: Instant,
-    run: Duration,
+    ended: Totals,
+    running_since: Option<Instant>,
 }
 
 impl Counters {
-    /// Carries on from `totals`.
+    /// Carries on from `totals`, with the relay open.
     #[must_use]
-    pub const fn at_power_up(now: Instant, totals: Totals) -> Self {
+    pub const fn carried_on(totals: Totals) -> Self {
         Self {
-            totals,
-            counted_to: now,
-            run: Duration::ZERO,
+            ended: totals,
+            running_since: None,
         }
     }
 
-    /// Totals so far.
+    /// Totals up to `now`, the run that goes on included.
     #[must_use]
-    pub const fn totals(&self) -> Totals {
-        self.totals
+    pub fn totals(&self, now: Instant) -> Totals {
+        let run = match self.running_since {
+            Some(since) => now.since(since),
+            None => Duration::ZERO,
+        };
+        Totals {
+            starts: self.ended.starts,
+            run: self.ended.run.and(run),
+            longest_run: self.ended.longest_run.max(run),
+        }
     }
 
-    /// Counts the time since the last call, through which the relay was in
-    /// state `during`; returns that time.
-    pub fn pass_time(&mut self, now: Instant, during: Relay) -> Duration {
-        let stretch = now.since(self.counted_to);
-        self.counted_to = now;
-        match during {
-            Relay::Open => {}
+    /// Counts a start, or the run that ends, as the relay moves to `relay`.
+    pub fn count_movement(&mut self, now: Instant, relay: Relay) {
+        match relay {
             Relay::Closed => {
-                self.run = self.run.and(stretch);
-                self.totals.run = self.totals.run.and(stretch);
-                self.totals.longest_run = self.totals.longest_run.max(self.run);
+                self.ended.starts = self.ended.starts.saturating_add(1);
+                self.running_since = Some(now);
+            }
+            Relay::Open => {
+                self.ended = self.totals(now);
+                self.running_since = None;
             }
         }
-        stretch
-    }
-
-    /// Counts a start.
-    pub fn count_start(&mut self) {
-        self.totals.starts = self.totals.starts.saturating_add(1);
-        self.run = Duration::ZERO;
     }
 }
 
@@ -70,20 +68,21 @@ mod tests {
     #[test]
     fn runs_add_up_and_the_longest_is_kept() {
         let at = |seconds| Instant::POWER_UP.after(Duration::from_seconds(seconds));
-        let mut counters = Counters::at_power_up(at(0), Totals::default());
-        counters.pass_time(at(10), Relay::Open);
-        counters.count_start();
-        counters.pass_time(at(40), Relay::Closed);
-        counters.pass_time(at(50), Relay::Open);
-        counters.count_start();
-        counters.pass_time(at(60), Relay::Closed);
+        let mut counters = Counters::carried_on(Totals::default());
+        counters.count_movement(at(10), Relay::Closed);
+        counters.count_movement(at(40), Relay::Open);
+        counters.count_movement(at(50), Relay::Closed);
         assert_eq!(
-            counters.totals(),
+            counters.totals(at(60)),
             Totals {
                 starts: 2,
                 run: Duration::from_seconds(40),
                 longest_run: Duration::from_seconds(30),
             }
+        );
+        assert_eq!(
+            counters.totals(at(95)).longest_run,
+            Duration::from_seconds(45)
         );
     }
 }

@@ -80,11 +80,15 @@ pub struct Holds {
 impl Holds {
     /// Time until the first of those that hold ends; no hold, no end.
     #[must_use]
+    #[inline]
     pub fn next_end(&self) -> Duration {
-        [self.power_up, self.off_time, self.starts, self.on_time]
+        // One less and round the end of the numbers, so that no hold at all comes last.
+        let least = [self.power_up, self.off_time, self.starts, self.on_time]
             .into_iter()
-            .filter(|left| !left.is_zero())
-            .fold(Duration::from_millis(u64::MAX), Duration::min)
+            .fold(u64::MAX, |least, left| {
+                least.min(left.millis().wrapping_sub(1))
+            });
+        Duration::from_millis(least.saturating_add(1))
     }
 }
 
@@ -140,6 +144,7 @@ impl Guard {
     }
 
     /// Time left of each hold at `now` under `limits`.
+    #[inline]
     #[must_use]
     pub fn holds(&self, now: Instant, limits: Limits) -> Holds {
         let mut holds = Holds::default();
@@ -163,6 +168,7 @@ impl Guard {
     /// Moves the relay as far as `wish` and every hold allow.
     ///
     /// The holds must come from [`Guard::holds`] at the same `now`.
+    #[inline]
     pub fn rule(&mut self, now: Instant, wish: Wish, holds: Holds) -> Relay {
         match (self.relay(), wish) {
             (Relay::Open, Wish::Close) => {
@@ -195,11 +201,12 @@ impl Guard {
         let StartsLimit::PerHour(limit) = limit else {
             return Duration::ZERO;
         };
-        let Some(newest_but) = usize::from(limit).checked_sub(1) else {
+        if limit == 0 {
             return STARTS_WINDOW;
-        };
-        match self.starts.iter().rev().nth(newest_but) {
-            Some(&start) => STARTS_WINDOW.less(now.since(start)),
+        }
+        let oldest_that_counts = self.starts.len().checked_sub(usize::from(limit));
+        match oldest_that_counts.and_then(|index| self.starts.get(index)) {
+            Some(start) => STARTS_WINDOW.less(now.since(*start)),
             None => Duration::ZERO,
         }
     }

@@ -136,82 +136,46 @@ impl Probe {
     }
 
     /// Takes a sample and says how far the probe may be trusted now.
+    #[inline]
     pub fn judge(&mut self, now: Instant, sample: Measurement, rules: Qualification) -> Trust {
-        let verdict = self.examine(now, sample, rules.frozen);
-        self.note(now, sample);
-        self.standing = match (verdict, self.standing) {
-            (Ok(_), Standing::Good | Standing::Bad { .. }) => Standing::Good,
-            (Ok(_), Standing::Declared { fault, good_since }) => {
-                let good_since = good_since.unwrap_or(now);
-                if now.since(good_since) >= rules.recovery_time {
-                    Standing::Good
-                } else {
-                    Standing::Declared {
-                        fault,
-                        good_since: Some(good_since),
-                    }
-                }
-            }
-            (Err(fault), Standing::Good) => Self::bad(now, now, fault, rules.fault_delay),
-            (Err(fault), Standing::Bad { since }) => {
-                Self::bad(now, since, fault, rules.fault_delay)
-            }
-            (Err(_), Standing::Declared { fault, .. }) => Standing::Declared {
-                fault,
-                good_since: None,
-            },
-        };
-        match (self.standing, verdict) {
-            (Standing::Declared { fault, .. }, _) => Trust::Fault(fault),
-            (Standing::Good, Ok(temperature)) => {
-                self.trusted = Some(Seen {
-                    temperature,
-                    at: now,
-                });
-                Trust::Good(temperature)
-            }
-            (Standing::Good | Standing::Bad { .. }, _) => {
-                Trust::Suspect(self.trusted.map(|seen| seen.temperature))
-            }
+        match self.examine(now, sample, rules.frozen) {
+            Ok(temperature) => self.take_good(now, temperature, rules.recovery_time),
+            Err(fault) => self.take_bad(now, fault, rules.fault_delay),
         }
     }
 
-    fn bad(now: Instant, since: Instant, fault: ProbeFault, delay: Duration) -> Standing {
-        if now.since(since) >= delay {
-            Standing::Declared {
-                fault,
-                good_since: None,
-            }
-        } else {
-            Standing::Bad { since }
-        }
-    }
-
-    /// The temperature of a good sample, or what is wrong with it.
+    /// Takes note of a sample: its temperature if it is good, or what is wrong with it.
+    #[inline]
     fn examine(
-        &self,
+        &mut self,
         now: Instant,
         sample: Measurement,
         frozen: FrozenCheck,
     ) -> Result<Temperature, ProbeFault> {
+        let before = self.sampled.take();
         let temperature = match sample {
             Measurement::Open => return Err(ProbeFault::Open),
             Measurement::Shorted => return Err(ProbeFault::Shorted),
             Measurement::OutOfRange => return Err(ProbeFault::OutOfRange),
             Measurement::At(temperature) => temperature,
         };
+        self.sampled = Some(Seen {
+            temperature,
+            at: now,
+        });
+        let still = before.is_some_and(|seen| seen.temperature == temperature);
+        if !still {
+            self.moved = now;
+        }
         // A declared probe is compared with its last sample, so that one that
         // has truly moved elsewhere can become good again.
         let reference = match self.standing {
             Standing::Good | Standing::Bad { .. } => self.trusted,
-            Standing::Declared { .. } => self.sampled,
+            Standing::Declared { .. } => before,
         };
         if reference.is_some_and(|seen| jumped(seen, temperature, now)) {
             return Err(ProbeFault::ImplausibleJump);
         }
-        let still = self
-            .sampled
-            .is_some_and(|seen| seen.temperature == temperature);
         match frozen {
             FrozenCheck::After(limit) if still && now.since(self.moved) >= limit => {
                 Err(ProbeFault::Frozen)
@@ -220,26 +184,49 @@ impl Probe {
         }
     }
 
-    fn note(&mut self, now: Instant, sample: Measurement) {
-        let sampled = match sample {
-            Measurement::At(temperature) => Some(Seen {
-                temperature,
-                at: now,
-            }),
-            Measurement::Open | Measurement::Shorted | Measurement::OutOfRange => None,
-        };
-        if self.sampled.map(|seen| seen.temperature) != sampled.map(|seen| seen.temperature) {
-            self.moved = now;
+    fn take_good(&mut self, now: Instant, temperature: Temperature, recovery: Duration) -> Trust {
+        if let Standing::Declared { fault, good_since } = self.standing {
+            let good_since = good_since.unwrap_or(now);
+            if now.since(good_since) < recovery {
+                self.standing = Standing::Declared {
+                    fault,
+                    good_since: Some(good_since),
+                };
+                return Trust::Fault(fault);
+            }
         }
-        self.sampled = sampled;
+        self.standing = Standing::Good;
+        self.trusted = Some(Seen {
+            temperature,
+            at: now,
+        });
+        Trust::Good(temperature)
+    }
+
+    fn take_bad(&mut self, now: Instant, fault: ProbeFault, delay: Duration) -> Trust {
+        let (since, declared) = match self.standing {
+            Standing::Good => (now, None),
+            Standing::Bad { since } => (since, None),
+            Standing::Declared { fault, .. } => (now, Some(fault)),
+        };
+        if let Some(fault) = declared.or((now.since(since) >= delay).then_some(fault)) {
+            self.standing = Standing::Declared {
+                fault,
+                good_since: None,
+            };
+            return Trust::Fault(fault);
+        }
+        self.standing = Standing::Bad { since };
+        Trust::Suspect(self.trusted.map(|seen| seen.temperature))
     }
 }
 
 fn jumped(from: Seen, to: Temperature, now: Instant) -> bool {
-    let drift = now.since(from.at).millis() >> JUMP_SHIFT;
-    let drift = Difference::from_millikelvin(i32::try_from(drift).unwrap_or(i32::MAX));
-    let allowed = Temperature::from_millicelsius(JUMP_ALLOWANCE.millikelvin()).raised_by(drift);
-    to.above(from.temperature).size().millikelvin() > allowed.millicelsius()
+    let moved = (to.millicelsius()).abs_diff(from.temperature.millicelsius());
+    let Some(beyond) = moved.checked_sub(JUMP_ALLOWANCE.millikelvin().unsigned_abs()) else {
+        return false;
+    };
+    u64::from(beyond) > now.since(from.at).millis() >> JUMP_SHIFT
 }
 
 #[cfg(test)]

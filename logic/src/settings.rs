@@ -109,6 +109,7 @@ pub struct Draft {
 pub struct Settings {
     draft: Draft,
     divider: Divider,
+    band: Band,
 }
 
 /// Why a draft was refused: which setting, and what is wrong with it.
@@ -294,6 +295,7 @@ impl Draft {
         Ok(Settings {
             draft: self,
             divider,
+            band: self.band(),
         })
     }
 
@@ -400,7 +402,7 @@ impl Draft {
         Ok(())
     }
 
-    fn band(&self) -> Band {
+    const fn band(&self) -> Band {
         Band {
             mode: self.mode,
             cut_in: match self.mode {
@@ -420,6 +422,7 @@ impl Settings {
             Ok(divider) => divider,
             Err(_) => panic!("the default fixed resistor must be one"),
         },
+        band: Draft::COOLING.band(),
     };
 
     /// What these settings say, to read or to draft others from.
@@ -436,8 +439,8 @@ impl Settings {
 
     /// Where the call begins and ends.
     #[must_use]
-    pub fn band(&self) -> Band {
-        self.draft.band()
+    pub const fn band(&self) -> Band {
+        self.band
     }
 
     /// What the guard enforces.

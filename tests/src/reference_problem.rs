@@ -6,7 +6,7 @@
 //! and one of 120 s the temperature. The switching instants are known in closed
 //! form.
 //!
-//! The real control decides once per simulated second, at the end of each hold (it
+//! The real control decides at least once per simulated second, at the end of each hold (it
 //! says when), and where the plant crosses a threshold, which is located to the
 //! millisecond.
 
@@ -27,6 +27,8 @@ const CUT_IN_C: f64 = 4.0;
 const CUT_OUT_C: f64 = 2.0;
 const START_C: f64 = 10.0;
 const END_S: f64 = 86_400.0;
+/// From here up a conversion to an integer, which truncates, rounds down.
+const COLDER_THAN_ANY_C: f64 = -100.0;
 
 /// A movement of the relay and its time since the beginning, in s.
 pub type Switching = (f64, Relay);
@@ -96,80 +98,62 @@ pub fn simulated(off_s: u32) -> Vec<Switching> {
         now_ms = decision.wake.millis();
         decision = decide(&mut control, now_ms, &plant, Relay::Open);
     }
-    Run {
-        began_ms: now_ms,
-        now_ms,
-        control,
-        plant,
-        decision,
-        switchings: vec![(0.0, Relay::Closed)],
+    let began_ms = now_ms;
+    let end_ms = began_ms + (END_S * 1e3) as u64;
+    let mut plant = plant;
+    let mut relay = Relay::Closed;
+    let mut wake_ms = decision.wake.millis();
+    let mut switchings = vec![(0.0, relay)];
+    while now_ms < end_ms {
+        now_ms = go_on(&mut plant, relay, now_ms, wake_ms);
+        let decision = decide(&mut control, now_ms, &plant, relay);
+        wake_ms = decision.wake.millis();
+        if decision.relay != relay {
+            relay = decision.relay;
+            switchings.push(((now_ms - began_ms) as f64 / 1e3, relay));
+        }
     }
-    .switchings()
+    switchings
 }
 
-struct Run {
-    began_ms: u64,
-    now_ms: u64,
-    control: Control,
-    plant: FirstOrder,
-    decision: Decision,
-    switchings: Vec<Switching>,
-}
-
-impl Run {
-    fn switchings(mut self) -> Vec<Switching> {
-        while self.now_ms - self.began_ms < (END_S * 1e3) as u64 {
-            self.go_on();
-            let before = self.decision.relay;
-            self.decision = decide(&mut self.control, self.now_ms, &self.plant, before);
-            if self.decision.relay != before {
-                let since_s = (self.now_ms - self.began_ms) as f64 / 1e3;
-                self.switchings.push((since_s, self.decision.relay));
-            }
-        }
-        self.switchings
+/// Takes the plant a second on, or to the moment at which the control wants to be
+/// woken, or to a crossing, whichever comes first; that moment.
+fn go_on(plant: &mut FirstOrder, relay: Relay, now_ms: u64, wake_ms: u64) -> u64 {
+    let (load, threshold_c) = match relay {
+        Relay::Closed => (Load::RATED, CUT_OUT_C),
+        Relay::Open => (Load::Off, CUT_IN_C),
+    };
+    let next_ms = wake_ms.min(now_ms + 1_000);
+    let before = plant.clone();
+    if next_ms - now_ms == 1_000 {
+        plant.step(load);
+    } else {
+        plant.go_on_by((next_ms - now_ms) as f64 / 1e3, load);
     }
-
-    /// To the next whole second, the end of a hold or a crossing, whichever comes first.
-    fn go_on(&mut self) {
-        let (load, threshold_c) = match self.decision.relay {
-            Relay::Closed => (Load::RATED, CUT_OUT_C),
-            Relay::Open => (Load::Off, CUT_IN_C),
-        };
-        let grid_ms = (self.now_ms / 1_000 + 1) * 1_000;
-        let next_ms = grid_ms.min(self.decision.wake.millis());
-        let before = self.plant.clone();
-        if next_ms - self.now_ms == 1_000 {
-            self.plant.step(load);
-        } else {
-            self.plant
-                .go_on_by((next_ms - self.now_ms) as f64 / 1e3, load);
-        }
-        let crossed =
-            (before.probe_site_c() > threshold_c) != (self.plant.probe_site_c() > threshold_c);
-        if let (true, Some(crossing_s)) = (crossed, before.seconds_until(threshold_c, load)) {
-            let crossing_ms = self.now_ms + (crossing_s * 1e3).ceil() as u64;
-            if crossing_ms < next_ms {
-                self.plant = before;
-                self.plant
-                    .go_on_by((crossing_ms - self.now_ms) as f64 / 1e3, load);
-                self.now_ms = crossing_ms;
-                return;
-            }
-        }
-        self.now_ms = next_ms;
+    let was_above = before.probe_site_c() > threshold_c;
+    if was_above == (plant.probe_site_c() > threshold_c) {
+        return next_ms;
     }
+    let crossing_s = before.seconds_until(threshold_c, load);
+    let crossing_ms = crossing_s.map_or(next_ms, |after_s| now_ms + (after_s * 1e3).ceil() as u64);
+    if crossing_ms >= next_ms {
+        return next_ms;
+    }
+    *plant = before;
+    plant.go_on_by((crossing_ms - now_ms) as f64 / 1e3, load);
+    crossing_ms
 }
 
 fn decide(control: &mut Control, now_ms: u64, plant: &FirstOrder, relay: Relay) -> Decision {
     // To a thousandth of a degree, as the control holds temperatures, and on the side
     // it comes from, so that no threshold is reached before the plant reaches it.
-    let millicelsius = plant.probe_site_c() * 1e3;
-    let millicelsius = match relay {
-        Relay::Closed => millicelsius.ceil(),
-        Relay::Open => millicelsius.floor(),
+    let above_c = plant.probe_site_c() - COLDER_THAN_ANY_C;
+    let millikelvin = match relay {
+        Relay::Closed => (above_c * 1e3) as i32 + 1,
+        Relay::Open => (above_c * 1e3) as i32,
     };
-    let sample = Sample::Temperature(Temperature::from_millicelsius(millicelsius as i32));
+    let millicelsius = millikelvin + (COLDER_THAN_ANY_C * 1e3) as i32;
+    let sample = Sample::Temperature(Temperature::from_millicelsius(millicelsius));
     control.step(Instant::from_millis(now_ms), &Input::sampled(sample))
 }
 

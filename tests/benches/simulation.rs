@@ -1,0 +1,66 @@
+//! How fast the bench simulates and what one step of the control costs on this machine.
+
+use std::hint::black_box;
+use std::time::Duration as WallTime;
+
+use criterion::{Criterion, Throughput, criterion_group, criterion_main};
+use hysteron::bench::{Bench, Recording};
+use hysteron::scenario::ambient_table::WeatherSource;
+use hysteron::scenario::bundled::Bundled;
+use hysteron::scenario::plan::Plan;
+use hysteron::source_text::SourceText;
+use hysteron_logic::control::{Control, Input, Retained, StoredSettings};
+use hysteron_logic::divider::Counts;
+use hysteron_logic::sense::Sample;
+use hysteron_logic::settings::Settings;
+use hysteron_logic::time::Instant;
+use hysteron_tests::reference_problem::simulated;
+
+fn walk_in() -> Bench {
+    let bundled = Bundled::named("walk-in-cooler").expect("the walk-in is bundled");
+    let source = SourceText::new(bundled.name, bundled.text).expect("it is text");
+    let plan = Plan::read(&source, &WeatherSource::default()).expect("it is a plan");
+    Bench::prepare(plan).expect("it can be built")
+}
+
+/// Throughput is in simulated hours.
+fn simulate(criterion: &mut Criterion) {
+    let mut group = criterion.benchmark_group("simulated hours");
+    group.measurement_time(WallTime::from_secs(5));
+    group.throughput(Throughput::Elements(24));
+    group.bench_function("reference problem, 180 s", |b| {
+        b.iter(|| simulated(black_box(180)))
+    });
+    let bench = walk_in();
+    let case = bench.plan().cases[0].clone();
+    for (name, recording) in [
+        ("walk-in cooler", Recording::VerdictsOnly),
+        ("walk-in cooler, traced", Recording::Traced),
+    ] {
+        group.bench_function(name, |b| b.iter(|| bench.run(black_box(&case), recording)));
+    }
+    group.finish();
+}
+
+fn decide(criterion: &mut Criterion) {
+    let mut control = Control::at_power_up(
+        StoredSettings::Whole(Settings::DEFAULT),
+        &Retained::default(),
+    );
+    let mut now_ms = 0;
+    // Around 3 °C, as a noisy probe reads it.
+    let counts: Vec<Counts> = (0..1_024_u16)
+        .map(|step| Counts::from_oversampled(48_200 + (step.wrapping_mul(7_919) % 64)))
+        .collect();
+    criterion.bench_function("one step of the control, counts to decision", |b| {
+        b.iter(|| {
+            now_ms += 1_000;
+            let sample = counts[(now_ms / 1_000 % 1_024) as usize];
+            let input = Input::sampled(Sample::Counts(sample));
+            control.step(Instant::from_millis(now_ms), black_box(&input))
+        });
+    });
+}
+
+criterion_group!(benches, simulate, decide);
+criterion_main!(benches);
