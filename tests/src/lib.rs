@@ -1,5 +1,7 @@
 //! What the tests share: a bench to run the control on, and checks over any trace.
 
+pub mod drawing_reader;
+pub mod font_widths;
 pub mod promise;
 pub mod published_table;
 pub mod reference_problem;

@@ -19,6 +19,7 @@ pub mod bank;
 pub mod check;
 pub mod circuit;
 pub mod conductor;
+pub mod drawing;
 mod elimination;
 pub mod fault;
 pub mod file;
