@@ -8,6 +8,9 @@
 //!
 //! One thing cannot be told from a late step: a clock that runs on and then,
 //! unprovoked, gains ten seconds or less in one step.
+//!
+//! A clock that never moves again leaves every hold standing and every fault
+//! undeclared: ending that is the work of the board's watchdog.
 
 use crate::time::{Duration, Instant};
 

@@ -11,6 +11,10 @@ use super::drafts;
 pub enum Reading {
     /// Beyond the cut-in.
     Calls,
+    /// Exactly at the cut-in.
+    AtCutIn,
+    /// Exactly at the cut-out.
+    AtCutOut,
     /// Between cut-in and cut-out.
     Between,
     /// At the cut-out or beyond.
@@ -34,6 +38,16 @@ pub enum ClockFault {
     SetBack {
         /// By how much.
         ms: u32,
+    },
+    /// Jumps back for one step, and shows the right time with the next.
+    Glitches {
+        /// By how much.
+        ms: u32,
+    },
+    /// Stands still for a few steps, and shows the right time with the next.
+    Stalls {
+        /// For so many.
+        steps: u8,
     },
     /// Jumps ahead, further than a late step could be.
     LeapsAhead {
@@ -185,6 +199,8 @@ fn clock_fault() -> impl Strategy<Value = ClockFault> {
     prop_oneof![
         (1_u32..=20_000).prop_map(|ms| ClockFault::SetBack { ms }),
         (1_u32..=9_000_000).prop_map(|ms| ClockFault::SetBack { ms }),
+        (1_u32..=9_000).prop_map(|ms| ClockFault::Glitches { ms }),
+        (2_u8..=9).prop_map(|steps| ClockFault::Stalls { steps }),
         (10_001_u32..=9_000_000).prop_map(|ms| ClockFault::LeapsAhead { ms }),
         Just(ClockFault::StandsStill),
         Just(ClockFault::RunsAgain),
@@ -214,6 +230,8 @@ pub fn happening(weights: Weights) -> BoxedStrategy<Happening> {
     ];
     let believable = prop_oneof![
         4 => Just(Reading::Calls),
+        1 => Just(Reading::AtCutIn),
+        1 => Just(Reading::AtCutOut),
         1 => Just(Reading::Between),
         2 => Just(Reading::Satisfies),
     ];

@@ -74,9 +74,13 @@ impl HoldsWatch {
     pub const fn clock_fault(&mut self, fault: ClockFault) {
         self.starts_look_younger = true;
         match fault {
-            ClockFault::SetBack { .. } => self.meanwhile.set_back = true,
+            ClockFault::SetBack { .. } | ClockFault::Glitches { .. } => {
+                self.meanwhile.set_back = true
+            }
             ClockFault::LeapsAhead { .. } => self.meanwhile.leapt = true,
-            ClockFault::StandsStill => self.meanwhile.stood_still = true,
+            ClockFault::StandsStill | ClockFault::Stalls { .. } => {
+                self.meanwhile.stood_still = true
+            }
             ClockFault::RunsAgain | ClockFault::Returns => {}
         }
     }

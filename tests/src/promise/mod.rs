@@ -19,7 +19,7 @@
 //! | P9 | a steady call closes the relay once the holds have run |
 //! | P10 | deterministic, total, mirror-symmetric |
 //! | P11 | no clock fault shortens a hold |
-//! | P12 | a change of mode opens the relay; any other change is judged at once |
+//! | P12 | a change of mode opens the relay, any other change is judged at once, off is off |
 
 pub mod drafts;
 pub mod happening;

@@ -148,6 +148,11 @@ impl Observer {
         self.probe.judge(&scene, &self.holds, &mut self.findings);
         self.holds.judge(&scene, &mut self.findings);
         self.judge_decision(&scene);
+        let running = sight.decision.relay == Relay::Closed;
+        let off = scene.forbidden == Forbidden::SwitchedOff;
+        self.findings.promise(12, !(off && running), || {
+            "closed while switched off".to_owned()
+        });
         self.relay = sight.decision.relay;
     }
 

@@ -7,6 +7,7 @@ use hysteron_logic::event::Event;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::lockout::{Cause, RepeatLimit};
 use hysteron_logic::probe::Trust;
+use hysteron_logic::sense::Sample;
 use hysteron_logic::settings::Settings;
 use hysteron_logic::units::Temperature;
 
@@ -38,6 +39,10 @@ pub struct OrdersWatch {
     /// True times of the probe faults declared since the last release.
     faults_ms: Vec<u64>,
     welded_since_ms: Option<u64>,
+    /// Whether the command just obeyed changed the probe's offset.
+    offset_changed: bool,
+    /// The reading believed in the step before, without its offset.
+    believed_mc: Option<i32>,
 }
 
 impl OrdersWatch {
@@ -54,6 +59,8 @@ impl OrdersWatch {
             trust_was_fault: false,
             faults_ms: Vec::new(),
             welded_since_ms: None,
+            offset_changed: false,
+            believed_mc: None,
         }
     }
 
@@ -167,7 +174,9 @@ impl OrdersWatch {
         let tally = &mut findings.tally;
         match command {
             Command::Change(settings) => {
-                let same_mode = settings.draft().mode == self.settings.draft().mode;
+                let (given, before_it) = (settings.draft(), self.settings.draft());
+                let same_mode = given.mode == before_it.mode;
+                self.offset_changed = given.probe_offset != before_it.probe_offset;
                 self.settings = settings;
                 self.unread = false;
                 if same_mode {
@@ -207,9 +216,34 @@ impl OrdersWatch {
         findings.promise(number, in_force, || {
             "the settings in force are not those that were given".to_owned()
         });
+        self.judge_offset(scene, findings);
         self.judge_call(scene, findings);
         self.judge_lockout(scene, findings);
         self.judge_changeover(scene, findings);
+    }
+
+    /// Another offset is no reason to doubt a probe that was believed before.
+    fn judge_offset(&mut self, scene: &Scene<'_>, findings: &mut Findings) {
+        /// No reading that is this close to the one before has jumped.
+        const NEAR_MC: u32 = 2_500;
+        let sight = scene.sight;
+        let read_mc = match sight.input.sample {
+            Sample::Temperature(reading) => Some(reading.millicelsius()),
+            Sample::Counts(_) | Sample::Resistance(_) => None,
+        };
+        let near = match (read_mc, self.believed_mc) {
+            (Some(now), Some(before)) => now.abs_diff(before) < NEAR_MC,
+            (Some(_) | None, _) => false,
+        };
+        let believed = matches!(sight.decision.trust, Trust::Good(_));
+        if near && std::mem::take(&mut self.offset_changed) {
+            findings.promise(12, believed, || {
+                "a new offset was taken for a jump".to_owned()
+            });
+            findings.tally.count("offset of a believed probe changed");
+        }
+        self.offset_changed = false;
+        self.believed_mc = read_mc.filter(|_| believed);
     }
 
     /// The call follows the reading by the settings in force, in the same step.

@@ -52,6 +52,14 @@ struct BoardClock {
     stands_at_ms: Option<u64>,
     /// A jump back that the next step will see.
     set_back_ms: u64,
+    /// A jump back that lasts for the next step alone.
+    glitch_ms: u64,
+    /// Steps for which it still stands, and where.
+    stall: (u8, u64),
+    /// Whether something befell it since the last step: two faults at once,
+    /// one ahead and one back, could look like a late step. Before the first
+    /// step after power-up there is nothing to be at odds with.
+    befallen: bool,
     record: ClockRecord,
 }
 
@@ -60,6 +68,9 @@ impl BoardClock {
         offset_ms: 0,
         stands_at_ms: None,
         set_back_ms: 0,
+        glitch_ms: 0,
+        stall: (0, 0),
+        befallen: true,
         record: ClockRecord::Faithful,
     };
 
@@ -67,6 +78,23 @@ impl BoardClock {
         let running = i128::from(since_power_up_ms) + self.offset_ms;
         let running = u64::try_from(running.max(0)).unwrap_or(u64::MAX);
         self.stands_at_ms.unwrap_or(running)
+    }
+
+    /// What it says at the end of a step.
+    fn step(&mut self, since_power_up_ms: u64, period_ms: u64) -> u64 {
+        self.befallen = false;
+        self.jump_back_over(period_ms);
+        if self.stall.0 > 0 {
+            self.stall.0 -= 1;
+            return self.stall.1;
+        }
+        let glitch_ms = std::mem::take(&mut self.glitch_ms);
+        let told_ms = self.told_ms(since_power_up_ms);
+        if glitch_ms == 0 || self.stands_at_ms.is_some() {
+            told_ms
+        } else {
+            told_ms.saturating_sub(glitch_ms.max(period_ms + 1))
+        }
     }
 
     /// A jump back further than the step is long: a smaller one looks like a
@@ -80,7 +108,12 @@ impl BoardClock {
 
     fn suffer(&mut self, fault: ClockFault, since_power_up_ms: u64) {
         self.record = ClockRecord::Faulty;
+        if std::mem::replace(&mut self.befallen, true) {
+            return;
+        }
         match fault {
+            ClockFault::Stalls { steps } => self.stall = (steps, self.told_ms(since_power_up_ms)),
+            ClockFault::Glitches { ms } => self.glitch_ms = u64::from(ms),
             ClockFault::SetBack { ms } => self.set_back_ms += u64::from(ms),
             ClockFault::LeapsAhead { ms } => self.offset_ms += i128::from(ms),
             ClockFault::StandsStill => self.stands_at_ms = Some(self.told_ms(since_power_up_ms)),
@@ -165,8 +198,8 @@ impl World {
     /// Lets `period_ms` pass, then the control decides.
     pub fn step(&mut self, period_ms: u64, command: Option<Command>) -> Sight {
         self.true_ms += period_ms;
-        self.clock.jump_back_over(period_ms);
-        let told = Instant::from_millis(self.clock.told_ms(self.true_ms - self.powered_at_ms));
+        let powered_ms = self.true_ms - self.powered_at_ms;
+        let told = Instant::from_millis(self.clock.step(powered_ms, period_ms));
         // The air answers to the settings that judge it, those of this very step.
         let judged_by = match (command, self.lock) {
             (Some(Command::Change(settings)), SettingsLock::Unlocked) => settings,
@@ -226,17 +259,25 @@ impl World {
             Mode::Cool => 1,
             Mode::Heat => -1,
         };
-        self.dither_mc = 1 - self.dither_mc;
+        self.dither_mc = match self.reading {
+            Reading::AtCutIn | Reading::AtCutOut | Reading::Frozen => 0,
+            Reading::Calls
+            | Reading::Between
+            | Reading::Satisfies
+            | Reading::TooHot
+            | Reading::Open
+            | Reading::Shorted
+            | Reading::Leaps => 1 - self.dither_mc,
+        };
         let target = match self.reading {
             Reading::Calls => setpoint + outward * (away + 300),
+            Reading::AtCutIn => setpoint + outward * away,
+            Reading::AtCutOut => setpoint,
             Reading::Between => setpoint + outward * away / 2,
             Reading::Satisfies => setpoint - outward * 300,
             Reading::TooHot => draft.heat_ceiling.millicelsius() + 300,
             Reading::Leaps => self.air_mc + draft.probe_offset.millikelvin(),
-            Reading::Frozen => {
-                self.dither_mc = 0;
-                setpoint + outward * (away + 300)
-            }
+            Reading::Frozen => setpoint + outward * (away + 300),
             Reading::Open => return Sample::Counts(Counts::FULL),
             Reading::Shorted => return Sample::Counts(Counts::from_oversampled(0)),
         };

@@ -56,6 +56,7 @@ fn waits_for_start(world: &mut World, settings: Settings) -> Option<u64> {
     world.contact = ContactState::NotFitted;
     world.reading = Reading::Satisfies;
     if world.clock() == ClockRecord::Faulty {
+        let _ = world.step(STEP_MS, None);
         world.suffer(ClockFault::Returns);
     }
     let _ = world.step(STEP_MS, Some(Command::Change(settings)));

@@ -59,6 +59,7 @@ fn p12_a_change_of_mode_opens_the_relay_and_any_change_is_judged_at_once() {
     };
     let situations = [
         "change of settings",
+        "offset of a believed probe changed",
         "change of mode while open",
         "change of mode while closed",
         "change of mode during a call",
