@@ -6,3 +6,4 @@ pub mod promise;
 pub mod published_table;
 pub mod reference_problem;
 pub mod weather_samples;
+pub mod wiring;

@@ -79,6 +79,8 @@ rules! {
     ReturnOnOtherSupply = "return on another supply";
     /// A leg reaches a load without fuse or breaker.
     NoOvercurrentProtection = "no overcurrent protection";
+    /// A fuse or breaker carries so much that it opens within a second.
+    OpensAtOnce = "overcurrent protection opens at once";
     /// A fuse or breaker opens the grounded conductor.
     ProtectionInNeutral = "overcurrent protection in the neutral";
     /// The metal of a load is not connected to the ground bar.
@@ -109,6 +111,8 @@ rules! {
     VoltageDrop = "voltage drop";
     /// A load runs while the control is satisfied, and not while it calls.
     RunsWhenSatisfied = "runs when satisfied";
+    /// A condenser fan rests while its compressor runs, or runs alone.
+    FanApart = "condenser fan apart from its compressor";
     /// The control has no say over a load that it should switch.
     NotSwitched = "not switched by the control";
     /// Metal lies around a contact.

@@ -21,12 +21,45 @@ const NO_LOAD_A: f64 = 1e-3;
 
 pub(super) fn findings(survey: &Survey<'_>) -> Vec<Finding> {
     let mut findings = unprotected(survey);
+    findings.extend(opens_at_once(survey));
     for (id, part) in survey.installation().parts() {
         if let Kind::Overcurrent(overcurrent) = &part.kind {
             findings.extend(too_small(survey, id, overcurrent));
         }
     }
     findings.extend(conductors(survey));
+    findings
+}
+
+/// What opens as soon as power is put on, or at the first call.
+fn opens_at_once(survey: &Survey<'_>) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (relay, when) in [
+        (Relay::Released, "as soon as power is put on"),
+        (Relay::Energised, "when the relay is energised"),
+    ] {
+        for id in survey.case(relay).contacts.tripped.iter() {
+            let known = |finding: &Finding| finding.places.first() == Some(&id);
+            if findings.iter().any(known) {
+                continue;
+            }
+            let part = survey.installation().part(id);
+            let conductors = part
+                .terminals()
+                .iter()
+                .flat_map(|&(_, terminal)| survey.installation().conductors_at(terminal));
+            findings.push(Finding {
+                rule: Rule::OpensAtOnce,
+                severity: Severity::Danger,
+                places: [id].into_iter().chain(conductors).collect(),
+                what: format!("{} opens {when}", survey.words(id)),
+                why: "a short circuit, or a load far beyond what it is for, hangs on it".to_owned(),
+                remedy: "find what it feeds that it should not before closing it again, and never \
+                         put in a larger one to make it hold"
+                    .to_owned(),
+            });
+        }
+    }
     findings
 }
 

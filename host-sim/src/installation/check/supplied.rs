@@ -257,8 +257,35 @@ fn load(
             "more than 5 % is lost in the conductors, and more yet at the start",
             "use larger or shorter conductors",
         ),
-        (Supplied::Off, _) | (Supplied::Right | Supplied::High, Some(_)) => None,
+        (Supplied::Off, None)
+            if reaches_a_source(survey, ends.0) && reaches_a_source(survey, ends.1) =>
+        {
+            finding(
+                Rule::NoVoltageAcross,
+                Severity::Error,
+                format!("{one} and {other} are never brought to two points of a supply at once"),
+                "the position of the contacts that feeds one end cuts off the other",
+                "bring one end to the neutral or the other leg directly, and switch only the other end",
+            )
+        }
+        (Supplied::Off, Some(_)) => finding(
+            Rule::NoVoltageAcross,
+            Severity::Error,
+            format!("{words} gets no voltage in either position of the relay"),
+            "what should feed it waits for something that never happens, such as a contactor that \
+             its own contacts feed",
+            "follow the circuit from the supply to each end, contact by contact",
+        ),
+        (Supplied::Off, None) | (Supplied::Right | Supplied::High, Some(_)) => None,
     }
+}
+
+fn reaches_a_source(survey: &Survey<'_>, end: TerminalId) -> bool {
+    survey.closed.iter().any(|(_, graph)| {
+        let joined = graph.joined(end);
+        let mut sources = survey.sources.iter();
+        sources.any(|source| joined.contains(&source.terminal))
+    })
 }
 
 /// The voltage of the points of supply that metal brings the two ends to, with no load there;

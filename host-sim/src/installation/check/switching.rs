@@ -5,6 +5,7 @@ use super::survey::{Survey, works};
 use super::{Finding, Rule, Severity};
 use crate::installation::circuit::Solution;
 use crate::installation::graph::Graph;
+use crate::installation::load::Duty;
 use crate::installation::part::{Actuator, Device, Kind, Poles};
 use crate::installation::state::{Relay, State};
 use crate::installation::terminal::{PartId, Role, TerminalId};
@@ -17,6 +18,7 @@ pub(super) fn findings(survey: &Survey<'_>) -> Vec<Finding> {
         return Vec::new();
     }
     let mut findings = ruled(survey);
+    findings.extend(fans_apart(survey));
     for (id, part) in survey.installation().parts() {
         let words = match &part.kind {
             Kind::Control(_) => "the relay".to_owned(),
@@ -45,7 +47,8 @@ fn ruled(survey: &Survey<'_>) -> Vec<Finding> {
     }
     let mut findings = Vec::new();
     for (id, part) in installation.parts() {
-        if !does_the_work(&part.kind) {
+        let work = does_the_work(&part.kind);
+        if !work && !matches!(part.kind, Kind::Motor(_)) {
             continue;
         }
         let [off, on] = survey.cases().map(|case| works(&case.solution, id));
@@ -66,7 +69,7 @@ fn ruled(survey: &Survey<'_>) -> Vec<Finding> {
                     .to_owned(),
             });
         }
-        if off && on && !follows_pressure(survey, id) {
+        if work && off && on && !follows_pressure(survey, id) {
             let feed = live_feed(survey, id);
             findings.push(Finding {
                 rule: Rule::NotSwitched,
@@ -82,6 +85,53 @@ fn ruled(survey: &Survey<'_>) -> Vec<Finding> {
                     .to_owned(),
             });
         }
+    }
+    findings
+}
+
+/// Condenser fans that do not go with the one compressor there is.
+fn fans_apart(survey: &Survey<'_>) -> Vec<Finding> {
+    let of_duty = |wanted: Duty| -> Vec<PartId> {
+        survey
+            .installation()
+            .parts()
+            .filter(|(_, part)| matches!(&part.kind, Kind::Motor(motor) if motor.duty == wanted))
+            .map(|(id, _)| id)
+            .collect()
+    };
+    let &[compressor] = of_duty(Duty::Compressor).as_slice() else {
+        return Vec::new();
+    };
+    let mut findings = Vec::new();
+    for fan in of_duty(Duty::CondenserFan) {
+        let apart = survey
+            .cases()
+            .into_iter()
+            .find(|case| works(&case.solution, fan) != works(&case.solution, compressor));
+        let Some(case) = apart else { continue };
+        let (fan_words, compressor_words) = (survey.words(fan), survey.words(compressor));
+        let (what, why) = if works(&case.solution, compressor) {
+            (
+                format!("{fan_words} rests while {compressor_words} runs"),
+                "without air over the condenser the pressure rises until the high-pressure \
+                 control opens",
+            )
+        } else {
+            (
+                format!("{fan_words} runs while {compressor_words} rests"),
+                "it wastes power, and usually means that the fan is wired past the contact",
+            )
+        };
+        findings.push(Finding {
+            rule: Rule::FanApart,
+            severity: Severity::Warning,
+            places: vec![fan, compressor],
+            what,
+            why: why.to_owned(),
+            remedy: "connect the fan in parallel with the compressor, unless a control of its own \
+                     cycles it"
+                .to_owned(),
+        });
     }
     findings
 }
@@ -114,20 +164,23 @@ fn contact_conductors(survey: &Survey<'_>, contact: Role, load: PartId) -> Vec<P
 
 /// Whether a low-pressure control stops the load, so that a valve can rule it by pump-down.
 fn follows_pressure(survey: &Survey<'_>, load: PartId) -> bool {
-    survey.installation().parts().any(|(id, part)| {
-        let low_pressure = matches!(
-            part.kind,
-            Kind::Device(Device {
-                actuator: Actuator::LowPressure,
-                ..
-            })
-        );
-        let valve = survey
-            .installation()
-            .parts()
-            .any(|(_, part)| matches!(part.kind, Kind::Valve(_)));
-        low_pressure && valve && !works(&survey.opened(id, Relay::Released), load)
-    })
+    let kind = &survey.installation().part(load).kind;
+    let is_valve = matches!(kind, Kind::Valve(_));
+    !is_valve
+        && survey.installation().parts().any(|(id, part)| {
+            let low_pressure = matches!(
+                part.kind,
+                Kind::Device(Device {
+                    actuator: Actuator::LowPressure,
+                    ..
+                })
+            );
+            let valve = survey
+                .installation()
+                .parts()
+                .any(|(_, part)| matches!(part.kind, Kind::Valve(_)));
+            low_pressure && valve && !works(&survey.opened(id, Relay::Released), load)
+        })
 }
 
 /// Loads that stop when a contact opens, and stay live to ground.
