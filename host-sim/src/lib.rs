@@ -20,6 +20,7 @@ pub mod report;
 pub mod runs;
 pub mod scenario;
 pub mod source_item;
+mod source_problem;
 pub mod source_table;
 pub mod source_text;
 pub mod supply;
