@@ -84,6 +84,14 @@ impl Bench {
         })
     }
 
+    /// The same installation, with all chance drawn from `seed`.
+    #[must_use]
+    pub fn with_seed(&self, seed: u64) -> Self {
+        let mut bench = self.clone();
+        bench.plan.seed = seed;
+        bench
+    }
+
     /// The plan.
     #[must_use]
     pub const fn plan(&self) -> &Plan {

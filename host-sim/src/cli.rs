@@ -13,7 +13,7 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 
 use crate::command::{
-    Perform, check, completions, curve, demonstration, list, manual, readings, replay, run,
+    Perform, check, completions, curve, demonstration, list, manual, readings, replay, run, sweep,
 };
 use crate::console::Console;
 use crate::exit::Exit;
@@ -37,7 +37,8 @@ close, and says why. A scenario is one file: the installation, the control's set
 happens when, and what is expected. It is a test, too: the exit code tells whether every \
 expectation holds.
 
-Without a command the demonstration runs: a day of a walk-in cooler in a hot kitchen.
+Without a command the demonstration runs: a day of a walk-in cooler in a hot kitchen. Its report \
+is written to ./hysteron-report.html.
 
 Results go to standard output, progress and errors to standard error. There are no colours where \
 the output is not a terminal or NO_COLOR is set.";
@@ -69,6 +70,7 @@ local codes.",
 enum Command {
     Run(run::RunArguments),
     List(list::ListArguments),
+    Sweep(sweep::SweepArguments),
     Replay(replay::ReplayArguments),
     Check(check::CheckArguments),
     Readings(readings::ReadingsArguments),
@@ -95,6 +97,7 @@ pub fn perform<'w>(words: impl IntoIterator<Item = OsString>, console: &mut Cons
         Some(Command::List(arguments)) => arguments.perform(console),
         Some(Command::Readings(arguments)) => arguments.perform(console),
         Some(Command::Run(arguments)) => arguments.perform(console),
+        Some(Command::Sweep(arguments)) => arguments.perform(console),
         Some(Command::Replay(arguments)) => arguments.perform(console),
         Some(Command::Curve(arguments)) => arguments.perform(console),
         Some(Command::Completions(arguments)) => arguments.perform(console),

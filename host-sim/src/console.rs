@@ -8,20 +8,19 @@
 
 use std::io::{self, Write};
 
-use crate::failure::Failure;
+use terminal_size::terminal_size;
 
-/// Narrower than this nothing can be drawn.
-const NARROWEST: u16 = 60;
-/// Wider than this lines are hard to read.
-const WIDEST: u16 = 120;
-/// Width where nobody tells.
-const USUAL: u16 = 80;
+use crate::failure::Failure;
+use crate::terminal::{Charset, Screen};
+
+/// Columns where nobody tells.
+const USUAL_WIDTH: usize = 80;
 
 /// The two outputs of a command.
 pub struct Console<'w> {
     out: Box<dyn Write + 'w>,
     err: Box<dyn Write + 'w>,
-    width: u16,
+    screen: Screen,
     standing: Standing,
 }
 
@@ -37,26 +36,31 @@ impl Console<'static> {
     /// That of the process.
     #[must_use]
     pub fn of_process() -> Self {
-        let width = terminal_size::terminal_size().map_or(USUAL, |(width, _)| width.0);
-        Self::new(anstream::stdout(), anstream::stderr(), width)
+        let width = terminal_size().map_or(USUAL_WIDTH, |(width, _)| width.0.into());
+        let charset = Charset::of_locale(|name| std::env::var(name).ok());
+        Self::new(
+            anstream::stdout(),
+            anstream::stderr(),
+            Screen::new(width, charset),
+        )
     }
 }
 
 impl<'w> Console<'w> {
-    /// Over any two sinks; lines of results are at most `width` columns long.
-    pub fn new(out: impl Write + 'w, err: impl Write + 'w, width: u16) -> Self {
+    /// Over any two sinks; results are drawn for `screen`.
+    pub fn new(out: impl Write + 'w, err: impl Write + 'w, screen: Screen) -> Self {
         Self {
             out: Box::new(out),
             err: Box::new(err),
-            width: width.clamp(NARROWEST, WIDEST),
+            screen,
             standing: Standing::Read,
         }
     }
 
-    /// Columns that a line of results may fill.
+    /// What results are drawn for.
     #[must_use]
-    pub const fn width(&self) -> u16 {
-        self.width
+    pub const fn screen(&self) -> Screen {
+        self.screen
     }
 
     /// Writes results as they are.
@@ -110,6 +114,10 @@ impl<'w> Console<'w> {
 mod tests {
     use super::*;
 
+    fn screen() -> Screen {
+        Screen::new(80, Charset::Ascii)
+    }
+
     struct Refuses(io::ErrorKind);
 
     impl Write for Refuses {
@@ -124,7 +132,7 @@ mod tests {
     #[test]
     fn a_reader_who_goes_away_is_no_error_and_a_full_disk_is() {
         let ends = |kind| {
-            let mut console = Console::new(Refuses(kind), io::sink(), 80);
+            let mut console = Console::new(Refuses(kind), io::sink(), screen());
             console.say("a result");
             console.say("another");
             console.standing()
@@ -141,8 +149,7 @@ mod tests {
     #[test]
     fn results_and_notes_go_separate_ways() {
         let (mut out, mut err) = (Vec::new(), Vec::new());
-        let mut console = Console::new(&mut out, &mut err, 1_000);
-        assert_eq!(console.width(), WIDEST);
+        let mut console = Console::new(&mut out, &mut err, screen());
         console.say("result\n");
         console.note("note");
         drop(console);

@@ -2,6 +2,7 @@
 
 pub mod bench;
 pub mod board;
+pub mod campaign;
 pub mod chip;
 pub mod chip_board;
 pub mod cli;
@@ -19,6 +20,7 @@ pub mod replay;
 pub mod report;
 pub mod runs;
 pub mod scenario;
+pub mod shrink;
 pub mod source_item;
 mod source_problem;
 pub mod source_table;

@@ -12,6 +12,7 @@ use hysteron::console::Console;
 use hysteron::scenario::ambient_table::WeatherSource;
 use hysteron::scenario::plan::Plan;
 use hysteron::source_text::{Rejected, SourceText};
+use hysteron::terminal::{Charset, Screen};
 
 const SOUND: &str = include_str!("../data/scenarios/sound.toml");
 const MISTAKES: &str = include_str!("../data/scenarios/mistakes.toml");
@@ -132,7 +133,8 @@ fn each_mistake_ends_the_command_with_the_code_for_wrong_input() {
             "run".into(),
             file.clone().into_os_string(),
         ];
-        let exit = cli::perform(words, &mut Console::new(&mut out, &mut err, 100));
+        let screen = Screen::new(100, Charset::Unicode);
+        let exit = cli::perform(words, &mut Console::new(&mut out, &mut err, screen));
         let said = String::from_utf8(err).expect("text");
         assert_eq!(exit.code(), 2, "{said}");
         assert!(said.contains("cooler.toml"), "which file?\n{said}");

@@ -1,12 +1,17 @@
 //! `hysteron` alone: the demonstration.
 
 use super::Perform;
-use super::run::{RunsOn, ScenarioRun};
+use super::exports::Exports;
+use super::run::{Done, RunsOn};
 use super::scenario_input::ScenarioInput;
+use super::scenario_run::ScenarioRun;
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::scenario::bundled::BUNDLED;
+
+/// Where its report lies.
+pub const REPORT: &str = "./hysteron-report.html";
 
 /// The first bundled scenario, run and reported.
 pub struct Demonstration;
@@ -16,8 +21,10 @@ impl Perform for Demonstration {
         let Some(first) = BUNDLED.first() else {
             return Err(Failure::because("nothing is bundled"));
         };
-        let done = ScenarioRun::of(ScenarioInput::Bundled(first).plan(None)?, RunsOn::Process)?;
-        console.say(&done.answer());
-        Ok(done.exit())
+        let plan = ScenarioInput::Bundled(first).plan(None)?;
+        let run = ScenarioRun::of(plan, RunsOn::Process)?;
+        let exports = Exports::report_in(REPORT.into());
+        let done = Done::of(&run, &exports, first.name, "hysteron", console.screen());
+        Ok(done.tell(console))
     }
 }

@@ -8,14 +8,14 @@ use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 
 use super::Perform;
+use super::exports::{Export, ExportArguments, Exports};
+use super::jobs;
 use super::scenario_input::ScenarioInput;
-use crate::bench::{Bench, CaseRun, Recording};
-use crate::chip::{Chip, ChipError};
+use super::scenario_run::ScenarioRun;
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::scenario::plan::Plan;
-use crate::verdict::Outcome;
+use crate::terminal::{self, Screen};
 
 /// Runs scenarios and judges what they expect.
 #[derive(Debug, Clone, Args)]
@@ -24,6 +24,8 @@ Examples:
   hysteron run walk-in-cooler
   hysteron run cold-room.toml freezer.toml
   hysteron run scenarios/
+  hysteron run walk-in-cooler --report cooler.html
+  hysteron run scenarios/ --report reports/
   hysteron run walk-in-cooler --on chip
   hysteron list --copy walk-in-cooler - | hysteron run -
 
@@ -46,6 +48,9 @@ pub struct RunArguments {
     #[arg(long, value_name = "NUMBER")]
     jobs: Option<NonZeroUsize>,
 
+    #[command(flatten)]
+    exports: ExportArguments,
+
     /// What the control runs on
     #[arg(long, value_enum, value_name = "WHAT", default_value_t = RunsOn::Process)]
     on: RunsOn,
@@ -66,42 +71,34 @@ struct Runs {
     weather: Option<PathBuf>,
     seed: Option<u64>,
     on: RunsOn,
+    exports: Exports,
+    screen: Screen,
     pool: rayon::ThreadPool,
 }
 
 impl RunArguments {
-    fn checked(self) -> Result<Runs, Failure> {
+    fn checked(self, screen: Screen) -> Result<Runs, Failure> {
+        let inputs = ScenarioInput::all_named(&self.scenarios)?;
+        let names: Vec<String> = inputs.iter().map(ScenarioInput::name).collect();
         Ok(Runs {
-            inputs: ScenarioInput::all_named(&self.scenarios)?,
+            exports: self.exports.checked(&names)?,
+            inputs,
+            screen,
             weather: self.weather,
             seed: self.seed,
             on: self.on,
-            pool: pool(self.jobs)?,
+            pool: jobs::pool(self.jobs)?,
         })
     }
 }
 
-/// Threads for `jobs` things at a time; as many as there are cores where nobody says.
-fn pool(jobs: Option<NonZeroUsize>) -> Result<rayon::ThreadPool, Failure> {
-    rayon::ThreadPoolBuilder::new()
-        .num_threads(jobs.map_or(0, NonZeroUsize::get))
-        .build()
-        .map_err(|error| {
-            Failure::because(format!("cannot start so many jobs: {error}"))
-                .remedy("give a smaller number to --jobs, or leave it out")
-        })
-}
-
 impl Perform for RunArguments {
     fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure> {
-        let runs = self.checked()?;
+        let runs = self.checked(console.screen())?;
         let mut worst = Exit::Holds;
         in_order(&runs, |done| {
             worst = worst.worse(match done {
-                Ok(done) => {
-                    console.say(&done.answer());
-                    done.exit()
-                }
+                Ok(done) => done.tell(console),
                 Err(failure) => {
                     console.complain(&failure);
                     Exit::WrongInput
@@ -113,7 +110,7 @@ impl Perform for RunArguments {
 }
 
 /// Runs all at once and hands on each as soon as those before it are done.
-fn in_order(runs: &Runs, mut take: impl FnMut(Result<ScenarioRun, Failure>)) {
+fn in_order(runs: &Runs, mut take: impl FnMut(Result<Done, Failure>)) {
     let (sender, receiver) = mpsc::channel();
     std::thread::scope(|scope| {
         scope.spawn(move || {
@@ -138,63 +135,105 @@ fn in_order(runs: &Runs, mut take: impl FnMut(Result<ScenarioRun, Failure>)) {
 }
 
 impl Runs {
-    fn one(&self, input: &ScenarioInput) -> Result<ScenarioRun, Failure> {
+    fn one(&self, input: &ScenarioInput) -> Result<Done, Failure> {
         let mut plan = input.plan(self.weather.as_deref())?;
         plan.seed = self.seed.unwrap_or(plan.seed);
-        ScenarioRun::of(plan, self.on)
-    }
-}
-
-/// A scenario with what came of it.
-pub struct ScenarioRun {
-    plan: Plan,
-    cases: Vec<CaseRun>,
-}
-
-impl ScenarioRun {
-    /// Runs every case of a plan.
-    ///
-    /// # Errors
-    /// When its weather cannot be read, its plant cannot be built, or the chip cannot be used.
-    pub fn of(plan: Plan, on: RunsOn) -> Result<Self, Failure> {
-        let bench = Bench::prepare(plan).map_err(|error| Failure::because(error.to_string()))?;
-        let cases = bench.plan().cases.par_iter();
-        let cases = cases.map(|case| match on {
-            RunsOn::Process => Ok(bench.run(case, Recording::Traced)),
-            RunsOn::Chip => Chip::start(&Chip::image("pico"))
-                .and_then(|mut chip| bench.run_on_chip(&mut chip, case, Recording::Traced)),
-        });
-        let cases = cases.collect::<Result<_, ChipError>>();
-        Ok(Self {
-            cases: cases.map_err(|error| Failure::because(error.to_string()))?,
-            plan: bench.plan().clone(),
-        })
+        let run = ScenarioRun::of(plan, self.on)?;
+        Ok(Done::of(
+            &run,
+            &self.exports,
+            &input.name(),
+            &self.again(input),
+            self.screen,
+        ))
     }
 
-    /// Whether every expectation holds.
-    #[must_use]
-    pub fn exit(&self) -> Exit {
-        Exit::of(self.cases.iter().flat_map(|case| &case.verdicts))
-    }
-
-    /// The answer for a terminal.
-    #[must_use]
-    pub fn answer(&self) -> String {
-        let mut lines = vec![self.plan.title.clone()];
-        for run in &self.cases {
-            if let Some(name) = &run.case.name {
-                lines.push(format!("  {name}"));
-            }
-            for verdict in &run.verdicts {
-                let outcome = match verdict.outcome {
-                    Outcome::Holds => "holds",
-                    Outcome::Fails => "fails",
-                    Outcome::NeverReached => "never reached",
-                };
-                lines.push(format!("    line {}: {outcome}", verdict.expectation.line));
-            }
-            lines.push(format!("    starts: {}", run.runs.starts));
+    /// What a person types to see this scenario run so again.
+    fn again(&self, input: &ScenarioInput) -> String {
+        let mut words = vec!["hysteron run".to_owned(), in_shell(&input.word())];
+        if let Some(weather) = &self.weather {
+            words.push(format!(
+                "--weather {}",
+                in_shell(&weather.display().to_string())
+            ));
         }
-        lines.join("\n")
+        if let Some(seed) = self.seed {
+            words.push(format!("--seed {seed}"));
+        }
+        if self.on == RunsOn::Chip {
+            words.push("--on chip".to_owned());
+        }
+        words.join(" ")
+    }
+}
+
+/// A word as a shell takes it.
+fn in_shell(word: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || matches!(c, '.' | '/' | '-' | '_' | ':' | '\\');
+    if !word.is_empty() && word.chars().all(plain) {
+        word.to_owned()
+    } else {
+        format!("'{}'", word.replace('\'', "'\\''"))
+    }
+}
+
+/// What is left of a run when it has been told: its trace is gone.
+pub struct Done {
+    answers: Answers,
+    exports: Vec<Export>,
+    exit: Exit,
+    /// On standard error where standard output belongs to an export.
+    aside: bool,
+}
+
+/// The answer with and without the place of the report, which may turn out not to be writable.
+struct Answers {
+    with_report: String,
+    without: String,
+}
+
+impl Done {
+    /// Prepares the answer and the exports of a run; `again` is what a person types to see it again.
+    #[must_use]
+    pub fn of(
+        run: &ScenarioRun,
+        exports: &Exports,
+        name: &str,
+        again: &str,
+        screen: Screen,
+    ) -> Self {
+        let aside = exports.take_stdout();
+        let exports = exports.of(run, name, again);
+        let report = exports.iter().find_map(Export::report_file);
+        let report = report.map(|path| path.display().to_string());
+        let answer = |report: Option<&str>| terminal::answer(&run.plan, &run.cases, report, screen);
+        Self {
+            answers: Answers {
+                with_report: answer(report.as_deref()),
+                without: answer(None),
+            },
+            exports,
+            exit: run.exit(),
+            aside,
+        }
+    }
+
+    /// Writes the exports, and tells the answer.
+    pub fn tell(&self, console: &mut Console<'_>) -> Exit {
+        let mut exit = self.exit;
+        let mut answer = &self.answers.with_report;
+        for export in &self.exports {
+            if let Err(failure) = export.write(console) {
+                console.complain(&failure);
+                exit = Exit::WrongInput;
+                answer = &self.answers.without;
+            }
+        }
+        if self.aside {
+            console.note(answer.trim_end());
+        } else {
+            console.say(answer);
+        }
+        exit
     }
 }

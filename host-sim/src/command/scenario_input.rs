@@ -72,6 +72,30 @@ impl ScenarioInput {
         Err(unknown(word))
     }
 
+    /// The word that names it on the command line.
+    #[must_use]
+    pub fn word(&self) -> String {
+        match self {
+            Self::Bundled(bundled) => bundled.name.to_owned(),
+            Self::File(path) => path.display().to_string(),
+            Self::StandardInput => STANDARD_STREAM.to_owned(),
+        }
+    }
+
+    /// The name that messages and files written for it use: without folder and ending.
+    #[must_use]
+    pub fn name(&self) -> String {
+        match self {
+            Self::Bundled(bundled) => bundled.name.to_owned(),
+            Self::File(path) => path
+                .file_stem()
+                .unwrap_or(path.as_os_str())
+                .to_string_lossy()
+                .into_owned(),
+            Self::StandardInput => "standard-input".to_owned(),
+        }
+    }
+
     /// The text.
     ///
     /// # Errors

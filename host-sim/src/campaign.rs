@@ -1,0 +1,355 @@
+//! A campaign: one scenario over ranges of its entries and over seeds.
+//!
+//! Every combination of values is a point; at each point every case runs once
+//! for each seed, on all cores. What is kept of a run has a fixed size, so
+//! memory is bounded by the number of runs and not by the time they simulate.
+
+use std::error::Error;
+use std::fmt;
+
+use hysteron_logic::time::Duration;
+use rayon::prelude::*;
+
+use crate::bench::{Bench, Recording};
+use crate::runs::RunTotals;
+use crate::scenario::ambient_table::WeatherSource;
+use crate::scenario::edit::{Edit, edited};
+use crate::scenario::plan::Plan;
+use crate::source_text::{Rejected, SourceText};
+use crate::verdict::{Outcome, Verdict};
+
+/// More runs than this are asked for by mistake.
+pub const MOST_RUNS: u64 = 100_000;
+
+/// One entry of the scenario, and the values it takes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Axis {
+    /// Which entry: "control.differential".
+    pub path: String,
+    /// Its values, as they are written in a scenario; at least one.
+    pub values: Vec<String>,
+}
+
+/// A scenario with all that is to be varied.
+#[derive(Debug, Clone)]
+pub struct Campaign {
+    source: SourceText,
+    weather: WeatherSource,
+    axes: Vec<Axis>,
+    seeds: Vec<u64>,
+    points: usize,
+}
+
+/// What came of one run.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CampaignRun {
+    /// At which combination of values.
+    pub point: usize,
+    /// Which case of the scenario, from 0.
+    pub case: usize,
+    /// What chance was drawn from.
+    pub seed: u64,
+    /// What the load did.
+    pub runs: RunTotals,
+    /// Places of the expectations that did not hold, in the order of the scenario.
+    pub failed: Vec<usize>,
+}
+
+/// Why a campaign cannot be run.
+#[derive(Debug)]
+pub enum CampaignError {
+    /// There are more runs than [`MOST_RUNS`].
+    TooManyRuns,
+    /// There is nothing to run.
+    NoRuns,
+    /// A combination makes no scenario.
+    Scenario(Box<Rejected>),
+    /// A change cannot be made, weather cannot be read, or a plant cannot be built.
+    Other(String),
+}
+
+impl fmt::Display for CampaignError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::TooManyRuns => write!(f, "that would be more than {MOST_RUNS} runs"),
+            Self::NoRuns => f.write_str("there is nothing to run"),
+            Self::Scenario(rejected) => rejected.fmt(f),
+            Self::Other(what) => f.write_str(what),
+        }
+    }
+}
+
+impl Error for CampaignError {}
+
+impl From<Rejected> for CampaignError {
+    fn from(rejected: Rejected) -> Self {
+        Self::Scenario(Box::new(rejected))
+    }
+}
+
+impl Campaign {
+    /// A campaign over all combinations of `axes`, each on every seed.
+    ///
+    /// # Errors
+    /// When there is nothing to run, or too much.
+    pub fn new(
+        source: SourceText,
+        weather: WeatherSource,
+        axes: Vec<Axis>,
+        seeds: Vec<u64>,
+    ) -> Result<Self, CampaignError> {
+        let lengths = axes.iter().map(|axis| axis.values.len() as u64);
+        let points = lengths.fold(1, u64::saturating_mul);
+        let runs = points.saturating_mul(seeds.len() as u64);
+        match usize::try_from(points) {
+            _ if runs == 0 => Err(CampaignError::NoRuns),
+            Ok(points) if runs <= MOST_RUNS => Ok(Self {
+                source,
+                weather,
+                axes,
+                seeds,
+                points,
+            }),
+            Ok(_) | Err(_) => Err(CampaignError::TooManyRuns),
+        }
+    }
+
+    /// The entries that vary.
+    #[must_use]
+    pub fn axes(&self) -> &[Axis] {
+        &self.axes
+    }
+
+    /// The scenario's text.
+    #[must_use]
+    pub const fn source(&self) -> &SourceText {
+        &self.source
+    }
+
+    /// Where its weather comes from.
+    #[must_use]
+    pub const fn weather(&self) -> &WeatherSource {
+        &self.weather
+    }
+
+    /// Number of combinations.
+    #[must_use]
+    pub const fn points(&self) -> usize {
+        self.points
+    }
+
+    /// The seeds, in order.
+    #[must_use]
+    pub fn seeds(&self) -> &[u64] {
+        &self.seeds
+    }
+
+    /// The values of a combination, one for each axis; the last axis turns fastest.
+    #[must_use]
+    pub fn values_at(&self, point: usize) -> Vec<&str> {
+        let mut rest = point;
+        let mut values: Vec<&str> = Vec::with_capacity(self.axes.len());
+        for axis in self.axes.iter().rev() {
+            let place = rest % axis.values.len();
+            rest /= axis.values.len();
+            values.push(&axis.values[place]);
+        }
+        values.reverse();
+        values
+    }
+
+    /// The changes that make the scenario's text that of a combination.
+    #[must_use]
+    pub fn edits_at(&self, point: usize) -> Vec<Edit> {
+        let pairs = self.axes.iter().zip(self.values_at(point));
+        pairs
+            .map(|(axis, value)| Edit::Set {
+                path: axis.path.clone(),
+                value: value.to_owned(),
+            })
+            .collect()
+    }
+
+    /// The checked scenario of a combination.
+    ///
+    /// # Errors
+    /// When the combination makes no scenario.
+    pub fn plan_at(&self, point: usize) -> Result<Plan, CampaignError> {
+        let text = edited(self.source.text(), &self.edits_at(point))
+            .map_err(|refused| CampaignError::Other(refused.to_string()))?;
+        let pairs = self.axes.iter().zip(self.values_at(point));
+        let values: Vec<String> = pairs
+            .map(|(axis, value)| format!("{} = {value}", axis.path))
+            .collect();
+        let name = match values.as_slice() {
+            [] => self.source.name().to_owned(),
+            values => format!("{} with {}", self.source.name(), values.join(", ")),
+        };
+        Ok(Plan::read(&SourceText::new(name, text)?, &self.weather)?)
+    }
+
+    /// Checks every combination before anything runs, on the threads of the pool it is called in.
+    ///
+    /// # Errors
+    /// With the first combination that makes no scenario.
+    pub fn check(&self) -> Result<(), CampaignError> {
+        let first = (0..self.points)
+            .into_par_iter()
+            .map(|point| self.plan_at(point).map(|_| ()))
+            .find_first(Result::is_err);
+        first.unwrap_or(Ok(()))
+    }
+
+    /// Runs everything, on the threads of the pool it is called in; `done` hears of every seed
+    /// of every combination. What comes back is in order, whichever was done first.
+    ///
+    /// # Errors
+    /// When a combination makes no scenario, or its weather cannot be read.
+    pub fn run(&self, done: impl Fn() + Sync) -> Result<Vec<CampaignRun>, CampaignError> {
+        let points = (0..self.points).into_par_iter();
+        let runs: Result<Vec<Vec<CampaignRun>>, CampaignError> =
+            points.map(|point| self.run_point(point, &done)).collect();
+        Ok(runs?.into_iter().flatten().collect())
+    }
+
+    fn run_point(
+        &self,
+        point: usize,
+        done: &(impl Fn() + Sync),
+    ) -> Result<Vec<CampaignRun>, CampaignError> {
+        let bench = Bench::prepare(self.plan_at(point)?)
+            .map_err(|error| CampaignError::Other(error.to_string()))?;
+        let seeds = self.seeds.par_iter();
+        let runs = seeds.flat_map_iter(|seed| {
+            let bench = bench.with_seed(*seed);
+            let cases = bench.plan().cases.iter().enumerate();
+            let runs: Vec<CampaignRun> = cases
+                .map(|(place, case)| {
+                    let run = bench.run(case, Recording::VerdictsOnly);
+                    CampaignRun {
+                        point,
+                        case: place,
+                        seed: *seed,
+                        runs: run.runs,
+                        failed: failed(bench.plan(), &run.verdicts),
+                    }
+                })
+                .collect();
+            done();
+            runs
+        });
+        Ok(runs.collect())
+    }
+}
+
+/// Places, among all expectations of `plan`, of those that did not hold.
+fn failed(plan: &Plan, verdicts: &[Verdict]) -> Vec<usize> {
+    verdicts
+        .iter()
+        .filter(|verdict| verdict.outcome != Outcome::Holds)
+        .filter_map(|verdict| {
+            let expectations = plan.expectations.iter();
+            expectations
+                .clone()
+                .position(|expectation| *expectation == verdict.expectation)
+        })
+        .collect()
+}
+
+/// Lowest and highest of what several runs have.
+#[must_use]
+pub fn range<T: Ord + Copy>(values: impl IntoIterator<Item = T>) -> Option<(T, T)> {
+    values.into_iter().fold(None, |range, value| match range {
+        None => Some((value, value)),
+        Some((lowest, highest)) => Some((value.min(lowest), value.max(highest))),
+    })
+}
+
+/// The share of `duration` for which the load ran.
+#[must_use]
+pub fn duty(runs: &RunTotals, duration: Duration) -> f64 {
+    runs.run.millis() as f64 / duration.millis().max(1) as f64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenario::bundled::BUNDLED;
+
+    fn campaign(axes: &[(&str, &[&str])], seeds: &[u64]) -> Campaign {
+        let bundled = BUNDLED.first().expect("a bundled scenario");
+        let source = SourceText::new(bundled.name, bundled.text).expect("a text");
+        let axes = axes.iter().map(|(path, values)| Axis {
+            path: (*path).to_owned(),
+            values: values.iter().map(|value| (*value).to_owned()).collect(),
+        });
+        Campaign::new(
+            source,
+            WeatherSource::default(),
+            axes.collect(),
+            seeds.to_vec(),
+        )
+        .expect("a campaign")
+    }
+
+    #[test]
+    fn every_combination_comes_once_and_in_order() {
+        let campaign = campaign(
+            &[
+                ("control.differential", &["1 K", "2 K"]),
+                ("control.setpoint", &["1 °C", "2 °C", "3 °C"]),
+            ],
+            &[1, 2],
+        );
+        assert_eq!(campaign.points(), 6);
+        assert_eq!(campaign.values_at(0), ["1 K", "1 °C"]);
+        assert_eq!(campaign.values_at(1), ["1 K", "2 °C"]);
+        assert_eq!(campaign.values_at(5), ["2 K", "3 °C"]);
+    }
+
+    /// The same run alone is the judge.
+    #[test]
+    fn a_run_of_a_campaign_is_the_run_alone() {
+        let campaign = campaign(&[("control.differential", &["1 K", "3 K"])], &[4, 9]);
+        campaign.check().expect("scenarios");
+        let runs = campaign.run(|| ()).expect("runs");
+        assert_eq!(runs.len(), 4);
+        for run in &runs {
+            let mut plan = campaign.plan_at(run.point).expect("a plan");
+            plan.seed = run.seed;
+            let bench = Bench::prepare(plan).expect("a bench");
+            let alone = bench.run(&bench.plan().cases[0], Recording::VerdictsOnly);
+            assert_eq!(alone.runs, run.runs);
+        }
+        assert!(runs[0].runs.starts > runs[2].runs.starts, "{runs:?}");
+    }
+
+    #[test]
+    fn too_much_and_nothing_are_refused() {
+        let source = || SourceText::new("x", "").expect("a text");
+        let new = |axes, seeds| Campaign::new(source(), WeatherSource::default(), axes, seeds);
+        let axis = |length: usize| Axis {
+            path: "seed".to_owned(),
+            values: vec!["1".to_owned(); length],
+        };
+        assert!(matches!(
+            new(vec![axis(1_000); 9], vec![1]),
+            Err(CampaignError::TooManyRuns)
+        ));
+        assert!(matches!(
+            new(vec![axis(0)], vec![1]),
+            Err(CampaignError::NoRuns)
+        ));
+        assert!(matches!(new(vec![], vec![]), Err(CampaignError::NoRuns)));
+    }
+
+    #[test]
+    fn an_impossible_combination_is_found_before_anything_runs() {
+        let campaign = campaign(&[("control.differential", &["1 K", "0.1 K"])], &[1]);
+        let refused = campaign.check().expect_err("refused").to_string();
+        assert!(
+            refused.contains("control.differential = 0.1 K"),
+            "{refused}"
+        );
+    }
+}

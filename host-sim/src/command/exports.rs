@@ -1,0 +1,193 @@
+//! What a person wants written besides the answer: reports, waveforms, tables, test results.
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::destination::{Destination, write_file};
+use super::scenario_run::ScenarioRun;
+use crate::console::Console;
+use crate::failure::Failure;
+use crate::report;
+
+/// Where to write what.
+#[derive(Debug, Clone, Args)]
+pub struct ExportArguments {
+    /// Writes the report, one HTML file that needs nothing else; of several scenarios into a FOLDER/
+    #[arg(long, value_name = "FILE")]
+    report: Option<Destination>,
+}
+
+/// What can be written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Kind {
+    Report,
+}
+
+impl Kind {
+    const fn option(self) -> &'static str {
+        match self {
+            Self::Report => "--report",
+        }
+    }
+
+    const fn ending(self) -> &'static str {
+        match self {
+            Self::Report => "html",
+        }
+    }
+
+    /// The content; `again` is what a person types to see the same again.
+    fn of(self, run: &ScenarioRun, again: &str) -> Vec<u8> {
+        match self {
+            Self::Report => report::html(&run.plan, &run.cases, again).into_bytes(),
+        }
+    }
+}
+
+/// Where one kind goes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Place {
+    StandardOutput,
+    File(PathBuf),
+    /// One file in it for each scenario.
+    Folder(PathBuf),
+}
+
+/// Everything that is wanted, checked.
+#[derive(Debug, Clone)]
+pub struct Exports(Vec<(Kind, Place)>);
+
+/// One content with its destination.
+pub struct Export {
+    kind: Kind,
+    to: Destination,
+    content: Vec<u8>,
+}
+
+impl ExportArguments {
+    /// The checked exports for scenarios of these names.
+    ///
+    /// # Errors
+    /// When two go to standard output, or several scenarios into one file.
+    pub fn checked(self, names: &[String]) -> Result<Exports, Failure> {
+        let wanted = [(Kind::Report, self.report)];
+        let mut exports = Vec::new();
+        for (kind, to) in wanted {
+            if let Some(to) = to {
+                exports.push((kind, place(kind, to, names)?));
+            }
+        }
+        let on_stdout = |(_, place): &&(Kind, Place)| *place == Place::StandardOutput;
+        if exports.iter().filter(on_stdout).count() > 1 {
+            return Err(
+                Failure::because("standard output (-) can take only one thing")
+                    .remedy("write the others to files"),
+            );
+        }
+        Ok(Exports(exports))
+    }
+}
+
+fn place(kind: Kind, to: Destination, names: &[String]) -> Result<Place, Failure> {
+    let option = kind.option();
+    let several = names.len() > 1;
+    match to {
+        Destination::StandardOutput if several => Err(Failure::because(format!(
+            "{option} of {} scenarios cannot go to standard output",
+            names.len()
+        ))
+        .remedy(format!("name a folder: {option} FOLDER/"))),
+        Destination::StandardOutput => Ok(Place::StandardOutput),
+        Destination::File(path) if path.is_dir() || ends_as_folder(&path) => {
+            let mut sorted: Vec<&String> = names.iter().collect();
+            sorted.sort();
+            if let Some(pair) = sorted.windows(2).find(|pair| pair[0] == pair[1]) {
+                return Err(Failure::because(format!(
+                    "two scenarios are called {}, and {option} would write both to one file",
+                    pair[0]
+                ))
+                .remedy("run them one after the other, into two folders"));
+            }
+            Ok(Place::Folder(path))
+        }
+        Destination::File(path) if several => Err(Failure::because(format!(
+            "{option} {}: one file cannot take {} scenarios",
+            path.display(),
+            names.len()
+        ))
+        .remedy(format!(
+            "name a folder, with a / at its end: {option} {}/",
+            path.display()
+        ))),
+        Destination::File(path) => Ok(Place::File(path)),
+    }
+}
+
+fn ends_as_folder(path: &Path) -> bool {
+    path.to_string_lossy().ends_with(std::path::is_separator)
+}
+
+impl Exports {
+    /// A report in this file, and nothing else.
+    #[must_use]
+    pub fn report_in(path: PathBuf) -> Self {
+        Self(vec![(Kind::Report, Place::File(path))])
+    }
+
+    /// Whether standard output belongs to one of these, and not to the answer.
+    #[must_use]
+    pub fn take_stdout(&self) -> bool {
+        self.0
+            .iter()
+            .any(|(_, place)| *place == Place::StandardOutput)
+    }
+
+    /// Everything wanted of one run; `name` is the scenario's.
+    #[must_use]
+    pub fn of(&self, run: &ScenarioRun, name: &str, again: &str) -> Vec<Export> {
+        let exports = self.0.iter().map(|(kind, place)| Export {
+            kind: *kind,
+            to: match place {
+                Place::StandardOutput => Destination::StandardOutput,
+                Place::File(path) => Destination::File(path.clone()),
+                Place::Folder(path) => {
+                    Destination::File(path.join(format!("{name}.{}", kind.ending())))
+                }
+            },
+            content: kind.of(run, again),
+        });
+        exports.collect()
+    }
+}
+
+impl Export {
+    /// Where the report is to lie, if this is one and that is a file.
+    #[must_use]
+    pub fn report_file(&self) -> Option<&Path> {
+        match (self.kind, &self.to) {
+            (Kind::Report, Destination::File(path)) => Some(path),
+            (Kind::Report, Destination::StandardOutput) => None,
+        }
+    }
+
+    /// Writes it, with the folder that it goes into.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn write(&self, console: &mut Console<'_>) -> Result<(), Failure> {
+        match &self.to {
+            Destination::StandardOutput => {
+                console.write(&self.content);
+                Ok(())
+            }
+            Destination::File(path) => {
+                if let Some(folder) = path.parent() {
+                    std::fs::create_dir_all(folder)
+                        .map_err(|error| Failure::unwritable(folder, &error))?;
+                }
+                write_file(path, &self.content)
+            }
+        }
+    }
+}

@@ -1,0 +1,155 @@
+//! A failing run of a sweep, written out as a scenario that fails alone.
+
+use std::path::{Path, PathBuf};
+
+use super::destination::write_file;
+use hysteron_logic::settings::Scale;
+
+use crate::campaign::{Campaign, CampaignRun};
+use crate::failure::Failure;
+use crate::scenario::ambient_table::AmbientPlan;
+use crate::scenario::edit::{Edit, edited};
+use crate::scenario::plan::Plan;
+use crate::scenario::quantity_text::duration_text;
+use crate::shrink::{Effort, Failing, Shrunk};
+use crate::words::degrees::Degrees;
+use crate::words::finding::finding;
+use crate::words::subject::expectation;
+
+/// How long a failing run is made smaller.
+pub const EFFORT: Effort = Effort::Runs(60);
+
+/// One failing run.
+pub struct FailingCase<'a> {
+    /// The sweep.
+    pub campaign: &'a Campaign,
+    /// The scenario at the first combination.
+    pub plan: &'a Plan,
+    /// Name of the scenario.
+    pub scenario: &'a str,
+    /// Number of the run in the sweep, from 0.
+    pub number: usize,
+    /// The run.
+    pub run: &'a CampaignRun,
+}
+
+impl FailingCase<'_> {
+    /// Writes the scenario into `folder`, and tells the file.
+    ///
+    /// # Errors
+    /// When the file cannot be written.
+    pub fn write(&self, folder: &Path, effort: Effort) -> Result<PathBuf, Failure> {
+        let path = folder.join(format!("{}.toml", self.file_name()));
+        let shrunk = self.shrunk(effort)?;
+        let text = format!("{}{}", self.heading(&shrunk, &path), shrunk.text);
+        write_file(&path, text.as_bytes())?;
+        Ok(path)
+    }
+
+    fn shrunk(&self, effort: Effort) -> Result<Shrunk, Failure> {
+        let mut changes = self.campaign.edits_at(self.run.point);
+        if self.run.seed != self.plan.seed {
+            changes.push(Edit::Set {
+                path: "seed".to_owned(),
+                value: self.run.seed.to_string(),
+            });
+        }
+        let original = self.original()?;
+        let failing = Failing {
+            original: &original,
+            changes,
+            case: self.run.case,
+            expectation: self.run.failed.first().copied().unwrap_or_default(),
+            weather: self.campaign.weather(),
+        };
+        failing.shrunk(effort).ok_or_else(|| {
+            Failure::because(format!(
+                "run {} failed in the sweep and does not fail alone: this is a fault of this program",
+                self.number
+            ))
+        })
+    }
+
+    /// The scenario's text; weather that it takes from a file is found from anywhere.
+    fn original(&self) -> Result<String, Failure> {
+        let text = self.campaign.source().text();
+        let AmbientPlan::Weather { file, .. } = &self.plan.ambient else {
+            return Ok(text.to_owned());
+        };
+        let file = file.canonicalize().unwrap_or_else(|_| file.clone());
+        let from_anywhere = Edit::Set {
+            path: "ambient.file".to_owned(),
+            value: file.display().to_string(),
+        };
+        edited(text, &[from_anywhere]).map_err(|refused| Failure::because(refused.to_string()))
+    }
+
+    /// What it is, as far as a file's name can tell.
+    fn file_name(&self) -> String {
+        const LONGEST: usize = 120;
+        let axes = self.campaign.axes().iter();
+        let values = axes.zip(self.campaign.values_at(self.run.point));
+        let told: Vec<String> = values
+            .map(|(axis, value)| {
+                let entry = axis.path.rsplit('.').next().unwrap_or(&axis.path);
+                format!("-{entry}-{value}")
+            })
+            .collect();
+        let name = format!(
+            "{}-{:05}{}-seed-{}",
+            self.scenario,
+            self.number + 1,
+            told.concat(),
+            self.run.seed
+        );
+        let plain = name.chars().filter_map(|c| match c {
+            'a'..='z' | 'A'..='Z' | '0'..='9' | '.' | '-' | '_' => Some(c),
+            ' ' | ',' | '/' => Some('-'),
+            _ => None,
+        });
+        plain.take(LONGEST).collect()
+    }
+
+    fn heading(&self, shrunk: &Shrunk, path: &Path) -> String {
+        let axes = self.campaign.axes().iter();
+        let values = axes.zip(self.campaign.values_at(self.run.point));
+        let mut told: Vec<String> = values
+            .map(|(axis, value)| format!("{} = {value}", axis.path))
+            .collect();
+        told.push(format!("seed {}", self.run.seed));
+        let verdict = &shrunk.verdict;
+        let case = self.plan.cases.get(self.run.case);
+        let scale = case.map_or(Scale::Celsius, |case| case.settings.draft().scale);
+        let degrees = Degrees::of(scale);
+        let lines = [
+            format!(
+                "A failing run of a sweep over {}: {}.",
+                self.campaign.source().name(),
+                told.join(", ")
+            ),
+            format!(
+                "Expected: {}. Found: {}.",
+                expectation(&verdict.expectation, shrunk.duration, degrees),
+                finding(verdict, degrees)
+            ),
+            format!(
+                "Made smaller: {} undone, {} gone, {} to run; {} tried.",
+                counted(shrunk.changes_undone, "change"),
+                counted(shrunk.happenings_gone, "happening"),
+                duration_text(shrunk.duration),
+                counted(shrunk.trials as usize, "scenario"),
+            ),
+            format!("See it fail: hysteron run {}", path.display()),
+        ];
+        let commented = lines.map(|line| format!("# {}\n", line.replace(char::is_control, " ")));
+        commented.concat() + "\n"
+    }
+}
+
+/// So many things, in words: "1 change", "3 changes".
+pub fn counted(number: usize, thing: &str) -> String {
+    match number {
+        1 => format!("1 {thing}"),
+        _ => format!("{number} {thing}s"),
+    }
+}

@@ -1,0 +1,187 @@
+//! The results of a sweep: a table for a person, and every run for a machine.
+
+use std::collections::BTreeMap;
+
+use hysteron_logic::settings::Scale;
+use hysteron_logic::time::Duration;
+
+use super::failing_case::counted;
+use super::text_table;
+use crate::campaign::{Campaign, CampaignRun, duty, range};
+use crate::scenario::plan::Plan;
+use crate::words::degrees::{Degrees, percent};
+use crate::words::span::rounded;
+use crate::words::subject::expectation;
+
+/// More rows than this are no longer read.
+const MOST_ROWS: usize = 60;
+
+/// One row for every combination and case, over all its seeds, and what failed.
+pub fn table(campaign: &Campaign, plan: &Plan, runs: &[CampaignRun]) -> String {
+    let mut headings: Vec<String> = campaign
+        .axes()
+        .iter()
+        .map(|axis| axis.path.clone())
+        .collect();
+    let has_variants = plan.cases.len() > 1;
+    if has_variants {
+        headings.push("variant".to_owned());
+    }
+    let left = headings.len();
+    for heading in [
+        "runs",
+        "failing",
+        "starts",
+        "in an hour",
+        "duty",
+        "shortest rest",
+    ] {
+        headings.push(heading.to_owned());
+    }
+    let mut table = text_table::table(&headings, left);
+    let mut groups: BTreeMap<(usize, usize), Vec<&CampaignRun>> = BTreeMap::new();
+    for run in runs {
+        groups.entry((run.point, run.case)).or_default().push(run);
+    }
+    for ((point, case), group) in groups.iter().take(MOST_ROWS) {
+        let mut row: Vec<String> = campaign
+            .values_at(*point)
+            .into_iter()
+            .map(str::to_owned)
+            .collect();
+        if has_variants {
+            let name = plan.cases.get(*case).and_then(|case| case.name.clone());
+            row.push(name.unwrap_or_default());
+        }
+        row.extend(figures(group, plan.duration));
+        table.add_row(row);
+    }
+    let mut lines = vec![String::new(), table.trim_fmt()];
+    if groups.len() > MOST_ROWS {
+        lines.push(format!(
+            "{} more rows; --csv FILE writes every run",
+            groups.len() - MOST_ROWS
+        ));
+    }
+    lines.push(String::new());
+    lines.extend(failed(plan, runs));
+    lines.join("\n")
+}
+
+fn figures(group: &[&CampaignRun], duration: Duration) -> [String; 6] {
+    let failing = group.iter().filter(|run| !run.failed.is_empty()).count();
+    let duties = group.iter().map(|run| duty(&run.runs, duration));
+    let mean = duties.sum::<f64>() / group.len().max(1) as f64;
+    let rests = group.iter().filter_map(|run| run.runs.shortest_rest);
+    [
+        group.len().to_string(),
+        if failing == 0 {
+            "-".to_owned()
+        } else {
+            failing.to_string()
+        },
+        ends(range(group.iter().map(|run| run.runs.starts))),
+        ends(range(
+            group.iter().map(|run| run.runs.most_starts_in_an_hour),
+        )),
+        percent((mean * 1e3).round() / 1e3),
+        rests.min().map_or_else(|| "-".to_owned(), rounded),
+    ]
+}
+
+fn ends(range: Option<(u64, u64)>) -> String {
+    match range {
+        None => String::new(),
+        Some((lowest, highest)) if lowest == highest => lowest.to_string(),
+        Some((lowest, highest)) => format!("{lowest}..{highest}"),
+    }
+}
+
+/// Which expectations failed, and how often.
+fn failed(plan: &Plan, runs: &[CampaignRun]) -> Vec<String> {
+    let mut counts: BTreeMap<usize, usize> = BTreeMap::new();
+    for place in runs.iter().flat_map(|run| &run.failed) {
+        *counts.entry(*place).or_insert(0) += 1;
+    }
+    if counts.is_empty() {
+        let runs = counted(runs.len(), "run");
+        return vec![format!("Nothing failed in {runs}.")];
+    }
+    let case = plan.cases.first();
+    let scale = case.map_or(Scale::Celsius, |case| case.settings.draft().scale);
+    let degrees = Degrees::of(scale);
+    counts
+        .into_iter()
+        .map(|(place, count)| {
+            let told = plan
+                .expectations
+                .get(place)
+                .map_or_else(String::new, |one| {
+                    format!(
+                        "line {}: {}",
+                        one.line,
+                        expectation(one, plan.duration, degrees)
+                    )
+                });
+            format!("{told}: fails in {count} of {}", counted(runs.len(), "run"))
+        })
+        .collect()
+}
+
+/// Every run as comma-separated values.
+pub fn csv(campaign: &Campaign, plan: &Plan, runs: &[CampaignRun]) -> String {
+    let mut heading = vec!["run".to_owned()];
+    heading.extend(campaign.axes().iter().map(|axis| quoted(&axis.path)));
+    for name in [
+        "variant",
+        "seed",
+        "failed_lines",
+        "starts",
+        "most_starts_in_an_hour",
+        "run_s",
+        "longest_run_s",
+        "shortest_run_s",
+        "shortest_rest_s",
+    ] {
+        heading.push(name.to_owned());
+    }
+    let mut text = heading.join(",") + "\n";
+    let seconds = |duration: Duration| (duration.millis() as f64 / 1e3).to_string();
+    let some = |duration: Option<Duration>| duration.map(seconds).unwrap_or_default();
+    for (number, run) in runs.iter().enumerate() {
+        let case = plan.cases.get(run.case);
+        let lines = run
+            .failed
+            .iter()
+            .filter_map(|place| plan.expectations.get(*place));
+        let lines: Vec<String> = lines.map(|one| one.line.to_string()).collect();
+        let mut row = vec![(number + 1).to_string()];
+        row.extend(campaign.values_at(run.point).into_iter().map(quoted));
+        row.extend([
+            quoted(
+                case.and_then(|case| case.name.as_deref())
+                    .unwrap_or_default(),
+            ),
+            run.seed.to_string(),
+            lines.join(" "),
+            run.runs.starts.to_string(),
+            run.runs.most_starts_in_an_hour.to_string(),
+            seconds(run.runs.run),
+            seconds(run.runs.longest_run),
+            some(run.runs.shortest_run),
+            some(run.runs.shortest_rest),
+        ]);
+        text.push_str(&row.join(","));
+        text.push('\n');
+    }
+    text
+}
+
+/// A cell in quotation marks where it needs them (RFC 4180).
+fn quoted(cell: &str) -> String {
+    if cell.contains([',', '"', '\n', '\r']) {
+        format!("\"{}\"", cell.replace('"', "\"\""))
+    } else {
+        cell.to_owned()
+    }
+}
