@@ -15,6 +15,7 @@ use std::error::Error;
 use hysteron_logic::contact::Feedback;
 use hysteron_logic::control::{Command, Decision, Input};
 use hysteron_logic::counters::Totals;
+use hysteron_logic::divider::Counts;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::probe::Trust;
 use hysteron_logic::sense::Sample;
@@ -173,6 +174,8 @@ struct World<'a, 'c> {
     board: &'a mut Board<'c>,
     conditions: Conditions,
     commands: VecDeque<Command>,
+    /// Kept from step to step: a command is as large as all the settings.
+    input: Input,
     surroundings: Surroundings,
     load_kind: LoadKind,
     contact: Relay,
@@ -206,6 +209,7 @@ impl<'a, 'c> World<'a, 'c> {
             board,
             conditions: Conditions::default(),
             commands: VecDeque::new(),
+            input: Input::sampled(Sample::Counts(Counts::FULL)),
             surroundings: Surroundings::default(),
             load_kind: draft.load,
             contact: Relay::Open,
@@ -313,15 +317,17 @@ impl<'a, 'c> World<'a, 'c> {
     fn decide(&mut self, at: Duration, sample: Sample) -> Option<Decision> {
         let powered = self.board.powered_since();
         let told_ms = powered.map_or(0, |since| self.conditions.told_ms(at, since));
-        let input = Input {
-            sample,
-            lock: self.conditions.lock,
-            feedback: match self.contact {
-                Relay::Open => Feedback::Open,
-                Relay::Closed => Feedback::Closed,
-            },
-            command: powered.and_then(|_| self.commands.pop_front()),
+        self.input.sample = sample;
+        self.input.lock = self.conditions.lock;
+        self.input.feedback = match self.contact {
+            Relay::Open => Feedback::Open,
+            Relay::Closed => Feedback::Closed,
         };
+        self.input.command = None;
+        if powered.is_some() && !self.commands.is_empty() {
+            self.input.command = self.commands.pop_front();
+        }
+        let input = &self.input;
         self.board.decide(&Moment { at, told_ms, input })
     }
 }

@@ -13,14 +13,14 @@ use crate::chip_board::ChipBoard;
 
 /// Everything a board is told in a step.
 #[derive(Debug, Clone)]
-pub struct Moment {
+pub struct Moment<'a> {
     /// When, on the bench's clock.
     pub at: Duration,
     /// How far the board's own clock has been disturbed: what it tells, in
     /// milliseconds since the board's power-up.
     pub told_ms: u64,
     /// Everything else.
-    pub input: Input,
+    pub input: &'a Input,
 }
 
 /// What a change of the supply did to a board.
@@ -45,6 +45,7 @@ pub enum Board<'c> {
 
 impl Board<'_> {
     /// Takes note of whether the supply makes a board work.
+    #[inline]
     pub fn supply(&mut self, at: Duration, works: bool) -> SupplyChange {
         match self {
             Self::InProcess(board) => board.supply(at, works),
@@ -62,7 +63,8 @@ impl Board<'_> {
     }
 
     /// What the board decides; `None` while it has no power.
-    pub fn decide(&mut self, moment: &Moment) -> Option<Decision> {
+    #[inline]
+    pub fn decide(&mut self, moment: &Moment<'_>) -> Option<Decision> {
         match self {
             Self::InProcess(board) => board.decide(moment),
             Self::OnChip(board) => board.decide(moment),
@@ -153,11 +155,11 @@ impl InProcess {
         }
     }
 
-    fn decide(&mut self, moment: &Moment) -> Option<Decision> {
+    fn decide(&mut self, moment: &Moment<'_>) -> Option<Decision> {
         let State::Running { control, .. } = &mut self.0 else {
             return None;
         };
         let told = Instant::from_millis(moment.told_ms);
-        Some(control.step(told, &moment.input))
+        Some(control.step(told, moment.input))
     }
 }

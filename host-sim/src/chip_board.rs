@@ -86,7 +86,7 @@ impl<'c> ChipBoard<'c> {
         change
     }
 
-    pub(crate) fn decide(&mut self, moment: &Moment) -> Option<Decision> {
+    pub(crate) fn decide(&mut self, moment: &Moment<'_>) -> Option<Decision> {
         if self.failed.is_none()
             && let Err(error) = self.advance(moment)
         {
@@ -99,7 +99,7 @@ impl<'c> ChipBoard<'c> {
         self.failed.get_or_insert(error);
     }
 
-    fn advance(&mut self, moment: &Moment) -> Result<(), ChipError> {
+    fn advance(&mut self, moment: &Moment<'_>) -> Result<(), ChipError> {
         let Sample::Counts(counts) = moment.input.sample else {
             return Err(cannot("read a probe in anything but counts"));
         };

@@ -86,7 +86,11 @@ pub struct ProbeModel {
     follows: f64,
     heating_k: f64,
     noise_codes: f64,
+    /// Standard deviation of a sum: noise and quantisation noise of each reading, added in power.
+    sum_noise: f64,
     element_c: f64,
+    /// Where the input stands with the element as it is now.
+    element_ratio: f64,
     last: Counts,
     random: Xoshiro256PlusPlus,
 }
@@ -96,7 +100,7 @@ impl ProbeModel {
     #[must_use]
     pub fn new(parameters: ProbeParameters, start_c: f64, step_s: f64, seed: u64) -> Self {
         let nodes = ((HOTTEST_C - COLDEST_C) * NODES_PER_K) as u32;
-        let ratios = (0..=nodes)
+        let ratios: Vec<f64> = (0..=nodes)
             .map(|node| {
                 let temperature_c = COLDEST_C + f64::from(node) / NODES_PER_K;
                 ratio(
@@ -108,7 +112,6 @@ impl ProbeModel {
         // Power in the element: V^2 r (1 - r) / R_fixed.
         let full_mw = 1e3 * parameters.reference_v.powi(2) / parameters.fixed_ohm;
         Self {
-            ratios,
             follows: if parameters.time_constant_s > 0.0 {
                 -(-step_s / parameters.time_constant_s).exp_m1()
             } else {
@@ -116,7 +119,10 @@ impl ProbeModel {
             },
             heating_k: full_mw / parameters.dissipation_mw_k,
             noise_codes: parameters.noise_codes,
+            sum_noise: (READINGS * (parameters.noise_codes.powi(2) + 1.0 / 12.0)).sqrt(),
             element_c: start_c,
+            element_ratio: ratio_at(&ratios, start_c),
+            ratios,
             last: Counts::FULL,
             random: Xoshiro256PlusPlus::seed_from_u64(seed),
         }
@@ -130,26 +136,19 @@ impl ProbeModel {
 
     /// The next sample, one step after the last, with the probe's place at `place_c`.
     pub fn sample(&mut self, place_c: f64, condition: ProbeCondition) -> Counts {
-        let own = self.ratio_at(self.element_c);
-        let towards_c = place_c + self.heating_k * own * (1.0 - own);
+        let before = self.element_ratio;
+        let towards_c = place_c + self.heating_k * before * (1.0 - before);
         self.element_c += self.follows * (towards_c - self.element_c);
+        self.element_ratio = ratio_at(&self.ratios, self.element_c);
         let ratio = match condition {
-            ProbeCondition::Sound => self.ratio_at(self.element_c),
-            ProbeCondition::Off(error_k) => self.ratio_at(self.element_c + error_k),
+            ProbeCondition::Sound => self.element_ratio,
+            ProbeCondition::Off(error_k) => ratio_at(&self.ratios, self.element_c + error_k),
             ProbeCondition::Open => 1.0,
             ProbeCondition::Shorted => 0.0,
             ProbeCondition::Frozen => return self.last,
         };
         self.last = self.converted(ratio);
         self.last
-    }
-
-    fn ratio_at(&self, temperature_c: f64) -> f64 {
-        let last = self.ratios.len() - 1;
-        let place = ((temperature_c - COLDEST_C) * NODES_PER_K).clamp(0.0, last as f64);
-        let node = (place as usize).min(last - 1);
-        let (low, high) = (self.ratios[node], self.ratios[node + 1]);
-        low + (place - node as f64) * (high - low)
     }
 
     fn converted(&mut self, ratio: f64) -> Counts {
@@ -159,12 +158,12 @@ impl ProbeModel {
                 .map(|_| self.reading(code))
                 .sum::<f64>()
         } else {
-            // Sixteen truncated readings: half a code lost in each, noise and
-            // quantisation noise of each added in power.
-            let noise = (READINGS * (self.noise_codes.powi(2) + 1.0 / 12.0)).sqrt();
-            (READINGS * (code - 0.5) + noise * self.gauss()).round()
+            // Sixteen truncated readings: half a code is lost in each.
+            READINGS * (code - 0.5) + self.sum_noise * self.gauss()
         };
-        Counts::from_oversampled(sum.clamp(0.0, READINGS * (CODES - 1.0)) as u16)
+        // To the nearest: a conversion truncates, and saturates at the ends of its type.
+        let nearest = (sum + 0.5) as u16;
+        Counts::from_oversampled(nearest.min(Counts::FULL.sum()))
     }
 
     fn reading(&mut self, code: f64) -> f64 {
@@ -179,6 +178,14 @@ impl ProbeModel {
     fn gauss(&mut self) -> f64 {
         StandardNormal.sample(&mut self.random)
     }
+}
+
+/// The ratio at `temperature_c` on a straight line between two nodes of the table.
+fn ratio_at(ratios: &[f64], temperature_c: f64) -> f64 {
+    let place = ((temperature_c - COLDEST_C) * NODES_PER_K).max(0.0);
+    let node = (place as usize).min(ratios.len() - 2);
+    let (low, high) = (ratios[node], ratios[node + 1]);
+    low + (place - node as f64).min(1.0) * (high - low)
 }
 
 #[cfg(test)]

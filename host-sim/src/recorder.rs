@@ -13,6 +13,8 @@ use crate::verdict::{Judge, Verdict};
 #[derive(Debug, Clone)]
 pub struct Recorder {
     judges: Vec<Judge>,
+    /// Which of them look at every step.
+    watchful: Vec<usize>,
     runs: Runs,
     trace: Option<Trace>,
 }
@@ -21,8 +23,11 @@ impl Recorder {
     /// Watches for these expectations, and into `trace` if there is one.
     #[must_use]
     pub fn new(expectations: impl Iterator<Item = Expectation>, trace: Option<Trace>) -> Self {
+        let judges: Vec<Judge> = expectations.map(Judge::new).collect();
+        let watchful = (0..judges.len()).filter(|&index| judges[index].watches_steps());
         Self {
-            judges: expectations.map(Judge::new).collect(),
+            watchful: watchful.collect(),
+            judges,
             runs: Runs::default(),
             trace,
         }
@@ -61,8 +66,8 @@ impl Recorder {
         {
             self.see_events(at, decided);
         }
-        for judge in &mut self.judges {
-            judge.see_step(at, relay, &observe);
+        for &index in &self.watchful {
+            self.judges[index].see_step(at, relay, &observe);
         }
         if let Some(trace) = &mut self.trace {
             trace.note_stretch(Stretch {

@@ -172,6 +172,21 @@ impl Judge {
         self.expectation.window.from <= at && at <= self.expectation.window.until
     }
 
+    /// Whether it wants to see every step, or only what moves and occurs.
+    #[must_use]
+    pub const fn watches_steps(&self) -> bool {
+        match self.progress {
+            Progress::Stays { .. } | Progress::RelayIs { .. } => true,
+            Progress::Starts { .. }
+            | Progress::StartsInAnyHour { .. }
+            | Progress::RunTime { .. }
+            | Progress::Duty { .. }
+            | Progress::Occurrences { .. }
+            | Progress::Order { .. }
+            | Progress::Shortest { .. } => false,
+        }
+    }
+
     /// Sees the state of one step; `observe` tells a value, if there is one now.
     #[inline]
     pub fn see_step(
