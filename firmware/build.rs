@@ -9,7 +9,7 @@ fn main() {
     if env::var("CARGO_CFG_TARGET_OS").as_deref() != Ok("none") {
         return;
     }
-    let board = match (has("PICO"), has("MPS2")) {
+    let board = match (has("PICO") || has("PROOF"), has("MPS2")) {
         (true, false) => "pico",
         (false, true) => "mps2",
         (true, true) => panic!("two boards at once: choose the feature pico or the feature mps2"),

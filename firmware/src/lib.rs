@@ -11,7 +11,6 @@
 #![cfg_attr(not(test), no_std)]
 #![deny(unsafe_code)]
 
-#[cfg(target_os = "none")]
 pub mod board;
 pub mod button;
 pub mod clock;

@@ -286,3 +286,88 @@ fn service_at_power_up<L: ServiceLine>(
 fn decide(control: &mut Control, now: Instant, input: &Input) -> Decision {
     control.step(now, input)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::board::scripted::{Bench, Nothing, Scripted};
+    use crate::button::HELD_PASSES;
+    use crate::journal::Allowance;
+    use crate::store;
+    use hysteron_logic::codec::settings_to_bytes;
+    use hysteron_logic::settings::Settings;
+
+    const WARM: u16 = 40_000;
+
+    fn with_settings() -> Box<Bench> {
+        let bench = Box::new(Bench::new());
+        let record = store::record(1, &settings_to_bytes(&Settings::DEFAULT));
+        bench.load(store::SLOTS[0], &record);
+        bench.sum.set(WARM);
+        bench
+    }
+
+    fn run(pass: &mut Pass<'_, Scripted<'_>>, bench: &Bench, passes: u32) -> Option<Decision> {
+        let mut last = None;
+        for _ in 0..passes {
+            bench.micros.set(bench.micros.get().wrapping_add(100_000));
+            last = pass.run().ok();
+        }
+        last
+    }
+
+    #[test]
+    fn a_call_closes_the_relay_after_the_power_up_hold() {
+        let bench = with_settings();
+        let mut room = Room::<Nothing>::new();
+        let mut pass = Pass::at_power_up(&mut room, bench.ports());
+        run(&mut pass, &bench, 2_999);
+        assert!(!bench.relay_driven.get());
+        run(&mut pass, &bench, 1);
+        assert!(bench.relay_driven.get());
+        assert_eq!(bench.feeds.get(), 3_000);
+    }
+
+    #[test]
+    fn a_relay_that_cannot_be_driven_starves_the_watchdog() {
+        let bench = with_settings();
+        let mut room = Room::<Nothing>::new();
+        let mut pass = Pass::at_power_up(&mut room, bench.ports());
+        run(&mut pass, &bench, 3_000);
+        bench.relay_works.set(false);
+        let fed = bench.feeds.get();
+        assert_eq!(run(&mut pass, &bench, 10), None);
+        assert_eq!(bench.feeds.get(), fed);
+    }
+
+    #[test]
+    fn an_empty_memory_locks_out_and_no_button_helps_until_settings_are_given() {
+        let bench = Box::new(Bench::new());
+        bench.sum.set(WARM);
+        bench.jumper_fitted.set(true);
+        let mut room = Room::<Nothing>::new();
+        let mut pass = Pass::at_power_up(&mut room, bench.ports());
+        run(&mut pass, &bench, 10);
+        bench.button_held.set(true);
+        let answers = (0..HELD_PASSES + 1).filter_map(|_| run(&mut pass, &bench, 1)?.answer);
+        assert_eq!(answers.filter(Result::is_err).count(), 1);
+        let after = run(&mut pass, &bench, 4_000).map(|decision| decision.reason);
+        assert!(matches!(after, Some(Reason::LockedOut(_))), "{after:?}");
+        assert!(!bench.relay_driven.get());
+    }
+
+    #[test]
+    fn a_silent_memory_is_asked_within_the_allowance_and_the_control_works_on() {
+        let bench = with_settings();
+        let mut room = Room::<Nothing>::new();
+        let mut pass = Pass::at_power_up(&mut room, bench.ports());
+        bench.memory_answers.set(false);
+        run(&mut pass, &bench, 40_000);
+        assert!(bench.relay_driven.get());
+        assert!(pass.keeper.condition().is_err());
+        bench.memory_answers.set(true);
+        let passes = u32::from(Allowance::AT_ONCE) * 10;
+        run(&mut pass, &bench, passes.max(700));
+        assert!(pass.keeper.condition().is_ok());
+    }
+}

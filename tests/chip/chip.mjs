@@ -335,15 +335,23 @@ export class Chip {
   runMarked() {
     const { clock, mcu, marks } = this;
     const core = mcu.core;
+    let period = 1e9 / mcu.clkSys;
     while (!this.stop && this.pending === null) {
       if (core.waiting) {
         if (!this.wake(core)) clock.tick(clock.nextAlarm.nanos - clock.nanosCounter);
         continue;
       }
-      marks.get(core.PC)?.(core);
+      const mark = marks.get(core.PC);
+      if (mark !== undefined) {
+        mark(core);
+        if (this.stop) break;
+        period = 1e9 / mcu.clkSys;
+      }
       const cycles = core.executeInstruction();
       this.cycles += cycles;
-      clock.tick((cycles * 1e9) / mcu.clkSys);
+      const next = clock.nanosCounter + cycles * period;
+      if (clock.nextAlarm.nanos <= next) clock.tick(cycles * period);
+      else clock.nanosCounter = next;
     }
   }
 

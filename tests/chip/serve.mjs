@@ -23,7 +23,8 @@
 //   cycles NAME                    COUNT LARGEST of what was counted, anew
 //   poke NAME OFFSET HEX           put bytes at a symbol in RAM             ok
 //   peek NAME OFFSET LENGTH        bytes at a symbol in RAM                 HEX
-//   until NAME MICROS              run until an address is reached          NOW [happening...]
+//   tasks                          run the proof's image until it waits     ok
+//   exchange HEX                   put bytes at TASK, run to proof_waits    bytes at OUTCOME
 //   lights 0|1                     tell the light and the buzzer too        ok
 //   stack                          bytes of stack used since power came
 //   sizes                          FLASH RAM, in bytes
@@ -126,6 +127,7 @@ function mark(name, period) {
   });
 }
 
+const task = {};
 const inRam = (name, offset) => addressOf(chip.elf, name) - RAM + offset;
 
 const requests = {
@@ -170,20 +172,20 @@ const requests = {
     const at = inRam(name, +offset);
     return Buffer.from(chip.mcu.sram.subarray(at, at + +length)).toString('hex');
   },
-  until: ([name, micros]) => {
-    const entry = addressOf(chip.elf, name);
-    let reached = false;
-    const before = chip.marks.get(entry);
-    chip.marks.set(entry, (core) => {
-      reached = true;
-      chip.stop = true;
-      before?.(core);
-    });
-    const told = run(chip.now() + +micros);
-    if (before) chip.marks.set(entry, before);
-    else chip.marks.delete(entry);
-    if (!reached) throw new Error(`'${name}' was not reached`);
-    return told;
+  exchange: ([hex]) => {
+    chip.mcu.sram.set(Buffer.from(hex, 'hex'), task.at);
+    // Off the mark first, or the run would end before it began.
+    chip.cycles += chip.mcu.core.executeInstruction();
+    chip.runUntil(chip.now() + 1e6);
+    if (chip.mcu.core.PC !== task.waits) throw new Error('the task was not done within a second');
+    return Buffer.from(chip.mcu.sram.subarray(task.outcome, task.outcome + 8)).toString('hex');
+  },
+  tasks: () => {
+    task.at = inRam('TASK', 0);
+    task.outcome = inRam('OUTCOME', 0);
+    task.waits = addressOf(chip.elf, 'proof_waits');
+    chip.marks.set(task.waits, () => (chip.stop = true));
+    chip.runUntil(chip.now() + 1e6);
   },
   lights: ([on]) => void (watchingLights = on === '1'),
   stack: () => String(chip.stackUsed()),
