@@ -13,7 +13,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 
 use crate::command::{
-    Perform, check, completions, curve, demonstration, list, manual, readings, replay, run, sweep,
+    Perform, check, completions, curve, demonstration, draw, list, manual, readings, replay, run,
+    sweep,
 };
 use crate::console::Console;
 use crate::exit::Exit;
@@ -74,6 +75,7 @@ enum Command {
     Replay(replay::ReplayArguments),
     Check(check::CheckArguments),
     Readings(readings::ReadingsArguments),
+    Draw(draw::DrawArguments),
     Curve(curve::CurveArguments),
     Completions(completions::CompletionsArguments),
     Manual(manual::ManualArguments),
@@ -94,6 +96,7 @@ pub fn perform<'w>(words: impl IntoIterator<Item = OsString>, console: &mut Cons
     let done = match arguments.command {
         None => demonstration::Demonstration.perform(console),
         Some(Command::Check(arguments)) => arguments.perform(console),
+        Some(Command::Draw(arguments)) => arguments.perform(console),
         Some(Command::List(arguments)) => arguments.perform(console),
         Some(Command::Readings(arguments)) => arguments.perform(console),
         Some(Command::Run(arguments)) => arguments.perform(console),

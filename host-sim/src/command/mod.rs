@@ -6,6 +6,7 @@ pub mod completions;
 pub mod curve;
 pub mod demonstration;
 mod destination;
+pub mod draw;
 mod exports;
 mod failing_case;
 mod installation_input;

@@ -45,6 +45,16 @@ use schematic::Schematic;
 /// `data-terminal`, and joined to just what the file's wires join it to.
 #[must_use]
 pub fn svg(installation: &Installation, solution: Option<&Solution<'_>>) -> String {
+    captioned_svg(installation, solution, "")
+}
+
+/// As [`svg`], with a sentence below the title that says what moment is drawn.
+#[must_use]
+pub fn captioned_svg(
+    installation: &Installation,
+    solution: Option<&Solution<'_>>,
+    caption: &str,
+) -> String {
     let schematic = Schematic::of(installation);
     let flow = Flow::of(installation, &schematic, solution);
     let columns = Columns::of(&schematic);
@@ -60,6 +70,7 @@ pub fn svg(installation: &Installation, solution: Option<&Solution<'_>>) -> Stri
         schematic: &schematic,
         geometry: &geometry,
         flow: &flow,
+        caption,
     };
     page.svg()
 }

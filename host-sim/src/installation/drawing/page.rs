@@ -31,6 +31,8 @@ pub struct Page<'a> {
     pub geometry: &'a Geometry,
     /// The electricity in them.
     pub flow: &'a Flow<'a>,
+    /// What moment is drawn; may be empty.
+    pub caption: &'a str,
 }
 
 impl Page<'_> {
@@ -40,7 +42,7 @@ impl Page<'_> {
         let inner = width.max(LEAST_WIDTH);
         let title = wrapped(self.installation.title(), inner, TITLE_PX);
         let title_height = TITLE_LINE * i32::try_from(title.len()).unwrap_or(i32::MAX);
-        let condition = self.condition();
+        let condition = format!("{}{}", sentence(self.caption), self.condition());
         let note = wrapped(&condition, inner, words::TEXT_PX);
         let note_height = LINE * i32::try_from(note.len()).unwrap_or(i32::MAX);
         let top = MARGIN + title_height + note_height + LINE;
@@ -231,6 +233,15 @@ impl Page<'_> {
             }
         }
     }
+}
+
+/// With a capital and a full stop, and room for the next one.
+fn sentence(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| {
+        let first: String = first.to_uppercase().collect();
+        format!("{first}{}. ", letters.as_str())
+    })
 }
 
 fn is_forbidden(letter: char) -> bool {

@@ -132,6 +132,7 @@ mod tests {
             rail(6, 7, &[]),
         ];
         assign(&mut rails, 1);
-        assert_eq!(rails.each_ref().map(|rail| rail.track), [1, 0, 0]);
+        // The third finds the room below the first.
+        assert_eq!(rails.each_ref().map(|rail| rail.track), [1, 0, 1]);
     }
 }
