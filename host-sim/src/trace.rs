@@ -11,6 +11,7 @@ use hysteron_logic::time::Duration;
 
 use crate::runs::Fed;
 use crate::scenario::expectation::Observable;
+use crate::tally::Tally;
 
 /// Buckets in each series.
 pub const MOST_BUCKETS: usize = 4_096;
@@ -18,6 +19,8 @@ pub const MOST_BUCKETS: usize = 4_096;
 pub const MOST_STRETCHES: usize = 50_000;
 /// Entries of the log.
 pub const MOST_ENTRIES: usize = 50_000;
+/// Entries after which routine is left out, so that what matters still finds room.
+pub const MOST_ROUTINE: usize = 40_000;
 
 /// Lowest and highest value of one bucket.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -111,6 +114,25 @@ pub enum Entry {
     LoadOnItsOwn(Fed),
 }
 
+impl Entry {
+    /// Whether it repeats all day in a sound installation.
+    #[must_use]
+    pub fn is_routine(&self) -> bool {
+        match self {
+            Self::Control(
+                Event::RelayClosed
+                | Event::RelayOpened
+                | Event::CallBegan
+                | Event::CallEnded
+                | Event::DefrostBegan
+                | Event::DefrostEnded,
+            ) => true,
+            Self::Happened(words) => words.contains("door") || words.contains("water"),
+            Self::Control(_) | Self::PowerUp | Self::PowerLost | Self::LoadOnItsOwn(_) => false,
+        }
+    }
+}
+
 /// The record.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Trace {
@@ -120,8 +142,11 @@ pub struct Trace {
     series: Vec<Series>,
     stretches: Vec<Stretch>,
     stretches_left_out: u64,
+    last: Option<Stretch>,
+    tally: Tally,
     log: Vec<(Duration, Entry)>,
     log_left_out: u64,
+    notable_left_out: u64,
 }
 
 impl Trace {
@@ -141,8 +166,11 @@ impl Trace {
                 .collect(),
             stretches: Vec::new(),
             stretches_left_out: 0,
+            last: None,
+            tally: Tally::default(),
             log: Vec::new(),
             log_left_out: 0,
+            notable_left_out: 0,
         }
     }
 
@@ -166,15 +194,17 @@ impl Trace {
         }
     }
 
-    /// Records where relay and load stand from `stretch.from` on, if that is news.
+    /// Records where relay and load stand for the step that begins at `stretch.from`.
     pub fn note_stretch(&mut self, stretch: Stretch) {
-        let news = self.stretches.last().is_none_or(|last| {
+        self.tally.see(stretch, self.step);
+        let news = self.last.is_none_or(|last| {
             (last.relay, last.standing, last.load)
                 != (stretch.relay, stretch.standing, stretch.load)
         });
         if !news {
             return;
         }
+        self.last = Some(stretch);
         if self.stretches.len() < MOST_STRETCHES {
             self.stretches.push(stretch);
         } else {
@@ -184,10 +214,16 @@ impl Trace {
 
     /// Adds to the log.
     pub fn log(&mut self, at: Duration, entry: Entry) {
-        if self.log.len() < MOST_ENTRIES {
+        let most = if entry.is_routine() {
+            MOST_ROUTINE
+        } else {
+            MOST_ENTRIES
+        };
+        if self.log.len() < most {
             self.log.push((at, entry));
         } else {
             self.log_left_out += 1;
+            self.notable_left_out += u64::from(!entry.is_routine());
         }
     }
 
@@ -225,6 +261,18 @@ impl Trace {
     #[must_use]
     pub fn entries(&self) -> &[(Duration, Entry)] {
         &self.log
+    }
+
+    /// What is known in full however long the run.
+    #[must_use]
+    pub const fn tally(&self) -> &Tally {
+        &self.tally
+    }
+
+    /// How many entries that are no routine found no more room.
+    #[must_use]
+    pub const fn notable_left_out(&self) -> u64 {
+        self.notable_left_out
     }
 
     /// How many entries found no more room.

@@ -5,5 +5,6 @@ pub mod font_widths;
 pub mod promise;
 pub mod published_table;
 pub mod reference_problem;
+pub mod sample_run;
 pub mod weather_samples;
 pub mod wiring;

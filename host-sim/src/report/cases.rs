@@ -57,7 +57,7 @@ fn multiples(views: &[CaseView<'_>]) -> Markup {
                             "All cases are drawn on the same scale; the figures stand in the table below.",
                             &html! {
                                 (lines.on_scale_of(range).panel(&frame, 8.0, 130.0))
-                                (relay_strip(&view.spells, &frame, 144.0, 16.0))
+                                (relay_strip(view, &frame, 144.0, 16.0))
                                 (frame.time_labels(162.0))
                             },
                         ))

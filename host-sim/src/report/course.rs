@@ -197,7 +197,7 @@ pub fn space_drawing(view: &CaseView<'_>, id: &str, room: Room) -> Option<Markup
     let frame = Frame::new(room, view.plan.duration);
     let lines = space_lines(view, &frame)?;
     let rows = rows(&view.run.case.timeline, view.plan.duration);
-    let differs = load_differs(&view.spells);
+    let differs = load_differs(view);
     let (top, plot) = (10.0, if room == Room::Wide { 300.0 } else { 220.0 });
     let bottom = top + plot;
     let strip_top = bottom + 24.0;
@@ -214,10 +214,10 @@ pub fn space_drawing(view: &CaseView<'_>, id: &str, room: Room) -> Option<Markup
         (shades(view, &frame, top, strip_top + STRIP))
         (lines.panel(&frame, top, plot))
         (frame.time_labels(bottom + 1.0))
-        (relay_strip(&view.spells, &frame, strip_top, STRIP))
+        (relay_strip(view, &frame, strip_top, STRIP))
         (beside(&frame, strip_top + STRIP - 7.0, "relay"))
         @if differs {
-            (load_strip(&view.spells, &frame, load_top, STRIP - 6.0))
+            (load_strip(view, &frame, load_top, STRIP - 6.0))
             (beside(&frame, load_top + STRIP - 11.0, "load"))
         }
         (happenings::draw(&rows, &frame, rows_top))

@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use hysteron_logic::event::Event;
 use hysteron_logic::time::Duration;
 use maud::{Markup, html};
 
@@ -34,7 +33,7 @@ pub fn select(trace: &Trace, most: usize) -> Selection<'_> {
     let mut shown = Vec::new();
     let mut left_out = BTreeMap::new();
     for pair in entries {
-        if shown.len() < most && (takes_all || !is_routine(&pair.1)) {
+        if shown.len() < most && (takes_all || !pair.1.is_routine()) {
             shown.push(pair);
         } else {
             *left_out.entry(words(&pair.1)).or_insert(0) += 1;
@@ -44,21 +43,6 @@ pub fn select(trace: &Trace, most: usize) -> Selection<'_> {
         shown,
         left_out,
         never_kept: trace.entries_left_out(),
-    }
-}
-
-fn is_routine(entry: &Entry) -> bool {
-    match entry {
-        Entry::Control(
-            Event::RelayClosed
-            | Event::RelayOpened
-            | Event::CallBegan
-            | Event::CallEnded
-            | Event::DefrostBegan
-            | Event::DefrostEnded,
-        ) => true,
-        Entry::Happened(words) => words.contains("door") || words.contains("water"),
-        Entry::Control(_) | Entry::PowerUp | Entry::PowerLost | Entry::LoadOnItsOwn(_) => false,
     }
 }
 
@@ -137,6 +121,7 @@ fn left_out_words(selection: &Selection<'_>) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use hysteron_logic::event::Event;
 
     #[test]
     fn routine_gives_way_and_is_counted() {

@@ -6,7 +6,6 @@ use maud::{Markup, html};
 
 use super::columns::extremes;
 use super::course::Topic;
-use super::spells::shares;
 use super::strip::swatch;
 use super::view::CaseView;
 use crate::scenario::expectation::Occurrence;
@@ -103,7 +102,7 @@ fn occurrences(view: &CaseView<'_>) -> Vec<Figure> {
     let faults = count(&|event| Occurrence::AnyProbeFault.includes(event));
     let lockouts = count(&|event| Occurrence::AnyLockout.includes(event));
     // A log that was cut short knows only a least number.
-    let at_least = if trace.entries_left_out() > 0 {
+    let at_least = if trace.notable_left_out() > 0 {
         "at least "
     } else {
         ""
@@ -133,9 +132,10 @@ pub fn list(view: &CaseView<'_>) -> Markup {
 /// Where the time went: every reason with its pattern, how often and how long.
 #[must_use]
 pub fn reasons(view: &CaseView<'_>) -> Markup {
-    let mut shares = shares(&view.spells);
+    let mut shares = view
+        .trace()
+        .map_or_else(Vec::new, |trace| trace.tally().shares().to_vec());
     shares.sort_by_key(|share| std::cmp::Reverse(share.total));
-    let left_out = view.trace().map_or(0, Trace::stretches_left_out);
     html! {
         table {
             caption { "Why the relay stood where it stood" }
@@ -155,9 +155,6 @@ pub fn reasons(view: &CaseView<'_>) -> Markup {
                     }
                 }
             }
-        }
-        @if left_out > 0 {
-            p class="note" { "The strip was full: the last " (left_out) " stretches are not told." }
         }
     }
 }

@@ -5,10 +5,8 @@ use hysteron_logic::time::Duration;
 use maud::{Markup, html};
 
 use super::frame::{Frame, Room};
-use super::spells::{starts, time_shares};
 use super::svg::{Anchor, rule, text, told_box};
 use super::view::CaseView;
-use crate::runs::Fed;
 use crate::words::degrees::percent;
 
 /// The length of a bar's time: an hour for some days, a day for more.
@@ -58,7 +56,7 @@ impl Slot {
 #[must_use]
 pub fn starts_panel(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) -> Markup {
     let slot = Slot::suiting(frame.length);
-    let counts = starts(&view.spells, slot.length(), slot.count(frame.length));
+    let counts = starts(view, slot, slot.count(frame.length));
     let limit = match (slot, view.run.case.settings.draft().starts_per_hour) {
         (Slot::Hour, StartsLimit::PerHour(limit)) => Some(f64::from(limit)),
         (Slot::Hour, StartsLimit::Unlimited) | (Slot::Day, _) => None,
@@ -83,17 +81,25 @@ pub fn starts_panel(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) -
 #[must_use]
 pub fn duty_panel(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) -> Markup {
     let slot = Slot::suiting(frame.length);
-    let shares = time_shares(
-        &view.spells,
-        slot.length(),
-        slot.count(frame.length),
-        |stretch| stretch.load == Fed::Energised,
-    );
+    let shares = view.fed_shares(slot.length(), slot.count(frame.length));
     let named = format!("duty each {}", slot.name());
     html! {
         (bars(&Bars { slot, shares: &shares, class: "k-duty" }, frame, top, height))
         (edge(frame, top, height, &percent(1.0), &named))
     }
+}
+
+fn starts(view: &CaseView<'_>, slot: Slot, slots: usize) -> Vec<u32> {
+    let hours_a_slot = slot.length().millis() / Slot::Hour.length().millis();
+    let mut starts = vec![0; slots];
+    let hours = view.trace().map_or(&[][..], |trace| trace.tally().hours());
+    for (hour, told) in (0u64..).zip(hours) {
+        let place = usize::try_from(hour / hours_a_slot).ok();
+        if let Some(count) = place.and_then(|place| starts.get_mut(place)) {
+            *count += told.starts;
+        }
+    }
+    starts
 }
 
 struct Bars<'a> {

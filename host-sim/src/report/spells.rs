@@ -1,10 +1,11 @@
-//! Stretches of a trace with their ends, gathered and counted.
+//! Stretches of a trace with their ends, and the shares of time they take.
 
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 
 use crate::runs::Fed;
-use crate::trace::{Standing, Stretch, Trace};
+use crate::tally::Hour;
+use crate::trace::{Stretch, Trace};
 
 /// A stretch with its end.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,70 +45,6 @@ pub fn spells(trace: &Trace) -> Vec<Spell> {
         .collect()
 }
 
-/// The time spent for one reason.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Share {
-    /// The relay.
-    pub relay: Relay,
-    /// Why it was there.
-    pub standing: Standing,
-    /// How many stretches of it there were.
-    pub times: u64,
-    /// How long they lasted together.
-    pub total: Duration,
-}
-
-/// The time spent for each reason, in the order in which they first arose.
-#[must_use]
-pub fn shares(spells: &[Spell]) -> Vec<Share> {
-    let mut shares: Vec<Share> = Vec::new();
-    let mut before: Option<(Relay, Standing)> = None;
-    for spell in spells {
-        let Stretch {
-            relay, standing, ..
-        } = spell.stretch;
-        let place = shares
-            .iter()
-            .position(|share| (share.relay, share.standing) == (relay, standing));
-        let place = place.unwrap_or_else(|| {
-            shares.push(Share {
-                relay,
-                standing,
-                times: 0,
-                total: Duration::ZERO,
-            });
-            shares.len() - 1
-        });
-        let share = &mut shares[place];
-        share.total = share.total.and(spell.length());
-        // A stretch in which only the load changed is no new one for the relay.
-        share.times += u64::from(before != Some((relay, standing)));
-        before = Some((relay, standing));
-    }
-    shares
-}
-
-/// How often the load started in each of `slots` equal parts of `length`.
-#[must_use]
-pub fn starts(spells: &[Spell], slot: Duration, slots: usize) -> Vec<u32> {
-    let mut starts = vec![0; slots];
-    let mut before = Fed::Dead;
-    for spell in spells {
-        let load = spell.stretch.load;
-        if load == Fed::Energised && before == Fed::Dead {
-            let place = spell.stretch.from.millis() / slot.millis().max(1);
-            if let Some(count) = usize::try_from(place)
-                .ok()
-                .and_then(|at| starts.get_mut(at))
-            {
-                *count += 1;
-            }
-        }
-        before = load;
-    }
-    starts
-}
-
 /// The share of each of `slots` parts of length `slot` for which `counts` held, 0 to 1.
 #[must_use]
 pub fn time_shares(
@@ -116,26 +53,76 @@ pub fn time_shares(
     slots: usize,
     counts: impl Fn(&Stretch) -> bool,
 ) -> Vec<f64> {
+    let counted = spells.iter().filter(|spell| counts(&spell.stretch));
+    let spans = counted.map(|spell| (spell.stretch.from, spell.until, 1.0));
+    span_shares(spans, slot, slots)
+}
+
+/// The share of each slot that these spans take, each filled to a part of 0 to 1.
+#[must_use]
+pub fn span_shares(
+    spans: impl Iterator<Item = (Duration, Duration, f64)>,
+    slot: Duration,
+    slots: usize,
+) -> Vec<f64> {
     let slot_ms = slot.millis().max(1);
     let mut sums = vec![0.0; slots];
-    for spell in spells.iter().filter(|spell| counts(&spell.stretch)) {
-        let (from, until) = (spell.stretch.from.millis(), spell.until.millis());
+    for (from, until, part) in spans {
+        let (from, until) = (from.millis(), until.millis());
         let first = from / slot_ms;
         let last = until.saturating_sub(1) / slot_ms;
         for place in first..=last {
             let begins = from.max(place * slot_ms);
             let ends = until.min((place + 1) * slot_ms);
             if let Some(sum) = usize::try_from(place).ok().and_then(|at| sums.get_mut(at)) {
-                *sum += ends.saturating_sub(begins) as f64 / slot_ms as f64;
+                *sum += part * ends.saturating_sub(begins) as f64 / slot_ms as f64;
             }
         }
     }
     sums
 }
 
+/// The share of each of `slots` parts of length `slot` for which the relay was closed.
+///
+/// From the stretches where all were kept, from the tally of each hour where they were not.
+#[must_use]
+pub fn closed_shares(trace: &Trace, spells: &[Spell], slot: Duration, slots: usize) -> Vec<f64> {
+    match trace.stretches_left_out() {
+        0 => time_shares(spells, slot, slots, |stretch| {
+            stretch.relay == Relay::Closed
+        }),
+        _ => span_shares(hours(trace, |hour| hour.closed), slot, slots),
+    }
+}
+
+/// The share of each part for which the load was fed, from the same sources.
+#[must_use]
+pub fn fed_shares(trace: &Trace, spells: &[Spell], slot: Duration, slots: usize) -> Vec<f64> {
+    match trace.stretches_left_out() {
+        0 => time_shares(spells, slot, slots, |stretch| {
+            stretch.load == Fed::Energised
+        }),
+        _ => span_shares(hours(trace, |hour| hour.fed), slot, slots),
+    }
+}
+
+fn hours(
+    trace: &Trace,
+    of: impl Fn(&Hour) -> Duration,
+) -> impl Iterator<Item = (Duration, Duration, f64)> {
+    const HOUR: Duration = Duration::from_hours(1);
+    let hours = trace.tally().hours().iter().enumerate();
+    hours.map(move |(place, hour)| {
+        let from = Duration::from_millis(HOUR.millis() * place as u64);
+        let part = of(hour).millis() as f64 / HOUR.millis() as f64;
+        (from, from.and(HOUR), part)
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::trace::Standing;
     use hysteron_logic::control::Reason;
 
     fn spell(from: u32, until: u32, load: Fed) -> Spell {
@@ -157,22 +144,15 @@ mod tests {
     }
 
     #[test]
-    fn time_and_starts_fall_into_their_hours() {
+    fn time_falls_into_its_hours() {
         let spells = [
             spell(0, 50, Fed::Dead),
             spell(50, 90, Fed::Energised),
             spell(90, 120, Fed::Dead),
         ];
         let hour = Duration::from_hours(1);
-        assert_eq!(starts(&spells, hour, 2), [1, 0]);
         let shares = time_shares(&spells, hour, 2, |stretch| stretch.load == Fed::Energised);
         assert!((shares[0] - 10.0 / 60.0).abs() < 1e-12, "{shares:?}");
         assert!((shares[1] - 30.0 / 60.0).abs() < 1e-12, "{shares:?}");
-        let shares = super::shares(&spells);
-        assert_eq!(shares.len(), 2);
-        assert_eq!(
-            (shares[0].times, shares[0].total),
-            (2, Duration::from_minutes(80))
-        );
     }
 }

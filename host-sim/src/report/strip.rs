@@ -7,9 +7,10 @@ use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 use maud::{Markup, html};
 
-use super::frame::Frame;
-use super::spells::{Spell, time_shares};
+use super::frame::{Frame, Room};
+use super::spells::{Spell, span_shares};
 use super::svg::{Px, rule, told_box};
+use super::view::CaseView;
 use crate::runs::Fed;
 use crate::scenario::quantity_text::{duration_text, moment_text};
 use crate::trace::Standing;
@@ -93,15 +94,15 @@ const MOST_PIECES_A_PX: f64 = 1.0;
 
 /// The strip of the relay from `top` on.
 #[must_use]
-pub fn relay_strip(spells: &[Spell], frame: &Frame, top: f64, height: f64) -> Markup {
-    if spells.len() as f64 > frame.plot_width() * MOST_PIECES_A_PX {
-        return crowded(spells, frame, top, height);
+pub fn relay_strip(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) -> Markup {
+    if is_crowded(view, frame) {
+        return crowded(view, frame, top, height);
     }
     html! {
         (rule("base", (frame.left, top + height), (frame.right, top + height)))
-        @for spell in merged(spells) {
+        @for spell in merged(&view.spells) {
             @let (from, until) = (frame.x(spell.stretch.from), frame.x(spell.until));
-            @let told = told(&spell);
+            @let told = if frame.room == Room::Wide { told(&spell) } else { String::new() };
             (piece(Look::of(spell.stretch.standing), from, until, top, height, &told))
         }
     }
@@ -109,13 +110,23 @@ pub fn relay_strip(spells: &[Spell], frame: &Frame, top: f64, height: f64) -> Ma
 
 /// The strip of the load from `top` on.
 #[must_use]
-pub fn load_strip(spells: &[Spell], frame: &Frame, top: f64, height: f64) -> Markup {
-    if spells.len() as f64 > frame.plot_width() * MOST_PIECES_A_PX {
-        return shares_of(spells, frame, top, height, "k-load", |spell| {
-            spell == Fed::Energised
-        });
+pub fn load_strip(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) -> Markup {
+    if is_crowded(view, frame) {
+        let (slot, slots) = slots(frame);
+        let shares = view.fed_shares(slot, slots);
+        return columns(
+            &Columns {
+                slot,
+                shares: &shares,
+                class: "k-load",
+            },
+            frame,
+            top,
+            height,
+        );
     }
-    let fed = spells
+    let fed = view
+        .spells
         .iter()
         .filter(|spell| spell.stretch.load == Fed::Energised);
     html! {
@@ -129,10 +140,16 @@ pub fn load_strip(spells: &[Spell], frame: &Frame, top: f64, height: f64) -> Mar
 
 /// Whether the load was ever fed while the relay was open, or not fed while it was closed.
 #[must_use]
-pub fn load_differs(spells: &[Spell]) -> bool {
-    spells.iter().any(|spell| {
-        (spell.stretch.relay == Relay::Closed) != (spell.stretch.load == Fed::Energised)
-    })
+pub fn load_differs(view: &CaseView<'_>) -> bool {
+    let hours = view.trace().map_or(&[][..], |trace| trace.tally().hours());
+    hours.iter().any(|hour| hour.closed != hour.fed)
+        || view.spells.iter().any(|spell| {
+            (spell.stretch.relay == Relay::Closed) != (spell.stretch.load == Fed::Energised)
+        })
+}
+
+fn is_crowded(view: &CaseView<'_>, frame: &Frame) -> bool {
+    view.spells.len() as f64 > frame.plot_width() * MOST_PIECES_A_PX
 }
 
 fn told(spell: &Spell) -> String {
@@ -154,7 +171,7 @@ fn piece(look: Look, from: f64, until: f64, top: f64, height: f64, told: &str) -
     match look {
         // A rest is the plain ground: nothing is drawn over the base line.
         Look::Resting => html! {
-            @if told.is_empty() { (rule("base", (from, top + height), (until, top + height))) }
+            (rule("base", (from, top + height), (until, top + height)))
         },
         Look::Running
         | Look::HeldClosed
@@ -186,23 +203,15 @@ fn merged(spells: &[Spell]) -> Vec<Spell> {
 }
 
 /// Shares of time in columns: closed from below, trouble as a mark on top.
-fn crowded(spells: &[Spell], frame: &Frame, top: f64, height: f64) -> Markup {
-    let bar = height - 6.0;
+fn crowded(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) -> Markup {
     let (slot, slots) = slots(frame);
-    let troubled = time_shares(spells, slot, slots, |stretch| {
-        match Look::of(stretch.standing) {
-            Look::Fault | Look::FallbackRun | Look::LockedOut | Look::Unpowered => true,
-            Look::Running
-            | Look::HeldClosed
-            | Look::Resting
-            | Look::HeldOpen
-            | Look::Defrost
-            | Look::SwitchedOff => false,
-        }
-    });
+    let shares = view.closed_shares(slot, slots);
+    let troubles = view.troubles();
+    let spans = troubles.iter().map(|(_, from, until)| (*from, *until, 1.0));
+    let troubled = span_shares(spans, slot, slots);
     let width = frame.plot_width() / slots as f64;
     html! {
-        (shares_of(spells, frame, top + 6.0, bar, "k-run", |load| load == Fed::Energised))
+        (columns(&Columns { slot, shares: &shares, class: "k-run" }, frame, top + 6.0, height - 6.0))
         @for (place, share) in troubled.iter().enumerate() {
             @if *share > 0.0 {
                 (told_box("k-mark", (frame.left + width * place as f64, top), (width.max(1.5), 4.0), ""))
@@ -224,19 +233,17 @@ fn slots(frame: &Frame) -> (Duration, usize) {
     (Duration::from_millis(slot_ms), slots)
 }
 
-fn shares_of(
-    spells: &[Spell],
-    frame: &Frame,
-    top: f64,
-    height: f64,
-    class: &str,
-    counts: impl Fn(Fed) -> bool,
-) -> Markup {
-    let (slot, slots) = slots(frame);
-    let shares = time_shares(spells, slot, slots, |stretch| counts(stretch.load));
+struct Columns<'a> {
+    slot: Duration,
+    shares: &'a [f64],
+    class: &'static str,
+}
+
+fn columns(columns: &Columns<'_>, frame: &Frame, top: f64, height: f64) -> Markup {
     let bottom = top + height;
     let mut path = format!("M{} {}", Px(frame.left), Px(bottom));
-    for (place, share) in shares.iter().enumerate() {
+    let slot = columns.slot;
+    for (place, share) in columns.shares.iter().enumerate() {
         let from = frame.x(Duration::from_millis(slot.millis() * place as u64));
         let until = frame.x(Duration::from_millis(slot.millis() * (place as u64 + 1)));
         let y = Px(bottom - height * share.min(1.0));
@@ -245,6 +252,6 @@ fn shares_of(
     path.push_str(&format!("L{} {}Z", Px(frame.right), Px(bottom)));
     html! {
         (rule("base", (frame.left, bottom), (frame.right, bottom)))
-        path class=(class) d=(path) {}
+        path class=(columns.class) d=(path) {}
     }
 }

@@ -5,11 +5,11 @@ use hysteron_logic::event::Event;
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Duration;
 
-use super::spells::{Spell, spells};
+use super::spells::{Spell, closed_shares, fed_shares, spells};
 use crate::bench::CaseRun;
 use crate::scenario::happening::{Edge, Happening};
 use crate::scenario::plan::Plan;
-use crate::trace::{Entry, Standing, Trace};
+use crate::trace::{Entry, Trace};
 use crate::words::degrees::Degrees;
 
 /// A run of one case with what every section asks of it.
@@ -90,6 +90,24 @@ impl<'a> CaseView<'a> {
         bands
     }
 
+    /// The share of each of `slots` parts of length `slot` for which the relay was closed.
+    #[must_use]
+    pub fn closed_shares(&self, slot: Duration, slots: usize) -> Vec<f64> {
+        let trace = self.trace();
+        trace.map_or_else(Vec::new, |trace| {
+            closed_shares(trace, &self.spells, slot, slots)
+        })
+    }
+
+    /// The share of each part for which the load was fed.
+    #[must_use]
+    pub fn fed_shares(&self, slot: Duration, slots: usize) -> Vec<f64> {
+        let trace = self.trace();
+        trace.map_or_else(Vec::new, |trace| {
+            fed_shares(trace, &self.spells, slot, slots)
+        })
+    }
+
     /// Every time of trouble, each with its beginning and end.
     #[must_use]
     pub fn troubles(&self) -> Vec<(Trouble, Duration, Duration)> {
@@ -98,6 +116,7 @@ impl<'a> CaseView<'a> {
         let mut troubles = Vec::new();
         let mut fault_since = None;
         let mut lockout_since = None;
+        let mut lost_since = None;
         for (at, entry) in entries {
             match entry {
                 Entry::Control(Event::ProbeFailed(_)) => {
@@ -114,24 +133,22 @@ impl<'a> CaseView<'a> {
                     let since = lockout_since.take();
                     troubles.extend(since.map(|since| (Trouble::Lockout, since, *at)));
                 }
-                // A control that starts anew has declared nothing yet.
                 Entry::PowerLost => {
+                    lost_since.get_or_insert(*at);
+                    // A control that starts anew has declared nothing yet.
                     let since = fault_since.take();
                     troubles.extend(since.map(|since| (Trouble::ProbeFault, since, *at)));
                 }
-                Entry::Control(_)
-                | Entry::PowerUp
-                | Entry::Happened(_)
-                | Entry::LoadOnItsOwn(_) => {}
+                Entry::PowerUp => {
+                    let since = lost_since.take();
+                    troubles.extend(since.map(|since| (Trouble::NoPower, since, *at)));
+                }
+                Entry::Control(_) | Entry::Happened(_) | Entry::LoadOnItsOwn(_) => {}
             }
         }
         troubles.extend(fault_since.map(|since| (Trouble::ProbeFault, since, end)));
         troubles.extend(lockout_since.map(|since| (Trouble::Lockout, since, end)));
-        let unpowered = self
-            .spells
-            .iter()
-            .filter(|spell| spell.stretch.standing == Standing::Unpowered);
-        troubles.extend(unpowered.map(|spell| (Trouble::NoPower, spell.stretch.from, spell.until)));
+        troubles.extend(lost_since.map(|since| (Trouble::NoPower, since, end)));
         troubles
     }
 }

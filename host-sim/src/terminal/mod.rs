@@ -15,9 +15,10 @@ pub use screen::{Charset, Screen};
 use crate::bench::CaseRun;
 use crate::report::axis::time_marks;
 use crate::report::figures::{duty, rounded_shortest_rest};
+use crate::report::spells::{span_shares, time_shares};
 use crate::report::strip::Look;
 use crate::report::verdicts::tally;
-use crate::report::view::CaseView;
+use crate::report::view::{CaseView, Trouble};
 use crate::scenario::plan::Plan;
 use crate::verdict::{Outcome, Verdict};
 use crate::words::degrees::percent;
@@ -31,7 +32,7 @@ pub(crate) const STRONG: Style = Style::new().bold();
 pub(crate) const QUIET: Style = Style::new().dimmed();
 
 /// Lines left for verdicts when everything else has its place.
-const MOST_VERDICTS: usize = 5;
+const MOST_VERDICTS: usize = 4;
 
 /// The answer of these runs of `plan`; `report` tells where the report lies.
 #[must_use]
@@ -91,12 +92,7 @@ fn one_case(view: &CaseView<'_>, screen: Screen, lines: &mut Vec<String>) {
 
 /// The share of each column for which the relay was closed, as a bar; trouble stands in its own row.
 fn strip(view: &CaseView<'_>, screen: Screen, columns: usize) -> String {
-    use crate::report::spells::time_shares;
-    use hysteron_logic::guard::Relay;
-    let slot = slot(view.plan.duration, columns);
-    let shares = time_shares(&view.spells, slot, columns, |stretch| {
-        stretch.relay == Relay::Closed
-    });
+    let shares = view.closed_shares(slot(view.plan.duration, columns), columns);
     shares.iter().map(|share| screen.bar(*share)).collect()
 }
 
@@ -105,23 +101,33 @@ fn slot(duration: Duration, columns: usize) -> Duration {
 }
 
 /// A row that marks where holds (h), faults (f), defrosts (d), lockouts (L) and losses of power (x) were.
-fn trouble_row(view: &CaseView<'_>, screen: Screen) -> Option<String> {
-    use crate::report::spells::time_shares;
-    const KINDS: [(char, &str, &[Look]); 5] = [
-        ('h', "held", &[Look::HeldOpen, Look::HeldClosed]),
-        ('d', "defrost", &[Look::Defrost]),
-        ('f', "probe fault", &[Look::Fault, Look::FallbackRun]),
-        ('x', "no power", &[Look::Unpowered]),
-        ('L', "locked out", &[Look::LockedOut]),
-    ];
+fn trouble_row(view: &CaseView<'_>, screen: Screen) -> Vec<String> {
     let columns = screen.plot_width();
     let slot = slot(view.plan.duration, columns);
+    let held = |looks: &[Look]| {
+        time_shares(&view.spells, slot, columns, |stretch| {
+            looks.contains(&Look::of(stretch.standing))
+        })
+    };
+    let troubles = view.troubles();
+    let troubled = |kind: Trouble| {
+        let spans = troubles.iter().filter(|(trouble, ..)| *trouble == kind);
+        span_shares(
+            spans.map(|(_, from, until)| (*from, *until, 1.0)),
+            slot,
+            columns,
+        )
+    };
+    let kinds = [
+        ('h', "held", held(&[Look::HeldOpen, Look::HeldClosed])),
+        ('d', "defrost", held(&[Look::Defrost])),
+        ('f', "probe fault", troubled(Trouble::ProbeFault)),
+        ('x', "no power", troubled(Trouble::NoPower)),
+        ('L', "locked out", troubled(Trouble::Lockout)),
+    ];
     let mut row = vec![' '; columns];
     let mut key = Vec::new();
-    for (sign, name, looks) in KINDS {
-        let shares = time_shares(&view.spells, slot, columns, |stretch| {
-            looks.contains(&Look::of(stretch.standing))
-        });
+    for (sign, name, shares) in kinds {
         let mut seen = false;
         for (place, share) in shares.iter().enumerate() {
             // A hold of a few seconds is no news in a column of an hour.
@@ -135,10 +141,18 @@ fn trouble_row(view: &CaseView<'_>, screen: Screen) -> Option<String> {
         }
     }
     if key.is_empty() {
-        return None;
+        return Vec::new();
     }
     let row: String = row.into_iter().collect();
-    Some(format!("why   {row} {QUIET}{}{QUIET:#}", key.join(", ")))
+    let key = key.join(", ");
+    let beside = screen.width() - screen.margin() - columns - 1;
+    if screen.width_of(&key) <= beside {
+        return vec![format!("why   {row} {QUIET}{key}{QUIET:#}")];
+    }
+    vec![
+        format!("why   {}", row.trim_end()),
+        format!("      {QUIET}{key}{QUIET:#}"),
+    ]
 }
 
 fn time_axis(duration: Duration, screen: Screen) -> String {

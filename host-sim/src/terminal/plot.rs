@@ -13,7 +13,7 @@ use crate::scenario::expectation::Observable;
 use crate::trace::{Bucket, Series};
 use crate::words::degrees::fixed;
 
-const ROWS: usize = 9;
+const ROWS: usize = 8;
 /// Dots of a cell: two across, four down.
 const DOTS_DOWN: usize = 4;
 
@@ -117,15 +117,8 @@ pub(super) fn chart(view: &CaseView<'_>, screen: Screen) -> Vec<String> {
         marks: bands
             .iter()
             .map(|(name, value, words)| (dot(*value) / DOTS_DOWN, format!("{name} {words}")))
-            .chain(
-                contents
-                    .zip(contents_columns.as_ref())
-                    .and_then(|(series, columns)| {
-                        let last = columns.iter().rev().find(|column| !column.is_empty())?;
-                        let row = dot(f64::midpoint(last.lowest, last.highest)) / DOTS_DOWN;
-                        Some((row, short_name(series.observable).to_owned()))
-                    }),
-            )
+            .chain(end_label(contents, contents_columns.as_deref(), &dot))
+            .chain(end_label(Some(probe), Some(&probe_columns), &dot))
             .collect(),
         rules: bands
             .iter()
@@ -135,6 +128,17 @@ pub(super) fn chart(view: &CaseView<'_>, screen: Screen) -> Vec<String> {
     (0..ROWS)
         .map(|row| labels.line(row, &plot, screen, &|value| dot(value) / DOTS_DOWN))
         .collect()
+}
+
+/// The row in which a series ends, with its name.
+fn end_label(
+    series: Option<&Series>,
+    columns: Option<&[Bucket]>,
+    dot: &impl Fn(f64) -> usize,
+) -> Option<(usize, String)> {
+    let last = columns?.iter().rev().find(|column| !column.is_empty())?;
+    let row = dot(f64::midpoint(last.lowest, last.highest)) / DOTS_DOWN;
+    Some((row, short_name(series?.observable).to_owned()))
 }
 
 struct Labels<'a> {
@@ -155,16 +159,18 @@ impl Labels<'_> {
         let places = decimals(self.values);
         let edge = value.map_or_else(String::new, |value| fixed(*value, places));
         let cells = &plot.cells[row * plot.width..(row + 1) * plot.width];
-        let words: Vec<&str> = self
-            .marks
-            .iter()
-            .filter(|(at, _)| *at == row)
-            .map(|(_, words)| words.as_str())
-            .collect();
-        let label = screen.fitted(
-            &words.join(", "),
-            screen.width() - screen.margin() - plot.width - 1,
-        );
+        let room = screen.width() - screen.margin() - plot.width - 1;
+        let mut label = String::new();
+        for (_, words) in self.marks.iter().filter(|(at, _)| *at == row) {
+            let longer = match label.is_empty() {
+                true => words.clone(),
+                false => format!("{label}, {words}"),
+            };
+            // What finds no room beside a threshold is left out: the threshold matters more.
+            if screen.width_of(&longer) <= room || label.is_empty() {
+                label = screen.fitted(&longer, room);
+            }
+        }
         format!(
             "{QUIET}{edge:>5}{QUIET:#} {} {label}",
             painted(cells, self.rules.contains(&row), screen.charset())

@@ -120,7 +120,7 @@ impl Screen {
     #[must_use]
     pub fn bar(self, share: f64) -> char {
         const UNICODE: [char; 9] = ['·', '▁', '▂', '▃', '▄', '▅', '▆', '▇', '█'];
-        const ASCII: [char; 9] = ['.', '1', '2', '3', '4', '5', '6', '8', '#'];
+        const ASCII: [char; 9] = ['.', '1', '2', '3', '4', '5', '6', '7', '#'];
         let signs = match self.charset {
             Charset::Unicode => UNICODE,
             Charset::Ascii => ASCII,

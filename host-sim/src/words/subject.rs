@@ -31,7 +31,12 @@ pub fn subject(subject: &Subject, degrees: Degrees) -> String {
             )
         }
         Subject::Counts(counted, limits) => {
-            let limits = between(*limits, |value| amount(*counted, value));
+            let is_never =
+                matches!(counted, Counted::Occurrences(_)) && limits.at_most() == Some(0.0);
+            let limits = match is_never {
+                true => "never".to_owned(),
+                false => between(*limits, |value| amount(*counted, value)),
+            };
             match counted {
                 Counted::Occurrences(occurrence) => format!("{}: {limits}", occurrence.name()),
                 Counted::Starts | Counted::StartsInAnyHour | Counted::RunTime | Counted::Duty => {

@@ -1,0 +1,154 @@
+//! What a trace knows in full however long the run: the time spent for each
+//! reason, and starts and run time of every hour.
+
+use hysteron_logic::guard::Relay;
+use hysteron_logic::time::Duration;
+
+use crate::runs::Fed;
+use crate::trace::{Standing, Stretch};
+
+/// Hours that are told apart: ten leap years, the longest scenario.
+pub const MOST_HOURS: usize = 10 * 366 * 24;
+
+/// One hour of a run.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Hour {
+    /// How often the load started.
+    pub starts: u32,
+    /// How long the relay was closed.
+    pub closed: Duration,
+    /// How long the load was fed.
+    pub fed: Duration,
+}
+
+/// The time spent for one reason.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Share {
+    /// The relay.
+    pub relay: Relay,
+    /// Why it was there.
+    pub standing: Standing,
+    /// How many stretches of it there were.
+    pub times: u64,
+    /// How long they lasted together.
+    pub total: Duration,
+}
+
+/// Adds up as a run goes on.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Tally {
+    hours: Vec<Hour>,
+    shares: Vec<Share>,
+    before: Option<(Stretch, usize)>,
+}
+
+impl Tally {
+    /// Every hour from the beginning on; a step counts in the hour in which it begins.
+    #[must_use]
+    pub fn hours(&self) -> &[Hour] {
+        &self.hours
+    }
+
+    /// The time spent for each reason, in the order in which they first arose.
+    #[must_use]
+    pub fn shares(&self) -> &[Share] {
+        &self.shares
+    }
+
+    /// Sees where relay and load stand for one step.
+    pub fn see(&mut self, now: Stretch, step: Duration) {
+        let started = now.load == Fed::Energised
+            && self
+                .before
+                .is_none_or(|(before, _)| before.load == Fed::Dead);
+        let place = match self.before {
+            Some((before, place))
+                if (before.relay, before.standing) == (now.relay, now.standing) =>
+            {
+                place
+            }
+            Some(_) | None => self.enter(now),
+        };
+        self.before = Some((now, place));
+        if let Some(share) = self.shares.get_mut(place) {
+            share.total = share.total.and(step);
+        }
+        let hour = now.from.millis() / Duration::from_hours(1).millis();
+        let hour = usize::try_from(hour).unwrap_or(usize::MAX);
+        if hour >= self.hours.len() && hour < MOST_HOURS {
+            self.hours.resize(hour + 1, Hour::default());
+        }
+        if let Some(hour) = self.hours.get_mut(hour) {
+            hour.starts += u32::from(started);
+            if now.relay == Relay::Closed {
+                hour.closed = hour.closed.and(step);
+            }
+            if now.load == Fed::Energised {
+                hour.fed = hour.fed.and(step);
+            }
+        }
+    }
+
+    fn enter(&mut self, now: Stretch) -> usize {
+        let known = self
+            .shares
+            .iter()
+            .position(|share| (share.relay, share.standing) == (now.relay, now.standing));
+        let place = known.unwrap_or_else(|| {
+            self.shares.push(Share {
+                relay: now.relay,
+                standing: now.standing,
+                times: 0,
+                total: Duration::ZERO,
+            });
+            self.shares.len() - 1
+        });
+        self.shares[place].times += 1;
+        place
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use hysteron_logic::control::Reason;
+
+    #[test]
+    fn time_and_starts_fall_into_their_hours() {
+        let mut tally = Tally::default();
+        // Runs from 00:50 to 01:30.
+        for minute in 0..120 {
+            let runs = (50..90).contains(&minute);
+            tally.see(
+                Stretch {
+                    from: Duration::from_minutes(minute),
+                    relay: if runs { Relay::Closed } else { Relay::Open },
+                    standing: Standing::Because(if runs {
+                        Reason::Calling
+                    } else {
+                        Reason::Satisfied
+                    }),
+                    load: if runs { Fed::Energised } else { Fed::Dead },
+                },
+                Duration::from_minutes(1),
+            );
+        }
+        let told: Vec<(u32, u64)> = tally
+            .hours()
+            .iter()
+            .map(|hour| (hour.starts, hour.fed.whole_seconds() / 60))
+            .collect();
+        assert_eq!(told, [(1, 10), (0, 30)]);
+        let [satisfied, calling] = tally.shares() else {
+            panic!("two reasons: {:?}", tally.shares());
+        };
+        assert_eq!(
+            (satisfied.times, satisfied.total),
+            (2, Duration::from_minutes(80))
+        );
+        assert_eq!(
+            (calling.times, calling.total),
+            (1, Duration::from_minutes(40))
+        );
+    }
+}
