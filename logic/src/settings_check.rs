@@ -1,0 +1,180 @@
+//! Whether a draft of settings makes sense as a whole.
+
+use crate::alarm::AlarmLimit;
+use crate::call::Mode;
+use crate::curve::{COLDEST, HOTTEST};
+use crate::defrost::DefrostPlan;
+use crate::divider::Divider;
+use crate::fallback::{Cycle, Fallback};
+use crate::field::Field;
+use crate::guard::StartsLimit;
+use crate::lockout::RepeatLimit;
+use crate::probe::FrozenCheck;
+use crate::refusal::{Reason, Refused};
+use crate::settings::{Confirmation, Draft, Load, Settings};
+use crate::time::Duration;
+use crate::units::{Difference, Temperature};
+
+/// The rest that a compressor needs unless a person confirms less (common practice).
+pub const COMPRESSOR_REST: Duration = Duration::from_minutes(3);
+
+impl Draft {
+    /// The settings, if they make sense together.
+    ///
+    /// # Errors
+    /// The first setting that does not, in the order of [`Field::ALL`] where
+    /// ranges are concerned, then what does not go together.
+    pub fn check(self) -> Result<Settings, Refused> {
+        self.check_ranges()?;
+        self.check_temperatures()?;
+        self.check_fallback()?;
+        self.check_defrost()?;
+        if self.mode == Mode::Heat
+            && self.probe_frozen == FrozenCheck::Off
+            && self.heat_without_probe == Confirmation::NotGiven
+        {
+            return refuse(Field::ProbeFrozenAfter, Reason::StillReadingInHeat);
+        }
+        if self.load == Load::Compressor
+            && self.minimum_off_time < COMPRESSOR_REST
+            && self.short_off_time == Confirmation::NotGiven
+        {
+            return refuse(Field::MinimumOffTime, Reason::ShortOffTimeUnconfirmed);
+        }
+        let divider = Divider::new(self.fixed_resistor_ohms).map_err(|_| Refused {
+            field: Field::FixedResistor,
+            reason: Reason::OutOfRange,
+        })?;
+        if self.curve.suits(divider).is_err() {
+            return refuse(Field::FixedResistor, Reason::CurveDoesNotFitResistor);
+        }
+        Ok(Settings::of_checked(self, divider))
+    }
+
+    fn check_ranges(&self) -> Result<(), Refused> {
+        in_range(Field::Setpoint, point(self.setpoint))?;
+        in_range(Field::Differential, distance(self.differential))?;
+        in_range(Field::LowestSetpoint, point(self.lowest_setpoint))?;
+        in_range(Field::HighestSetpoint, point(self.highest_setpoint))?;
+        in_range(Field::MinimumOffTime, length(self.minimum_off_time))?;
+        in_range(Field::MinimumOnTime, length(self.minimum_on_time))?;
+        if let StartsLimit::PerHour(starts) = self.starts_per_hour {
+            in_range(Field::StartsPerHour, i64::from(starts))?;
+        }
+        in_range(Field::PowerUpStagger, length(self.power_up_stagger))?;
+        in_range(Field::FixedResistor, i64::from(self.fixed_resistor_ohms))?;
+        in_range(Field::ProbeOffset, distance(self.probe_offset))?;
+        in_range(Field::ProbeFaultDelay, length(self.probe_fault_delay))?;
+        in_range(Field::ProbeRecoveryTime, length(self.probe_recovery_time))?;
+        if let FrozenCheck::After(still) = self.probe_frozen {
+            in_range(Field::ProbeFrozenAfter, length(still))?;
+        }
+        if let RepeatLimit::Faults { count, window } = self.probe_fault_lockout {
+            in_range(Field::ProbeFaultsToLockout, i64::from(count))?;
+            in_range(Field::ProbeFaultWindow, length(window))?;
+        }
+        in_range(Field::HeatCeiling, point(self.heat_ceiling))?;
+        if let AlarmLimit::Beyond { limit, delay } = self.high_alarm {
+            in_range(Field::HighAlarm, point(limit))?;
+            in_range(Field::HighAlarmDelay, length(delay))?;
+        }
+        if let AlarmLimit::Beyond { limit, delay } = self.low_alarm {
+            in_range(Field::LowAlarm, point(limit))?;
+            in_range(Field::LowAlarmDelay, length(delay))?;
+        }
+        in_range(Field::PullDownGrace, length(self.pull_down_grace))
+    }
+
+    fn check_temperatures(&self) -> Result<(), Refused> {
+        if self.lowest_setpoint > self.highest_setpoint {
+            return refuse(Field::LowestSetpoint, Reason::LimitsCrossed);
+        }
+        if self.setpoint < self.lowest_setpoint || self.setpoint > self.highest_setpoint {
+            return refuse(Field::Setpoint, Reason::OutsideUserLimits);
+        }
+        let cut_in = self.band().cut_in;
+        if cut_in < COLDEST || cut_in > HOTTEST {
+            return refuse(Field::Differential, Reason::CutInBeyondProbe);
+        }
+        if self.mode == Mode::Heat && self.heat_ceiling <= self.setpoint {
+            return refuse(Field::HeatCeiling, Reason::CeilingNotAboveSetpoint);
+        }
+        if let (AlarmLimit::Beyond { limit: high, .. }, AlarmLimit::Beyond { limit: low, .. }) =
+            (self.high_alarm, self.low_alarm)
+            && low >= high
+        {
+            return refuse(Field::LowAlarm, Reason::AlarmsCrossed);
+        }
+        Ok(())
+    }
+
+    fn check_fallback(&self) -> Result<(), Refused> {
+        let cycle = match (self.fallback, self.mode) {
+            (Fallback::Open, _) | (Fallback::Closed, Mode::Cool) => return Ok(()),
+            (Fallback::Closed, Mode::Heat) => {
+                return refuse(Field::Fallback, Reason::ClosedFallbackInHeat);
+            }
+            (Fallback::TimedCycle(cycle) | Fallback::MeasuredDuty(cycle), _) => cycle,
+        };
+        let Cycle { on, off } = cycle;
+        in_range(Field::FallbackOn, length(on))?;
+        in_range(Field::FallbackOff, length(off))?;
+        if on < self.minimum_on_time {
+            return refuse(Field::FallbackOn, Reason::RunShorterThanMinimum);
+        }
+        if off < self.minimum_off_time {
+            return refuse(Field::FallbackOff, Reason::RestShorterThanMinimum);
+        }
+        match self.mode {
+            Mode::Cool => Ok(()),
+            Mode::Heat if self.heat_without_probe == Confirmation::NotGiven => {
+                refuse(Field::Fallback, Reason::HeatCycleUnconfirmed)
+            }
+            Mode::Heat if on > off => refuse(Field::FallbackOn, Reason::HeatCycleOverHalf),
+            Mode::Heat => Ok(()),
+        }
+    }
+
+    fn check_defrost(&self) -> Result<(), Refused> {
+        let DefrostPlan::Every {
+            interval,
+            length: rest,
+        } = self.defrost
+        else {
+            return Ok(());
+        };
+        if self.mode == Mode::Heat {
+            return refuse(Field::DefrostInterval, Reason::DefrostInHeat);
+        }
+        in_range(Field::DefrostInterval, length(interval))?;
+        in_range(Field::DefrostLength, length(rest))?;
+        if rest >= interval {
+            return refuse(Field::DefrostLength, Reason::DefrostLongerThanInterval);
+        }
+        Ok(())
+    }
+}
+
+fn refuse<T>(field: Field, reason: Reason) -> Result<T, Refused> {
+    Err(Refused { field, reason })
+}
+
+fn in_range(field: Field, value: i64) -> Result<(), Refused> {
+    let about = field.about();
+    if value < about.lowest || value > about.highest {
+        return refuse(field, Reason::OutOfRange);
+    }
+    Ok(())
+}
+
+fn point(temperature: Temperature) -> i64 {
+    i64::from(temperature.millicelsius())
+}
+
+fn distance(difference: Difference) -> i64 {
+    i64::from(difference.millikelvin())
+}
+
+fn length(duration: Duration) -> i64 {
+    i64::try_from(duration.millis()).unwrap_or(i64::MAX)
+}

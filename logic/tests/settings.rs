@@ -1,0 +1,200 @@
+//! Drafts of settings: what is accepted, and what is refused for which reason.
+
+use hysteron_logic::alarm::AlarmLimit;
+use hysteron_logic::defrost::DefrostPlan;
+use hysteron_logic::fallback::{Cycle, Fallback};
+use hysteron_logic::field::Field;
+use hysteron_logic::guard::StartsLimit;
+use hysteron_logic::probe::FrozenCheck;
+use hysteron_logic::settings::{Confirmation, Draft, Reason, Settings};
+use hysteron_logic::time::Duration;
+use hysteron_logic::units::{Difference, Temperature};
+
+fn celsius(degrees: i32) -> Temperature {
+    Temperature::from_millicelsius(degrees * 1_000)
+}
+
+#[test]
+fn defaults_make_sense() {
+    assert_eq!(Draft::COOLING.check(), Ok(Settings::DEFAULT));
+    assert!(Draft::HEATING.check().is_ok());
+}
+
+fn refused(change: impl FnOnce(&mut Draft), draft: Draft) -> Option<(Field, Reason)> {
+    let mut draft = draft;
+    change(&mut draft);
+    draft
+        .check()
+        .err()
+        .map(|refused| (refused.field, refused.reason))
+}
+
+const CYCLE: Cycle = Cycle {
+    on: Duration::from_minutes(10),
+    off: Duration::from_minutes(10),
+};
+
+#[test]
+fn cooling_that_makes_no_sense_is_refused_with_the_reason() {
+    type Change = fn(&mut Draft);
+    let cases: [(Change, Field, Reason); 14] = [
+        (
+            |d| d.setpoint = celsius(106),
+            Field::Setpoint,
+            Reason::OutOfRange,
+        ),
+        (
+            |d| d.differential = Difference::from_millikelvin(299),
+            Field::Differential,
+            Reason::OutOfRange,
+        ),
+        (
+            |d| d.lowest_setpoint = celsius(5),
+            Field::Setpoint,
+            Reason::OutsideUserLimits,
+        ),
+        (
+            |d| (d.lowest_setpoint, d.highest_setpoint) = (celsius(5), celsius(4)),
+            Field::LowestSetpoint,
+            Reason::LimitsCrossed,
+        ),
+        (
+            |d| (d.setpoint, d.differential) = (celsius(105), Difference::from_millikelvin(16_000)),
+            Field::Differential,
+            Reason::CutInBeyondProbe,
+        ),
+        (
+            |d| d.minimum_off_time = Duration::from_seconds(179),
+            Field::MinimumOffTime,
+            Reason::ShortOffTimeUnconfirmed,
+        ),
+        (
+            |d| d.starts_per_hour = StartsLimit::PerHour(0),
+            Field::StartsPerHour,
+            Reason::OutOfRange,
+        ),
+        (
+            |d| d.starts_per_hour = StartsLimit::PerHour(31),
+            Field::StartsPerHour,
+            Reason::OutOfRange,
+        ),
+        (
+            |d| d.fixed_resistor_ohms = 1,
+            Field::FixedResistor,
+            Reason::OutOfRange,
+        ),
+        (
+            |d| d.fixed_resistor_ohms = 1_000_000,
+            Field::FixedResistor,
+            Reason::CurveDoesNotFitResistor,
+        ),
+        (
+            |d| {
+                d.minimum_on_time = Duration::from_minutes(10);
+                d.fallback = Fallback::TimedCycle(Cycle {
+                    on: Duration::from_minutes(9),
+                    ..CYCLE
+                });
+            },
+            Field::FallbackOn,
+            Reason::RunShorterThanMinimum,
+        ),
+        (
+            |d| {
+                d.fallback = Fallback::TimedCycle(Cycle {
+                    off: Duration::from_minutes(4),
+                    ..CYCLE
+                })
+            },
+            Field::FallbackOff,
+            Reason::RestShorterThanMinimum,
+        ),
+        (
+            |d| {
+                let delay = Duration::ZERO;
+                d.high_alarm = AlarmLimit::Beyond {
+                    limit: celsius(4),
+                    delay,
+                };
+                d.low_alarm = AlarmLimit::Beyond {
+                    limit: celsius(4),
+                    delay,
+                };
+            },
+            Field::LowAlarm,
+            Reason::AlarmsCrossed,
+        ),
+        (
+            |d| {
+                let (interval, length) = (Duration::from_hours(1), Duration::from_minutes(60));
+                d.defrost = DefrostPlan::Every { interval, length };
+            },
+            Field::DefrostLength,
+            Reason::DefrostLongerThanInterval,
+        ),
+    ];
+    for (change, field, reason) in cases {
+        assert_eq!(refused(change, Draft::COOLING), Some((field, reason)));
+    }
+}
+
+#[test]
+fn heating_that_makes_no_sense_is_refused_with_the_reason() {
+    type Change = fn(&mut Draft);
+    let cases: [(Change, Field, Reason); 6] = [
+        (
+            |d| d.fallback = Fallback::Closed,
+            Field::Fallback,
+            Reason::ClosedFallbackInHeat,
+        ),
+        (
+            |d| d.fallback = Fallback::TimedCycle(CYCLE),
+            Field::Fallback,
+            Reason::HeatCycleUnconfirmed,
+        ),
+        (
+            |d| {
+                d.heat_without_probe = Confirmation::Given;
+                d.fallback = Fallback::MeasuredDuty(Cycle {
+                    on: Duration::from_minutes(11),
+                    ..CYCLE
+                });
+            },
+            Field::FallbackOn,
+            Reason::HeatCycleOverHalf,
+        ),
+        (
+            |d| d.heat_ceiling = celsius(55),
+            Field::HeatCeiling,
+            Reason::CeilingNotAboveSetpoint,
+        ),
+        (
+            |d| d.probe_frozen = FrozenCheck::Off,
+            Field::ProbeFrozenAfter,
+            Reason::StillReadingInHeat,
+        ),
+        (
+            |d| {
+                let (interval, length) = (Duration::from_hours(6), Duration::from_minutes(30));
+                d.defrost = DefrostPlan::Every { interval, length };
+            },
+            Field::DefrostInterval,
+            Reason::DefrostInHeat,
+        ),
+    ];
+    for (change, field, reason) in cases {
+        assert_eq!(refused(change, Draft::HEATING), Some((field, reason)));
+    }
+}
+
+#[test]
+fn a_confirmed_short_rest_and_a_confirmed_heat_cycle_are_accepted() {
+    let mut draft = Draft::COOLING;
+    draft.minimum_off_time = Duration::ZERO;
+    draft.short_off_time = Confirmation::Given;
+    assert!(draft.check().is_ok());
+    let mut draft = Draft::HEATING;
+    draft.heat_without_probe = Confirmation::Given;
+    draft.fallback = Fallback::TimedCycle(CYCLE);
+    assert!(draft.check().is_ok());
+}
