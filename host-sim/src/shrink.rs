@@ -87,7 +87,7 @@ impl Failing<'_> {
         search.drop_happenings();
         let after = happenings(&search.best.candidate.text);
         Some(Shrunk {
-            text: search.best.candidate.text,
+            text: search.best.without_other_failures()?,
             verdict: search.best.verdict,
             duration: search.best.plan.duration,
             changes_undone,
@@ -159,6 +159,20 @@ struct Best {
     candidate: Candidate,
     plan: Plan,
     verdict: Verdict,
+}
+
+impl Best {
+    /// The text without expectations that fail only because it was made smaller.
+    fn without_other_failures(&self) -> Option<String> {
+        let bench = Bench::prepare(self.plan.clone()).ok()?;
+        let run = bench.run(bench.plan().cases.first()?, Recording::VerdictsOnly);
+        let verdicts = run.verdicts.iter().enumerate().rev();
+        let others = verdicts.filter(|(place, verdict)| {
+            *place != self.candidate.expectation && verdict.outcome != Outcome::Holds
+        });
+        let removals: Vec<Edit> = others.map(|(place, _)| remove("expect", place)).collect();
+        edited(&self.candidate.text, &removals).ok()
+    }
 }
 
 struct Search<'a> {

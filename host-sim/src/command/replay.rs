@@ -177,8 +177,11 @@ fn settings_of(plan: &Plan, variant: Option<&str>) -> Result<Settings, Failure> 
         .iter()
         .find(|case| case.name.as_deref() == Some(variant));
     found.map(|case| case.settings).ok_or_else(|| {
-        Failure::because(format!("the scenario has no variant \"{variant}\""))
-            .remedy(format!("there is {}", any_of(&names)))
+        let failure = Failure::because(format!("the scenario has no variant \"{variant}\""));
+        match names.as_slice() {
+            [] => failure.remedy("it has none at all: leave --variant out"),
+            names => failure.remedy(format!("there are {}", any_of(names))),
+        }
     })
 }
 
