@@ -55,7 +55,7 @@ Examples:
   hysteron list                             what is bundled
   hysteron list --copy walk-in-cooler       a scenario of your own to edit
   hysteron run walk-in-cooler.toml          is everything as expected?
-  hysteron run tests/                       every scenario in a folder
+  hysteron run tests/ --junit results/      every scenario in a folder, for a build server
 
 Exit codes:
 {}

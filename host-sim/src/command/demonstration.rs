@@ -24,7 +24,7 @@ impl Perform for Demonstration {
         let plan = ScenarioInput::Bundled(first).plan(None)?;
         let run = ScenarioRun::of(plan, RunsOn::Process)?;
         let exports = Exports::report_in(REPORT.into());
-        let done = Done::of(&run, &exports, first.name, "hysteron", console.screen());
+        let done = Done::of(&run, &exports, first.name, "hysteron", console.screen())?;
         Ok(done.tell(console))
     }
 }

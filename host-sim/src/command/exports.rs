@@ -1,5 +1,6 @@
 //! What a person wants written besides the answer: reports, waveforms, tables, test results.
 
+use std::io;
 use std::path::{Path, PathBuf};
 
 use clap::Args;
@@ -7,6 +8,7 @@ use clap::Args;
 use super::destination::{Destination, write_file};
 use super::scenario_run::ScenarioRun;
 use crate::console::Console;
+use crate::export::{csv, json, junit, vcd};
 use crate::failure::Failure;
 use crate::report;
 
@@ -16,32 +18,67 @@ pub struct ExportArguments {
     /// Writes the report, one HTML file that needs nothing else; of several scenarios into a FOLDER/
     #[arg(long, value_name = "FILE")]
     report: Option<Destination>,
+
+    /// Writes the waveforms of relay, load and temperatures (VCD)
+    #[arg(long, value_name = "FILE")]
+    vcd: Option<Destination>,
+
+    /// Writes the course of every quantity as comma-separated values
+    #[arg(long, value_name = "FILE")]
+    csv: Option<Destination>,
+
+    /// Writes verdicts, totals and events as JSON
+    #[arg(long, value_name = "FILE")]
+    json: Option<Destination>,
+
+    /// Writes the verdicts as a test report that build servers read (JUnit XML)
+    #[arg(long, value_name = "FILE")]
+    junit: Option<Destination>,
 }
 
 /// What can be written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Kind {
     Report,
+    Waveforms,
+    Table,
+    Json,
+    JUnit,
 }
 
 impl Kind {
     const fn option(self) -> &'static str {
         match self {
             Self::Report => "--report",
+            Self::Waveforms => "--vcd",
+            Self::Table => "--csv",
+            Self::Json => "--json",
+            Self::JUnit => "--junit",
         }
     }
 
     const fn ending(self) -> &'static str {
         match self {
             Self::Report => "html",
+            Self::Waveforms => "vcd",
+            Self::Table => "csv",
+            Self::Json => "json",
+            Self::JUnit => "xml",
         }
     }
 
     /// The content; `again` is what a person types to see the same again.
-    fn of(self, run: &ScenarioRun, again: &str) -> Vec<u8> {
+    fn of(self, run: &ScenarioRun, again: &str) -> io::Result<Vec<u8>> {
+        let (plan, cases) = (&run.plan, run.cases.as_slice());
+        let mut content = Vec::new();
         match self {
-            Self::Report => report::html(&run.plan, &run.cases, again).into_bytes(),
+            Self::Report => return Ok(report::html(plan, cases, again).into_bytes()),
+            Self::Waveforms => vcd::write(plan, cases, &mut content)?,
+            Self::Table => csv::write(cases, &mut content)?,
+            Self::Json => json::write(plan, cases, &mut content)?,
+            Self::JUnit => junit::write(plan, cases, &mut content)?,
         }
+        Ok(content)
     }
 }
 
@@ -71,7 +108,13 @@ impl ExportArguments {
     /// # Errors
     /// When two go to standard output, or several scenarios into one file.
     pub fn checked(self, names: &[String]) -> Result<Exports, Failure> {
-        let wanted = [(Kind::Report, self.report)];
+        let wanted = [
+            (Kind::Report, self.report),
+            (Kind::Waveforms, self.vcd),
+            (Kind::Table, self.csv),
+            (Kind::Json, self.json),
+            (Kind::JUnit, self.junit),
+        ];
         let mut exports = Vec::new();
         for (kind, to) in wanted {
             if let Some(to) = to {
@@ -144,20 +187,27 @@ impl Exports {
     }
 
     /// Everything wanted of one run; `name` is the scenario's.
-    #[must_use]
-    pub fn of(&self, run: &ScenarioRun, name: &str, again: &str) -> Vec<Export> {
-        let exports = self.0.iter().map(|(kind, place)| Export {
-            kind: *kind,
-            to: match place {
-                Place::StandardOutput => Destination::StandardOutput,
-                Place::File(path) => Destination::File(path.clone()),
-                Place::Folder(path) => {
-                    Destination::File(path.join(format!("{name}.{}", kind.ending())))
-                }
-            },
-            content: kind.of(run, again),
-        });
-        exports.collect()
+    ///
+    /// # Errors
+    /// When a run cannot be written in a format.
+    pub fn of(&self, run: &ScenarioRun, name: &str, again: &str) -> Result<Vec<Export>, Failure> {
+        let export = |(kind, place): &(Kind, Place)| {
+            let content = kind.of(run, again).map_err(|error| {
+                Failure::because(format!("{} cannot be written: {error}", kind.option()))
+            })?;
+            Ok(Export {
+                kind: *kind,
+                to: match place {
+                    Place::StandardOutput => Destination::StandardOutput,
+                    Place::File(path) => Destination::File(path.clone()),
+                    Place::Folder(path) => {
+                        Destination::File(path.join(format!("{name}.{}", kind.ending())))
+                    }
+                },
+                content,
+            })
+        };
+        self.0.iter().map(export).collect()
     }
 }
 
@@ -167,7 +217,8 @@ impl Export {
     pub fn report_file(&self) -> Option<&Path> {
         match (self.kind, &self.to) {
             (Kind::Report, Destination::File(path)) => Some(path),
-            (Kind::Report, Destination::StandardOutput) => None,
+            (Kind::Report, Destination::StandardOutput)
+            | (Kind::Waveforms | Kind::Table | Kind::Json | Kind::JUnit, _) => None,
         }
     }
 

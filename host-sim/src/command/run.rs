@@ -139,13 +139,13 @@ impl Runs {
         let mut plan = input.plan(self.weather.as_deref())?;
         plan.seed = self.seed.unwrap_or(plan.seed);
         let run = ScenarioRun::of(plan, self.on)?;
-        Ok(Done::of(
+        Done::of(
             &run,
             &self.exports,
             &input.name(),
             &self.again(input),
             self.screen,
-        ))
+        )
     }
 
     /// What a person types to see this scenario run so again.
@@ -194,20 +194,22 @@ struct Answers {
 
 impl Done {
     /// Prepares the answer and the exports of a run; `again` is what a person types to see it again.
-    #[must_use]
+    ///
+    /// # Errors
+    /// When a run cannot be exported.
     pub fn of(
         run: &ScenarioRun,
         exports: &Exports,
         name: &str,
         again: &str,
         screen: Screen,
-    ) -> Self {
+    ) -> Result<Self, Failure> {
         let aside = exports.take_stdout();
-        let exports = exports.of(run, name, again);
+        let exports = exports.of(run, name, again)?;
         let report = exports.iter().find_map(Export::report_file);
         let report = report.map(|path| path.display().to_string());
         let answer = |report: Option<&str>| terminal::answer(&run.plan, &run.cases, report, screen);
-        Self {
+        Ok(Self {
             answers: Answers {
                 with_report: answer(report.as_deref()),
                 without: answer(None),
@@ -215,7 +217,7 @@ impl Done {
             exports,
             exit: run.exit(),
             aside,
-        }
+        })
     }
 
     /// Writes the exports, and tells the answer.
