@@ -26,9 +26,9 @@ use crate::board::{Board, InProcess, Moment, SupplyChange};
 use crate::chip::{Chip, ChipError};
 use crate::chip_board::ChipBoard;
 use crate::conditions::{AmbientCondition, Conditions, ContactCondition, Impulse};
-use crate::plant::ambient::{AmbientClock, Renewal};
+use crate::plant::ambient::AmbientClock;
 use crate::plant::{Load, Plant, Surroundings};
-use crate::probe_model::{ProbeModel, ProbeParameters};
+use crate::probe_model::{ProbeCondition, ProbeModel, ProbeParameters};
 use crate::recorder::Recorder;
 use crate::runs::{Fed, RunTotals};
 use crate::scenario::expectation::Observable;
@@ -179,7 +179,12 @@ struct World<'a, 'c> {
     surroundings: Surroundings,
     load_kind: LoadKind,
     contact: Relay,
-    product_heat_w: f64,
+    /// What the load does when its contact is closed.
+    fed_load: Load,
+    /// What the probe suffers from.
+    trouble: ProbeCondition,
+    /// When to attend to all that stays as it is from one step to the next.
+    attention_at: Duration,
 }
 
 impl<'a, 'c> World<'a, 'c> {
@@ -199,7 +204,7 @@ impl<'a, 'c> World<'a, 'c> {
         };
         let plant = bench.plant.clone();
         let start_c = plant.probe_site_c();
-        let mut world = Self {
+        Self {
             timeline: &case.timeline,
             contents_j_kg_k: plan.plant.contents().map_or(0.0, |(capacity, _)| capacity),
             step_s,
@@ -213,24 +218,22 @@ impl<'a, 'c> World<'a, 'c> {
             surroundings: Surroundings::default(),
             load_kind: draft.load,
             contact: Relay::Open,
-            product_heat_w: 0.0,
-        };
-        world.renew_ambient();
-        world
+            fed_load: Load::Off,
+            trouble: ProbeCondition::Sound,
+            attention_at: Duration::ZERO,
+        }
     }
 
     fn step(&mut self, at: Duration, recorder: &mut Recorder) {
-        self.take_edges(at, recorder);
-        if self.ambient.advance(at.millis() as f64 / 1e3) == Renewal::Renewed {
-            self.renew_ambient();
+        if at >= self.attention_at {
+            self.attend(at, recorder);
         }
-        self.power_board(at, recorder);
-        let condition = self.conditions.probe(at);
-        let counts = self.probe.sample(self.plant.probe_site_c(), condition);
+        let counts = self.probe.sample(self.plant.probe_site_c(), self.trouble);
         let decision = self.decide(at, Sample::Counts(counts));
-        let relay = decision
-            .as_ref()
-            .map_or(Relay::Open, |decided| decided.relay);
+        let (relay, trust) = match &decision {
+            Some(decided) => (decided.relay, decided.trust),
+            None => (Relay::Open, Trust::Suspect(None)),
+        };
         self.contact = match self.conditions.contact {
             ContactCondition::Sound => relay,
             ContactCondition::Welded => Relay::Closed,
@@ -238,7 +241,7 @@ impl<'a, 'c> World<'a, 'c> {
         };
         let load = match self.contact {
             Relay::Open => Load::Off,
-            Relay::Closed => load_at(self.conditions.supply, self.load_kind),
+            Relay::Closed => self.fed_load,
         };
         let fed = match load {
             Load::Off => Fed::Dead,
@@ -246,19 +249,37 @@ impl<'a, 'c> World<'a, 'c> {
         };
         let ambient_c = self.surroundings.ambient_c;
         let plant = &self.plant;
-        let reading = decision
-            .as_ref()
-            .and_then(|decided| reading_c(decided.trust));
         recorder.see_step(at, decision.as_ref(), fed, |observable| match observable {
             Observable::Plant(quantity) => plant.quantity(quantity),
-            Observable::ProbeReading => reading,
+            Observable::ProbeReading => reading_c(trust),
             Observable::Ambient => Some(ambient_c),
         });
+        self.plant.step(load, &self.surroundings);
+    }
+
+    /// Brings up to date what stays as it is from one step to the next, and says
+    /// when that is to be done again.
+    #[cold]
+    fn attend(&mut self, at: Duration, recorder: &mut Recorder) {
+        self.surroundings.product_load_w = 0.0;
+        self.take_edges(at, recorder);
+        // Held or renewed, the air is looked at below.
+        let _ = self.ambient.advance(at.millis() as f64 / 1e3);
+        self.renew_ambient();
+        self.power_board(at, recorder);
+        self.trouble = self.conditions.probe(at);
+        self.fed_load = load_at(self.conditions.supply, self.load_kind);
         self.surroundings.door = self.conditions.door;
         self.surroundings.draw_kg_s = self.conditions.draw_kg_s;
-        self.surroundings.product_load_w = self.conditions.heat_w + self.product_heat_w;
-        self.product_heat_w = 0.0;
-        self.plant.step(load, &self.surroundings);
+        let for_a_moment = self.surroundings.product_load_w != 0.0;
+        self.surroundings.product_load_w += self.conditions.heat_w;
+        self.attention_at = if for_a_moment || self.conditions.probe_drifts() {
+            at
+        } else {
+            let next_minute = Duration::from_millis((at.millis() / 60_000 + 1) * 60_000);
+            let next_edge = self.timeline.first().map_or(next_minute, |next| next.at);
+            next_edge.min(next_minute)
+        };
     }
 
     fn take_edges(&mut self, at: Duration, recorder: &mut Recorder) {
@@ -277,10 +298,9 @@ impl<'a, 'c> World<'a, 'c> {
                 }) => {
                     let contents_c = self.contents_c();
                     let heat_j = mass_kg * self.contents_j_kg_k * (temperature_c - contents_c);
-                    self.product_heat_w += heat_j / self.step_s;
+                    self.surroundings.product_load_w += heat_j / self.step_s;
                 }
             }
-            self.renew_ambient();
         }
     }
 

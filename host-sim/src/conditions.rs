@@ -120,6 +120,12 @@ impl Conditions {
         }
     }
 
+    /// Whether the probe's trouble grows from step to step.
+    #[must_use]
+    pub const fn probe_drifts(&self) -> bool {
+        matches!(self.probe, ProbeTrouble::Drifting { .. })
+    }
+
     /// What the control's clock says at `now`, given when its board was powered up.
     #[inline]
     #[must_use]

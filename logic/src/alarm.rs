@@ -76,15 +76,12 @@ impl TemperatureAlarm {
         limit: AlarmLimit,
         watch: Watch,
     ) -> Alarm {
-        let AlarmLimit::Beyond { limit, delay } = limit else {
+        let AlarmLimit::Beyond { delay, .. } = limit else {
             self.beyond_since = None;
             return Alarm::Quiet;
         };
         if let Some(temperature) = temperature {
-            let beyond = match self.side {
-                Side::High => temperature > limit,
-                Side::Low => temperature < limit,
-            };
+            let beyond = lies_beyond(self.side, temperature, limit);
             self.beyond_since = match (beyond, watch) {
                 (true, Watch::Watching) => Some(self.beyond_since.unwrap_or(now)),
                 (true, Watch::Grace) | (false, _) => None,
@@ -157,7 +154,7 @@ impl Alarms {
         defrost: Defrost,
         mut tell: impl FnMut(Event),
     ) {
-        if !self.has_work(&plan) {
+        if !self.has_work(temperature, &plan) {
             return;
         }
         let in_grace = now.since(self.grace_since) < plan.grace;
@@ -186,11 +183,22 @@ impl Alarms {
         edges.into_iter().flatten().for_each(&mut tell);
     }
 
-    /// Whether there is an alarm to watch, or one that was and must end.
-    fn has_work(&self, plan: &AlarmPlan) -> bool {
-        let watched = |limit| !matches!(limit, AlarmLimit::Off);
+    /// Whether a temperature lies beyond a limit, or did at the last step.
+    fn has_work(&self, temperature: Option<Temperature>, plan: &AlarmPlan) -> bool {
         let standing = |side: &(TemperatureAlarm, Alarm)| side.0.beyond_since.is_some();
-        watched(plan.high) || watched(plan.low) || standing(&self.high) || standing(&self.low)
+        let beyond = |side, limit| temperature.is_some_and(|here| lies_beyond(side, here, limit));
+        standing(&self.high)
+            || standing(&self.low)
+            || beyond(Side::High, plan.high)
+            || beyond(Side::Low, plan.low)
+    }
+}
+
+fn lies_beyond(side: Side, temperature: Temperature, limit: AlarmLimit) -> bool {
+    match (side, limit) {
+        (_, AlarmLimit::Off) => false,
+        (Side::High, AlarmLimit::Beyond { limit, .. }) => temperature > limit,
+        (Side::Low, AlarmLimit::Beyond { limit, .. }) => temperature < limit,
     }
 }
 
