@@ -6,6 +6,7 @@ use hysteron::cli::perform;
 use hysteron::console::Console;
 use hysteron::exit::Exit;
 use hysteron::installation::arrangements::{ARRANGEMENTS, named};
+use hysteron::terminal::{Charset, Screen};
 
 /// Exit code, standard output and standard error of a command line.
 fn call(words: &[&str]) -> (Exit, String, String) {
@@ -13,7 +14,7 @@ fn call(words: &[&str]) -> (Exit, String, String) {
     let words = std::iter::once("hysteron").chain(words.iter().copied());
     let exit = perform(
         words.map(OsString::from),
-        &mut Console::new(&mut out, &mut err, 100),
+        &mut Console::new(&mut out, &mut err, Screen::new(100, Charset::Unicode)),
     );
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("text");
     (exit, text(out), text(err))
