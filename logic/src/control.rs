@@ -252,15 +252,17 @@ impl Control {
     fn carry_out(&mut self, now: Instant, command: &Command) -> Result<Done, CommandRefused> {
         match command {
             Command::Change(settings) => {
-                let before = self.settings;
+                // Compared before the one copy: a whole set of settings is slow to move.
+                let reads_alike = settings.read_the_probe_as(&self.settings);
+                let mode_stays = settings.draft().mode == self.settings.draft().mode;
                 self.settings = *settings;
                 self.origin = Origin::Given;
-                if !settings.read_the_probe_as(&before) {
+                if !reads_alike {
                     self.probe.forget_readings(now);
                 }
-                if settings.draft().mode != before.draft().mode {
+                if !mode_stays {
                     // How hard the one load worked says nothing of the other.
-                    self.duty = DutyMeter::new();
+                    self.duty.forget();
                     self.call = Call::AT_POWER_UP;
                     self.changeover = Changeover::Pending;
                     self.alarms.give_grace(now);

@@ -56,6 +56,13 @@ impl DutyMeter {
         }
     }
 
+    /// Forgets what was measured.
+    pub fn forget(&mut self) {
+        self.hours.clear();
+        self.good = Duration::ZERO;
+        self.closed = Duration::ZERO;
+    }
+
     /// Adds a stretch of good running during which the relay was in one state.
     pub fn add(&mut self, stretch: Duration, relay: Relay) {
         self.good = self.good.and(stretch);

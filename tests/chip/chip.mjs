@@ -17,6 +17,12 @@ const { RPWatchdog } = require(path.join(emulator, 'peripherals/watchdog.js'));
 const { RPADC } = require(path.join(emulator, 'peripherals/adc.js'));
 const { BasePeripheral } = require(path.join(emulator, 'peripherals/peripheral.js'));
 
+// Every start makes a new chip; without this it would fill 16 MiB of flash each time.
+RP2040.prototype.reset = function reset() {
+  this.core.reset();
+  this.pwm.reset();
+};
+
 const FLASH = 0x10000000;
 const RAM = 0x20000000;
 const RAM_SIZE = 256 * 1024;
@@ -289,9 +295,10 @@ export class Chip {
     core.PC = RAM + at;
   }
 
-  /** Runs until the absolute time `micros`; asleep, it skips to the next alarm. */
+  /** Runs until the absolute time `micros`, or until a mark has set `arrived`; asleep, it skips to the next alarm. */
   runUntil(micros) {
-    while (this.now() < micros) {
+    this.arrived = false;
+    while (this.now() < micros && !this.arrived) {
       if (!this.powered) {
         this.epoch = micros;
         return;
@@ -344,7 +351,7 @@ export class Chip {
       const mark = marks.get(core.PC);
       if (mark !== undefined) {
         mark(core);
-        if (this.stop) break;
+        if (this.arrived) break;
         period = 1e9 / mcu.clkSys;
       }
       const cycles = core.executeInstruction();

@@ -17,7 +17,7 @@ const VECTORS: &str = include_str!("../data/chip/vectors.csv");
 
 /// Passes of a tenth of a second, and what sixteen conversions add up to.
 fn inputs() -> Vec<(u32, u16)> {
-    // Type II and a 10 kΩ resistor: 51,000 is near 0 °C, 46,500 near 10 °C.
+    // Type II and a 10 kΩ resistor: 51,000 is near −1 °C, 46,500 near 6 °C.
     let readings = (1_u32..=4_000, 46_500_u16..=51_500);
     let faults = prop_oneof![Just(65_520_u16), Just(0_u16), 0_u16..=65_520];
     let input = prop_oneof![

@@ -143,7 +143,6 @@ pub fn ports() -> Option<Ports<Pico>> {
     let mut watchdog = hal::Watchdog::new(chip.WATCHDOG);
     watchdog.enable_tick_generation((CRYSTAL_HZ / 1_000_000) as u8);
     watchdog.start(WATCHDOG_MICROS.micros());
-    watchdog.pause_on_debug(false);
 
     let mut clocks = ClocksManager::new(chip.CLOCKS);
     let fast = hal::pll::setup_pll_blocking(

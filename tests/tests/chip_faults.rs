@@ -1,0 +1,411 @@
+//! What the board does when things go wrong, with its own image in an emulated chip.
+//!
+//! Needs `firmware/build` and `npm ci` in `tests/chip`, so it runs with the
+//! feature `chip` only. `CHIP_CUTS` sets the number of random cuts of power.
+
+use hysteron::chip::{BUTTON_PIN, Chip, Happening, LOCK_PIN, hexadecimal};
+use hysteron_firmware::store::{SLOTS, record};
+use hysteron_logic::codec::settings_to_bytes;
+use hysteron_logic::guard::StartsLimit;
+use hysteron_logic::settings::{Confirmation, Draft, Settings};
+use hysteron_logic::time::Duration;
+use hysteron_logic::units::{Difference, Temperature};
+use proptest::prelude::*;
+use proptest::strategy::ValueTree;
+use proptest::test_runner::TestRunner;
+
+/// About 6 °C and about −1 °C on a type II probe with 10 kΩ above it.
+const WARM: u16 = 46_500;
+const COLD: u16 = 51_000;
+const SECOND: u64 = 1_000_000;
+
+/// What a chip did, with the questions that tests ask of it.
+struct Watched {
+    chip: Chip,
+    driven: bool,
+    /// Every movement of the relay: when, and whether it closed.
+    movements: Vec<(f64, bool)>,
+    lines: Vec<String>,
+    resets: usize,
+    cuts: usize,
+}
+
+impl Watched {
+    fn with(settings: Option<&Settings>) -> Self {
+        let mut chip = Chip::start(&Chip::image("pico")).unwrap_or_else(|error| panic!("{error}"));
+        if let Some(settings) = settings {
+            chip.store_settings(settings).expect("stored");
+        }
+        Self {
+            chip,
+            driven: false,
+            movements: Vec::new(),
+            lines: Vec::new(),
+            resets: 0,
+            cuts: 0,
+        }
+    }
+
+    fn ask(&mut self, request: &str) -> String {
+        self.chip
+            .ask(request)
+            .unwrap_or_else(|error| panic!("{error}"))
+            .to_owned()
+    }
+
+    fn run(&mut self, micros: u64, sum: u16) {
+        let happenings = self
+            .chip
+            .run(micros, sum)
+            .unwrap_or_else(|error| panic!("{error}"));
+        for happening in happenings {
+            match happening {
+                Happening::Relay { driven, at_us } => {
+                    self.driven = driven;
+                    self.movements.push((at_us, driven));
+                }
+                Happening::Line { text, .. } => self.lines.push(text),
+                Happening::Reset { .. } => self.resets += 1,
+                Happening::PowerLost { .. } => self.cuts += 1,
+                Happening::Signal { .. } => {}
+            }
+        }
+    }
+
+    fn said(&self, part: &str) -> bool {
+        self.lines.iter().any(|line| line.contains(part))
+    }
+
+    fn start(&mut self) {
+        self.ask("power 1");
+    }
+
+    /// The settings in force, as the board tells them.
+    fn told_settings(&mut self) -> String {
+        self.chip.say("tell settings").expect("said");
+        self.run(SECOND, WARM);
+        let told = self
+            .lines
+            .iter()
+            .rev()
+            .find_map(|line| line.strip_prefix("settings "));
+        told.expect("the settings are told").to_owned()
+    }
+}
+
+fn settings(edit: impl FnOnce(&mut Draft)) -> Settings {
+    let mut draft = Draft::COOLING;
+    draft.short_off_time = Confirmation::Given;
+    draft.minimum_off_time = Duration::from_seconds(20);
+    edit(&mut draft);
+    draft.check().expect("settings that make sense")
+}
+
+fn hex(settings: &Settings) -> String {
+    hexadecimal(&settings_to_bytes(settings))
+}
+
+#[test]
+fn a_cut_at_every_byte_of_a_save_leaves_the_old_settings_or_the_new() {
+    let older = settings(|draft| draft.setpoint = Temperature::from_millicelsius(1_000));
+    let old = settings(|draft| draft.setpoint = Temperature::from_millicelsius(2_000));
+    let new = settings(|draft| {
+        draft.setpoint = Temperature::from_millicelsius(3_000);
+        draft.differential = Difference::from_millikelvin(2_500);
+    });
+    for tear in ["arrived", "garbled"] {
+        let (mut kept_old, mut kept_new) = (0, 0);
+        let mut board = Watched::with(None);
+        for bytes in 0.. {
+            board.ask("power 0");
+            board.chip.store_settings(&older).expect("stored");
+            let second = hexadecimal(&record(2, &settings_to_bytes(&old)));
+            board.ask(&format!("load {} {second}", SLOTS[1]));
+            board.chip.drive(LOCK_PIN, false).expect("unlocked");
+            board.start();
+            board.run(SECOND, WARM);
+            board
+                .chip
+                .say(&format!("change {}", hex(&new)))
+                .expect("said");
+            board.ask(&format!("cut {bytes} {tear}"));
+            let cuts = board.cuts;
+            board.run(SECOND, WARM);
+            let was_cut = board.cuts > cuts;
+            board.ask("cut 1000000 arrived");
+            board.start();
+            board.run(SECOND, WARM);
+            let told = board.told_settings();
+            if told == hex(&old) {
+                kept_old += 1;
+            } else if told == hex(&new) {
+                kept_new += 1;
+            } else {
+                panic!("{tear} after {bytes} bytes: neither the old nor the new: {told}");
+            }
+            if !was_cut {
+                break;
+            }
+        }
+        eprintln!("cuts, {tear}: the old settings {kept_old} times, the new {kept_new} times");
+        assert!(kept_old > 300 && kept_new > 0, "{kept_old} {kept_new}");
+        assert!(!board.said("settings unreadable"));
+    }
+}
+
+#[test]
+fn a_memory_that_is_absent_stuck_or_blank_locks_out_with_the_relay_open() {
+    for behaviour in ["absent", "stuck", "present"] {
+        let mut board = Watched::with(None);
+        board.ask(&format!("memory {behaviour}"));
+        board.start();
+        board.run(400 * SECOND, WARM);
+        assert!(
+            board.said("locked out: unreadable settings"),
+            "{behaviour}: {:?}",
+            board.lines
+        );
+        assert!(board.movements.is_empty(), "{behaviour}");
+        assert_eq!(board.resets, 0, "{behaviour}");
+    }
+}
+
+#[test]
+fn a_memory_that_answers_late_is_waited_for() {
+    let old = settings(|_| {});
+    let new = settings(|draft| draft.setpoint = Temperature::from_millicelsius(3_000));
+    let mut board = Watched::with(Some(&old));
+    board.ask("memory slow 15000");
+    board.chip.drive(LOCK_PIN, false).expect("unlocked");
+    board.start();
+    board.run(SECOND, WARM);
+    board
+        .chip
+        .say(&format!("change {}", hex(&new)))
+        .expect("said");
+    board.run(2 * SECOND, WARM);
+    board.ask("power 0");
+    board.start();
+    board.run(SECOND, WARM);
+    assert_eq!(board.told_settings(), hex(&new));
+    let bus = board.ask("bus");
+    let refusals: u32 = bus
+        .split(' ')
+        .nth(1)
+        .and_then(|n| n.parse().ok())
+        .expect("refusals");
+    assert!(refusals > 20, "the memory was never busy: {bus}");
+}
+
+#[test]
+fn a_lost_memory_stops_neither_the_control_nor_the_counting() {
+    let mut board = Watched::with(Some(&settings(|draft| {
+        draft.starts_per_hour = StartsLimit::PerHour(30)
+    })));
+    board.start();
+    board.run(10 * SECOND, WARM);
+    board.ask("memory stuck");
+    for _ in 0..5 {
+        board.run(60 * SECOND, WARM);
+        board.run(60 * SECOND, COLD);
+    }
+    let closings = board.movements.iter().filter(|(_, closed)| *closed).count();
+    assert!(closings >= 4, "{:?}", board.movements);
+    assert_eq!(board.resets, 0);
+}
+
+#[test]
+fn the_settings_lock_is_obeyed_before_any_write() {
+    let old = settings(|_| {});
+    let new = settings(|draft| draft.setpoint = Temperature::from_millicelsius(3_000));
+    let mut board = Watched::with(Some(&old));
+    board.start();
+    board.run(5 * SECOND, WARM);
+    let before = board.ask("dump 0 32768");
+    for command in [
+        format!("change {}", hex(&new)),
+        "switch off".to_owned(),
+        "release lockout".to_owned(),
+    ] {
+        board.chip.say(&command).expect("said");
+        board.run(SECOND, WARM);
+    }
+    board.chip.drive(BUTTON_PIN, false).expect("held");
+    board.run(5 * SECOND, WARM);
+    let refusals = board
+        .lines
+        .iter()
+        .filter(|line| line.contains("refused: settings locked"))
+        .count();
+    assert_eq!(refusals, 4, "{:?}", board.lines);
+    assert_eq!(board.ask("dump 0 32768"), before);
+    assert_eq!(board.told_settings(), hex(&old));
+}
+
+#[test]
+fn a_starved_watchdog_and_a_hung_processor_end_in_an_open_relay_and_a_new_hold() {
+    for (fault, end) in [("starve 1", "starve 0"), ("hang", "starve 0")] {
+        let mut board = Watched::with(Some(&settings(|_| {})));
+        board.start();
+        board.run(30 * SECOND, WARM);
+        assert!(board.driven, "{fault}: the relay never closed");
+        board.ask(fault);
+        let before = board.chip.now_us();
+        board.run(3 * SECOND, WARM);
+        board.ask(end);
+        assert!(board.resets >= 1, "{fault}: the watchdog did not bite");
+        assert!(!board.driven);
+        let (opened, _) = *board.movements.last().expect("movements");
+        assert!(
+            opened - before <= 1.1e6,
+            "{fault}: open only {} us later",
+            opened - before
+        );
+        board.run(60 * SECOND, WARM);
+        assert!(board.said("started after watchdog"), "{:?}", board.lines);
+        let (closed, _) = *board.movements.last().expect("movements");
+        assert!(
+            board.driven && closed - opened >= 20e6,
+            "{fault}: rested {} us",
+            closed - opened
+        );
+    }
+}
+
+#[test]
+fn a_crystal_that_stops_opens_the_relay_and_keeps_it_open() {
+    let mut board = Watched::with(Some(&settings(|_| {})));
+    board.start();
+    board.run(30 * SECOND, WARM);
+    assert!(board.driven);
+    board.ask("crystal 0");
+    let stopped = board.chip.now_us();
+    board.run(5 * SECOND, WARM);
+    let (opened, _) = *board.movements.last().expect("movements");
+    assert!(
+        !board.driven && opened - stopped <= 1.1e6,
+        "open after {} us",
+        opened - stopped
+    );
+    board.ask("crystal 1");
+    board.run(60 * SECOND, WARM);
+    let (closed, _) = *board.movements.last().expect("movements");
+    assert!(board.driven && closed - opened >= 20e6);
+    assert_eq!(board.resets, 1);
+}
+
+#[test]
+fn a_train_of_brown_outs_never_closes_the_relay() {
+    let mut board = Watched::with(Some(&settings(|_| {})));
+    for burst in 0..200_u64 {
+        board.start();
+        board.run(30_000 + burst * 95_000, WARM);
+        board.ask("power 0");
+        board.run(20_000, WARM);
+    }
+    assert!(board.movements.is_empty(), "{:?}", board.movements);
+    board.start();
+    board.run(25 * SECOND, WARM);
+    assert!(board.driven, "it closes once the power stays");
+}
+
+#[test]
+fn the_wrap_of_the_timer_changes_nothing() {
+    let course = |first_micros: u64| {
+        let mut board = Watched::with(Some(&settings(|_| {})));
+        board.ask(&format!("timer {first_micros}"));
+        board.start();
+        for _ in 0..6 {
+            board.run(45 * SECOND, WARM);
+            board.run(45 * SECOND, COLD);
+        }
+        assert_eq!(board.resets, 0);
+        board
+            .movements
+            .iter()
+            .map(|(at, closed)| ((at / 1e5).round() as u64, *closed))
+            .collect::<Vec<_>>()
+    };
+    let plain = course(0);
+    assert!(plain.len() >= 10, "{plain:?}");
+    // Wraps after two minutes, and after a hold has begun.
+    assert_eq!(course((1 << 32) - 120 * SECOND), plain);
+    assert_eq!(course((1 << 32) - 50 * SECOND), plain);
+}
+
+#[test]
+fn a_converter_stuck_at_either_rail_opens_the_relay() {
+    for (rail, word) in [(0, "probe shorted"), (65_520, "probe open")] {
+        let mut board = Watched::with(Some(&settings(|_| {})));
+        board.start();
+        board.run(30 * SECOND, WARM);
+        assert!(board.driven);
+        board.run(90 * SECOND, rail);
+        assert!(
+            !board.driven && board.said(word),
+            "{rail}: {:?}",
+            board.lines
+        );
+    }
+}
+
+#[test]
+fn the_load_rests_through_random_cuts_and_resets() {
+    const REST_US: f64 = 20e6;
+    let cuts = std::env::var("CHIP_CUTS").map_or(500, |cuts| cuts.parse().expect("a number"));
+    let mut board = Watched::with(Some(&settings(|_| {})));
+    let mut runner = TestRunner::deterministic();
+    let happening = (
+        0_u8..4,
+        1_000_u64..30_000_000,
+        0_u64..5_000_000,
+        prop_oneof![3 => Just(WARM), 1 => Just(COLD)],
+    );
+    let (mut by_power, mut by_reset, mut by_hang, mut while_closed) = (0, 0, 0, 0);
+    board.start();
+    for _ in 0..cuts {
+        let (kind, runs_us, off_us, sum) = happening
+            .new_tree(&mut runner)
+            .expect("a happening")
+            .current();
+        board.run(runs_us, sum);
+        while_closed += usize::from(board.driven);
+        match kind {
+            0 | 1 => {
+                board.ask("power 0");
+                board.run(off_us, sum);
+                board.start();
+                by_power += 1;
+            }
+            2 => {
+                board.ask("reset");
+                by_reset += 1;
+            }
+            _ => {
+                board.ask("hang");
+                let resets = board.resets;
+                board.run(2 * SECOND, sum);
+                assert!(board.resets > resets, "the watchdog did not bite");
+                by_hang += 1;
+            }
+        }
+    }
+    let mut closings = 0;
+    let mut shortest = f64::INFINITY;
+    for pair in board.movements.windows(2) {
+        if let [(opened, false), (closed, true)] = pair {
+            closings += 1;
+            shortest = shortest.min(closed - opened);
+        }
+    }
+    eprintln!(
+        "{by_power} cuts of power, {by_reset} resets, {by_hang} hangs, {while_closed} while the load ran; \
+         {closings} closings, the shortest rest {:.2} s of 20",
+        shortest / 1e6
+    );
+    assert!(
+        while_closed > cuts / 20 && closings > cuts / 20,
+        "{while_closed} {closings}"
+    );
+    assert!(shortest >= REST_US, "rested {shortest} us");
+}
