@@ -8,9 +8,8 @@
 //! Resistance comes from the curve in double precision, tabulated finely enough
 //! that the table's error is far below one count.
 
-use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
-use rand_xoshiro::rand_core::SeedableRng;
+use rand_xoshiro::rand_core::{Rng, SeedableRng};
 
 use hysteron_logic::divider::Counts;
 
@@ -175,8 +174,13 @@ impl ProbeModel {
         (code + noise).floor().clamp(0.0, CODES - 1.0)
     }
 
+    /// Very nearly normal, with a standard deviation of one: the sum of four even
+    /// variates (Irwin and Hall), which is cheap, and bounded as a converter's noise is.
     fn gauss(&mut self) -> f64 {
-        StandardNormal.sample(&mut self.random)
+        let bits = self.random.next_u64();
+        let sum = (bits & 0xffff) + (bits >> 16 & 0xffff) + (bits >> 32 & 0xffff) + (bits >> 48);
+        // Mean 4 * 65535 / 2; variance 4 * (65536^2 - 1) / 12.
+        (sum as f64 - 131_070.0) * (3.0_f64.sqrt() / 65_536.0)
     }
 }
 

@@ -183,14 +183,16 @@ impl Alarms {
         edges.into_iter().flatten().for_each(&mut tell);
     }
 
+    /// Whether neither alarm stands or is on its way to.
+    #[must_use]
+    pub const fn at_rest(&self) -> bool {
+        self.high.0.beyond_since.is_none() && self.low.0.beyond_since.is_none()
+    }
+
     /// Whether a temperature lies beyond a limit, or did at the last step.
     fn has_work(&self, temperature: Option<Temperature>, plan: &AlarmPlan) -> bool {
-        let standing = |side: &(TemperatureAlarm, Alarm)| side.0.beyond_since.is_some();
         let beyond = |side, limit| temperature.is_some_and(|here| lies_beyond(side, here, limit));
-        standing(&self.high)
-            || standing(&self.low)
-            || beyond(Side::High, plan.high)
-            || beyond(Side::Low, plan.low)
+        !self.at_rest() || beyond(Side::High, plan.high) || beyond(Side::Low, plan.low)
     }
 }
 

@@ -65,6 +65,22 @@ impl CreditedClock {
         self.now
     }
 
+    /// How far a step to `told` is ahead where nothing about it is doubtful and
+    /// nothing is left to be paid back; `None` otherwise.
+    #[inline]
+    pub(crate) fn plain_step(&self, told: Instant) -> Option<Duration> {
+        let ahead = told.since(self.told?);
+        let plain = !ahead.is_zero() && ahead <= LONGEST_STEP && self.debt.is_zero();
+        plain.then_some(ahead)
+    }
+
+    /// Credits a [`Self::plain_step`] whole.
+    #[inline]
+    pub(crate) fn go_on(&mut self, told: Instant, ahead: Duration) {
+        self.told = Some(told);
+        self.now = self.now.after(ahead);
+    }
+
     /// Takes note of what the board's clock says now, credits what may be
     /// believed of the time since the last call, and says whether it was doubtful.
     pub fn observe(&mut self, told: Instant) -> ClockCondition {

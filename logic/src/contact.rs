@@ -39,6 +39,12 @@ pub struct ContactProof {
 }
 
 impl ContactProof {
+    /// Whether feedback and command agree, as far as they are known.
+    #[must_use]
+    pub const fn agrees(&self) -> bool {
+        self.disagrees.is_none()
+    }
+
     /// Judges the contact at `now`, given what the relay was driven to since the last step.
     pub fn judge(&mut self, now: Instant, driven: Relay, feedback: Feedback) -> Contact {
         let suspected = match (driven, feedback) {

@@ -16,22 +16,24 @@
 //!                  lockout <------+-> fallback -> wish -> guard -> decision
 //! ```
 
+mod calm;
+
+use self::calm::Calm;
 use crate::alarm::Alarms;
 use crate::call::{Call, Mode};
 use crate::clock::{ClockCondition, CreditedClock, ORIGIN};
 use crate::contact::{Contact, ContactProof, Feedback};
 use crate::counters::{Counters, Totals};
 pub use crate::decision::{Decision, Reason};
-use crate::defrost::Defrost;
+use crate::defrost::{Defrost, DefrostPlan};
 use crate::duty::{DutyMeter, Permille};
 use crate::event::{Event, Events};
 use crate::fallback::Ask;
 use crate::guard::{Guard, Relay, STARTS_WINDOW, Wish};
 pub use crate::input::{Command, CommandRefused, Input, SettingsLock};
 use crate::lockout::{Cause, Lockout};
-use crate::probe::{Probe, Trust};
+use crate::probe::{Measurement, Probe, Trust};
 pub use crate::retained::{Retained, StoredSettings, Switch};
-use crate::sense::Sample;
 use crate::settings::Settings;
 use crate::time::{Duration, Instant};
 use crate::units::Temperature;
@@ -76,6 +78,7 @@ pub struct Control {
     duty: DutyMeter,
     counters: Counters,
     alarms: Alarms,
+    calm: Option<Calm>,
 }
 
 impl Control {
@@ -109,6 +112,7 @@ impl Control {
             duty: DutyMeter::new(),
             counters: Counters::carried_on(retained.totals),
             alarms: Alarms::at_power_up(ORIGIN),
+            calm: None,
         }
     }
 
@@ -153,8 +157,24 @@ impl Control {
     /// `now` is the board's clock, in milliseconds since power-up. A clock that
     /// stands still, goes back or leaps lengthens holds and never shortens one.
     pub fn step(&mut self, now: Instant, input: &Input) -> Decision {
+        if input.command.is_some() {
+            return self.full_step(now, input, None);
+        }
+        let measured = input.sample.measured(&self.settings);
+        match self.calm_step(now, input, measured) {
+            Some(decision) => decision,
+            None => self.full_step(now, input, Some(measured)),
+        }
+    }
+
+    /// `measured` is absent where a command may change how the sample is to be read.
+    fn full_step(
+        &mut self,
+        told: Instant,
+        input: &Input,
+        measured: Option<Measurement>,
+    ) -> Decision {
         let mut events = Events::new();
-        let told = now;
         let now = self.pass_time(told, &mut events);
         let called = self.call;
         if self.origin == Origin::StandIn {
@@ -165,7 +185,8 @@ impl Control {
             self.changeover = Changeover::Done;
         }
         self.judge_contact(now, input.feedback, &mut events);
-        self.judge_probe(now, input.sample, &mut events);
+        let measured = measured.unwrap_or_else(|| input.sample.measured(&self.settings));
+        self.judge_probe(now, measured, &mut events);
         self.judge_defrost(now, &mut events);
         self.judge_alarms(now, &mut events);
         match (called, self.call) {
@@ -194,9 +215,11 @@ impl Control {
         } else {
             self.guard.holds(now, self.settings.limits())
         };
+        let reason = Reason::standing(relay, wish, wished, holds);
+        self.calm = self.calm_after(input.feedback, reason, holds);
         Decision {
             relay,
-            reason: Reason::standing(relay, wish, wished, holds),
+            reason,
             holds,
             wake: told.after(holds.next_end().min(SAMPLE_PERIOD)),
             trust: self.trust,
@@ -254,6 +277,10 @@ impl Control {
             Command::Change(settings) => {
                 // Compared before the one copy: a whole set of settings is slow to move.
                 let reads_alike = settings.read_the_probe_as(&self.settings);
+                if self.settings.draft().defrost == DefrostPlan::Off {
+                    // The first interval begins when there is one.
+                    self.defrost = Defrost::at_power_up(now);
+                }
                 let mode_stays = settings.draft().mode == self.settings.draft().mode;
                 self.settings = *settings;
                 self.origin = Origin::Given;
@@ -331,8 +358,7 @@ impl Control {
         }
     }
 
-    fn judge_probe(&mut self, now: Instant, sample: Sample, events: &mut Events) {
-        let measured = sample.measured(&self.settings);
+    fn judge_probe(&mut self, now: Instant, measured: Measurement, events: &mut Events) {
         let before = self.trust;
         self.trust = self
             .probe

@@ -41,11 +41,19 @@ impl Defrost {
         Self::Waiting { since: now }
     }
 
+    /// Nothing to rest for any more; a plan that begins later begins with [`Self::at_power_up`].
+    const fn ended(self, now: Instant) -> Self {
+        match self {
+            Self::Waiting { .. } => self,
+            Self::Resting { .. } => Self::Waiting { since: now },
+        }
+    }
+
     /// The state at `now`, given what the relay has done so far.
     #[must_use]
     pub fn judged(self, now: Instant, plan: DefrostPlan, relay: Relay) -> Self {
         let (interval, length) = match plan {
-            DefrostPlan::Off => return Self::Waiting { since: now },
+            DefrostPlan::Off => return self.ended(now),
             DefrostPlan::Every { interval, length } => (interval, length),
         };
         match (self, relay) {
@@ -89,11 +97,10 @@ mod tests {
     }
 
     #[test]
-    fn switching_it_on_later_starts_a_whole_interval() {
-        let defrost = Defrost::at_power_up(at(0)).judged(at(1_000), DefrostPlan::Off, Relay::Open);
-        assert_eq!(
-            defrost.judged(at(1_001), PLAN, Relay::Open),
-            Defrost::Waiting { since: at(1_000) }
-        );
+    fn a_plan_taken_back_ends_the_rest() {
+        let resting = Defrost::Resting { since: at(5) };
+        let ended = resting.judged(at(9), DefrostPlan::Off, Relay::Open);
+        assert_eq!(ended, Defrost::Waiting { since: at(9) });
+        assert_eq!(ended.judged(at(10), DefrostPlan::Off, Relay::Open), ended);
     }
 }

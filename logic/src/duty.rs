@@ -64,6 +64,7 @@ impl DutyMeter {
     }
 
     /// Adds a stretch of good running during which the relay was in one state.
+    #[inline]
     pub fn add(&mut self, stretch: Duration, relay: Relay) {
         self.good = self.good.and(stretch);
         match relay {

@@ -78,6 +78,18 @@ pub struct Holds {
 }
 
 impl Holds {
+    /// What is left of each when `spent` has passed.
+    #[inline]
+    #[must_use]
+    pub const fn less(self, spent: Duration) -> Self {
+        Self {
+            power_up: self.power_up.less(spent),
+            off_time: self.off_time.less(spent),
+            starts: self.starts.less(spent),
+            on_time: self.on_time.less(spent),
+        }
+    }
+
     /// Time until the first of those that hold ends; no hold, no end.
     #[must_use]
     #[inline]

@@ -135,6 +135,29 @@ impl Probe {
         self.moved = now;
     }
 
+    /// Takes a temperature of which nothing needs to be judged: the probe is good,
+    /// and the reading has moved, but no further than is plausible in any time.
+    /// Otherwise it touches nothing and says so.
+    #[inline]
+    pub(crate) fn takes_plainly(&mut self, now: Instant, temperature: Temperature) -> bool {
+        let (Standing::Good, Some(trusted), Some(sampled)) =
+            (self.standing, self.trusted, self.sampled)
+        else {
+            return false;
+        };
+        let moved = (temperature.millicelsius()).abs_diff(trusted.temperature.millicelsius());
+        if moved > JUMP_ALLOWANCE.millikelvin().unsigned_abs() || sampled.temperature == temperature
+        {
+            return false;
+        }
+        let seen = Some(Seen {
+            temperature,
+            at: now,
+        });
+        (self.trusted, self.sampled, self.moved) = (seen, seen, now);
+        true
+    }
+
     /// Takes a sample and says how far the probe may be trusted now.
     #[inline]
     pub fn judge(&mut self, now: Instant, sample: Measurement, rules: Qualification) -> Trust {

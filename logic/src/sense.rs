@@ -23,13 +23,14 @@ pub enum Sample {
 
 impl Sample {
     /// The sample as a measurement under `settings`: their divider, curve and offset.
+    #[inline]
     #[must_use]
-    pub fn measured(self, settings: &Settings) -> Measurement {
+    pub fn measured(&self, settings: &Settings) -> Measurement {
         let element = match self {
-            Self::Counts(counts) => settings.divider().element(counts),
-            Self::Resistance(resistance) => Element::Resistance(resistance),
-            Self::Temperature(temperature) if (COLDEST..=HOTTEST).contains(&temperature) => {
-                return offset(temperature, settings);
+            Self::Counts(counts) => settings.divider().element(*counts),
+            Self::Resistance(resistance) => Element::Resistance(*resistance),
+            Self::Temperature(temperature) if (COLDEST..=HOTTEST).contains(temperature) => {
+                return offset(*temperature, settings);
             }
             Self::Temperature(_) => return Measurement::OutOfRange,
         };

@@ -4,12 +4,13 @@ use hysteron_logic::call::{Call, Mode};
 use hysteron_logic::control::{
     Command, CommandRefused, Control, Decision, Input, Retained, StoredSettings, Switch,
 };
+use hysteron_logic::defrost::DefrostPlan;
 use hysteron_logic::event::Event;
 use hysteron_logic::lockout::Cause;
 use hysteron_logic::probe::Trust;
 use hysteron_logic::sense::Sample;
 use hysteron_logic::settings::{Draft, Settings};
-use hysteron_logic::time::Instant;
+use hysteron_logic::time::{Duration, Instant};
 use hysteron_logic::units::{Difference, Temperature};
 
 struct Bench {
@@ -123,4 +124,23 @@ fn a_change_of_mode_forgets_the_duty_and_ends_the_call() {
         decision.events.as_slice(),
         [Event::ModeChanged, Event::CallEnded, Event::RelayOpened]
     );
+}
+
+#[test]
+fn a_defrost_that_is_switched_on_waits_for_a_whole_interval() {
+    let mut bench = Bench::powered(whole(Draft::COOLING), &Retained::default());
+    for second in 0..7_200 {
+        let _ = bench.step(2_500 + second % 7, None);
+    }
+    let mut draft = Draft::COOLING;
+    draft.defrost = DefrostPlan::Every {
+        interval: Duration::from_hours(1),
+        length: Duration::from_minutes(10),
+    };
+    let _ = bench.step(2_500, Some(Command::Change(draft.check().unwrap())));
+    let began = (1..=3_700).find(|second| {
+        let decision = bench.step(2_500 + second % 7, None);
+        decision.events.contains(&Event::DefrostBegan)
+    });
+    assert_eq!(began, Some(3_600));
 }

@@ -1,0 +1,247 @@
+//! The calm step: nothing that decides has changed, so the last answer stands.
+//!
+//! Most steps of a day are calm. After a full step that left nothing pending the
+//! control notes between which temperatures, until when and under which feedback
+//! a further step could only answer the same; while that is so, it takes note of
+//! the time and the sample and answers. Anything else takes the full step.
+
+use super::{Changeover, Control, Input, Origin, Switch};
+use crate::alarm::{Alarm, AlarmLimit};
+use crate::call::{Call, Mode};
+use crate::clock::ClockCondition;
+use crate::contact::{Contact, Feedback};
+use crate::control::{Decision, Reason, SAMPLE_PERIOD};
+use crate::defrost::{Defrost, DefrostPlan};
+use crate::event::Events;
+use crate::guard::Holds;
+use crate::probe::{Measurement, Trust};
+use crate::time::Instant;
+use crate::units::{Difference, Temperature};
+
+/// Where and until when the last answer stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Calm {
+    /// The coldest temperature that changes nothing.
+    coldest: Temperature,
+    /// The warmest temperature that changes nothing.
+    warmest: Temperature,
+    /// When this was noted, and the holds then.
+    since: Instant,
+    holds: Holds,
+    /// From this moment on something that waits for time is due.
+    until: Instant,
+    feedback: Feedback,
+    reason: Reason,
+}
+
+const END_OF_TIME: Instant = Instant::from_millis(u64::MAX);
+const COLDEST_OF_ALL: Temperature = Temperature::from_millicelsius(i32::MIN);
+const WARMEST_OF_ALL: Temperature = Temperature::from_millicelsius(i32::MAX);
+const NEXT: Difference = Difference::from_millikelvin(1);
+
+impl Control {
+    /// The answer of a calm step; `None`, with nothing touched, where a full step is needed.
+    #[inline]
+    pub(super) fn calm_step(
+        &mut self,
+        told: Instant,
+        input: &Input,
+        measured: Measurement,
+    ) -> Option<Decision> {
+        let calm = self.calm?;
+        let Measurement::At(temperature) = measured else {
+            return None;
+        };
+        let ahead = self.clock.plain_step(told)?;
+        let now = self.clock.now().after(ahead);
+        let calm_here = calm.coldest <= temperature && temperature <= calm.warmest;
+        if !calm_here || now >= calm.until || input.feedback != calm.feedback {
+            return None;
+        }
+        if !self.probe.takes_plainly(now, temperature) {
+            return None;
+        }
+        self.clock.go_on(told, ahead);
+        let trust = Trust::Good(temperature);
+        self.trust = trust;
+        let relay = self.guard.relay();
+        self.duty.add(ahead, relay);
+        let holds = calm.holds.less(now.since(calm.since));
+        Some(Decision {
+            relay,
+            reason: calm.reason,
+            holds,
+            wake: told.after(holds.next_end().min(SAMPLE_PERIOD)),
+            trust,
+            call: self.call,
+            high_alarm: Alarm::Quiet,
+            low_alarm: Alarm::Quiet,
+            contact: Contact::Sound,
+            answer: None,
+            events: Events::new(),
+        })
+    }
+
+    /// What may be called calm after a full step that decided for `reason` under `holds`:
+    /// a good probe rules, and nothing but the call and the guard has a say.
+    pub(super) fn calm_after(
+        &self,
+        feedback: Feedback,
+        reason: Reason,
+        holds: Holds,
+    ) -> Option<Calm> {
+        let settled = self.lockout.cause().is_none()
+            && self.origin == Origin::Given
+            && self.switch == Switch::On
+            && self.changeover == Changeover::Done
+            && self.condition == ClockCondition::Running
+            && matches!(self.trust, Trust::Good(_))
+            && self.contact_proof.agrees()
+            && self.alarms.at_rest();
+        let Defrost::Waiting { since } = self.defrost else {
+            return None;
+        };
+        let draft = self.settings.draft();
+        let defrost_at = match draft.defrost {
+            DefrostPlan::Off => END_OF_TIME,
+            DefrostPlan::Every { interval, .. } => since.after(interval),
+        };
+        let now = self.clock.now();
+        let (mut coldest, mut warmest) = self.same_call();
+        if let AlarmLimit::Beyond { limit, .. } = draft.low_alarm {
+            coldest = coldest.max(limit);
+        }
+        if let AlarmLimit::Beyond { limit, .. } = draft.high_alarm {
+            warmest = warmest.min(limit);
+        }
+        settled.then_some(Calm {
+            coldest,
+            warmest,
+            since: now,
+            holds,
+            until: defrost_at.min(now.after(holds.next_end())),
+            feedback,
+            reason,
+        })
+    }
+
+    /// The coldest and the warmest temperature at which the call stays as it is
+    /// and heat does not reach its ceiling.
+    fn same_call(&self) -> (Temperature, Temperature) {
+        let band = self.settings.band();
+        match (band.mode, self.call) {
+            (Mode::Cool, Call::Calling) => (band.cut_out.raised_by(NEXT), WARMEST_OF_ALL),
+            (Mode::Cool, Call::Satisfied) => (COLDEST_OF_ALL, band.cut_in.lowered_by(NEXT)),
+            (Mode::Heat, Call::Calling) => (COLDEST_OF_ALL, band.cut_out.lowered_by(NEXT)),
+            (Mode::Heat, Call::Satisfied) => (
+                band.cut_in.raised_by(NEXT),
+                self.settings.draft().heat_ceiling.lowered_by(NEXT),
+            ),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::control::{Command, Retained, StoredSettings};
+    use crate::input::SettingsLock;
+    use crate::sense::Sample;
+    use crate::settings::{Draft, Settings};
+    use crate::time::Duration;
+
+    use super::*;
+
+    /// Small, repeatable and of no consequence but for variety.
+    struct Dice(u64);
+
+    impl Dice {
+        fn roll(&mut self, sides: u64) -> u64 {
+            self.0 = self
+                .0
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1);
+            (self.0 >> 33) % sides
+        }
+    }
+
+    fn settings(dice: &mut Dice) -> Settings {
+        let mut draft = if dice.roll(2) == 0 {
+            Draft::COOLING
+        } else {
+            Draft::HEATING
+        };
+        draft.setpoint = Temperature::from_millicelsius(10_000);
+        draft.heat_ceiling = Temperature::from_millicelsius(14_000);
+        let delay = Duration::from_seconds(30);
+        if dice.roll(2) == 0 {
+            let limit = Temperature::from_millicelsius(10_600);
+            draft.high_alarm = AlarmLimit::Beyond { limit, delay };
+        }
+        if dice.roll(2) == 0 {
+            let limit = Temperature::from_millicelsius(9_000);
+            draft.low_alarm = AlarmLimit::Beyond { limit, delay };
+        }
+        draft.pull_down_grace = Duration::from_minutes(10);
+        if draft.mode == Mode::Cool && dice.roll(2) == 0 {
+            draft.defrost = DefrostPlan::Every {
+                interval: Duration::from_hours(1),
+                length: Duration::from_minutes(5),
+            };
+        }
+        draft.check().unwrap()
+    }
+
+    #[test]
+    fn a_calm_step_answers_as_a_full_one() {
+        let (mut calm_steps, mut moved, mut raised, mut defrosts) = (0, 0, 0, 0);
+        for seed in 0..60 {
+            let mut dice = Dice(seed);
+            let stored = StoredSettings::Whole(settings(&mut dice));
+            let mut quick = Control::at_power_up(stored, &Retained::default());
+            let mut full = quick.clone();
+            let (mut told_ms, mut millicelsius) = (0_u64, 11_000_i32);
+            for _ in 0..20_000 {
+                told_ms = match dice.roll(2_000) {
+                    0 => told_ms.saturating_sub(dice.roll(20_000)),
+                    1 => told_ms + dice.roll(30_000),
+                    2 => told_ms,
+                    _ => told_ms + 500 + dice.roll(1_000),
+                };
+                let pull = (10_500 - millicelsius) / 400;
+                millicelsius += dice.roll(61) as i32 - 30 + pull;
+                let mut input = Input::sampled(match dice.roll(3_000) {
+                    0 => Sample::Temperature(Temperature::from_millicelsius(millicelsius + 9_000)),
+                    _ => Sample::Temperature(Temperature::from_millicelsius(millicelsius)),
+                });
+                if dice.roll(4_000) == 0 {
+                    input.feedback = Feedback::Closed;
+                }
+                input.command = match dice.roll(6_000) {
+                    0 => Some(Command::Change(settings(&mut dice))),
+                    1 => Some(Command::SwitchOff),
+                    2 => Some(Command::ReleaseLockout),
+                    3..=20 => Some(Command::SwitchOn),
+                    _ => None,
+                };
+                if dice.roll(50) == 0 {
+                    input.lock = SettingsLock::Locked;
+                }
+                full.calm = None;
+                let told = Instant::from_millis(told_ms);
+                let expected = full.step(told, &input);
+                calm_steps += u32::from(quick.calm.is_some());
+                assert_eq!(quick.step(told, &input), expected, "seed {seed}");
+                moved += u32::from(!expected.events.is_empty());
+                raised += u32::from(expected.high_alarm == Alarm::Raised);
+                defrosts += u32::from(expected.reason == Reason::Defrost);
+            }
+            full.calm = quick.calm;
+            assert_eq!(format!("{quick:?}"), format!("{full:?}"), "seed {seed}");
+        }
+        assert!(calm_steps > 100_000, "{calm_steps}");
+        assert!(
+            moved > 1_000 && raised > 100 && defrosts > 100,
+            "{moved} {raised} {defrosts}"
+        );
+    }
+}
