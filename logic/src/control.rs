@@ -17,6 +17,7 @@
 //! ```
 
 mod calm;
+mod orders;
 
 use self::calm::Calm;
 use crate::alarm::Alarms;
@@ -25,7 +26,7 @@ use crate::clock::{ClockCondition, CreditedClock, ORIGIN};
 use crate::contact::{Contact, ContactProof, Feedback};
 use crate::counters::{Counters, Totals};
 pub use crate::decision::{Decision, Reason};
-use crate::defrost::{Defrost, DefrostPlan};
+use crate::defrost::Defrost;
 use crate::duty::{DutyMeter, Permille};
 use crate::event::{Event, Events};
 use crate::fallback::Ask;
@@ -247,83 +248,6 @@ impl Control {
         now
     }
 
-    fn obey(
-        &mut self,
-        now: Instant,
-        input: &Input,
-        events: &mut Events,
-    ) -> Option<Result<(), CommandRefused>> {
-        let command = input.command.as_ref()?;
-        let answer = match input.lock {
-            SettingsLock::Locked => Err(CommandRefused::SettingsLocked),
-            SettingsLock::Unlocked => self.carry_out(now, command),
-        };
-        tell(
-            events,
-            match (answer, command) {
-                (Err(_), _) => Event::CommandRefused,
-                (Ok(Done::ModeChanged), _) => Event::ModeChanged,
-                (Ok(Done::Plainly), Command::Change(_)) => Event::SettingsChanged,
-                (Ok(Done::Plainly), Command::ReleaseLockout) => Event::LockoutReleased,
-                (Ok(Done::Plainly), Command::SwitchOff) => Event::SwitchedOff,
-                (Ok(Done::Plainly), Command::SwitchOn) => Event::SwitchedOn,
-            },
-        );
-        Some(answer.map(|_| ()))
-    }
-
-    fn carry_out(&mut self, now: Instant, command: &Command) -> Result<Done, CommandRefused> {
-        match command {
-            Command::Change(settings) => {
-                // Compared before the one copy: a whole set of settings is slow to move.
-                let reads_alike = settings.read_the_probe_as(&self.settings);
-                if self.settings.draft().defrost == DefrostPlan::Off {
-                    // The first interval begins when there is one.
-                    self.defrost = Defrost::at_power_up(now);
-                }
-                let mode_stays = settings.draft().mode == self.settings.draft().mode;
-                self.settings = *settings;
-                self.origin = Origin::Given;
-                if !reads_alike {
-                    self.probe.forget_readings(now);
-                }
-                if !mode_stays {
-                    // How hard the one load worked says nothing of the other.
-                    self.duty.forget();
-                    self.call = Call::AT_POWER_UP;
-                    self.changeover = Changeover::Pending;
-                    self.alarms.give_grace(now);
-                    return Ok(Done::ModeChanged);
-                }
-            }
-            Command::ReleaseLockout => {
-                let cause = self.lockout.cause().ok_or(CommandRefused::NotLockedOut)?;
-                if let Some(standing) = self.standing(cause) {
-                    return Err(CommandRefused::CauseStands(standing));
-                }
-                self.lockout.release();
-            }
-            Command::SwitchOff => self.switch = Switch::Off,
-            Command::SwitchOn => self.switch = Switch::On,
-        }
-        Ok(Done::Plainly)
-    }
-
-    /// What still forbids a release, as far as can be seen: settings that
-    /// nobody gave, whatever locked out first, or else what did.
-    fn standing(&self, cause: Cause) -> Option<Cause> {
-        if self.origin == Origin::StandIn {
-            return Some(Cause::UnreadableSettings);
-        }
-        let stands = match cause {
-            Cause::HeatCeiling => self.believed().is_some_and(|now| self.too_hot(now)),
-            Cause::WeldedContact => self.contact == Contact::Welded,
-            Cause::RepeatedProbeFaults => matches!(self.trust, Trust::Fault(_)),
-            Cause::UnreadableSettings => false,
-        };
-        stands.then_some(cause)
-    }
-
     fn too_hot(&self, temperature: Temperature) -> bool {
         match self.settings.draft().mode {
             Mode::Cool => false,
@@ -463,13 +387,6 @@ impl Control {
             Ask::Rest => (Wish::Open, Reason::FallbackRest),
         }
     }
-}
-
-/// What carrying out a command amounted to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Done {
-    Plainly,
-    ModeChanged,
 }
 
 fn tell(events: &mut Events, event: Event) {
