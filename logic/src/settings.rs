@@ -1,6 +1,6 @@
 //! The settings of a control: a draft is checked once as a whole, then trusted.
 //!
-//! What makes sense together is in [`crate::settings_check`].
+//! What makes sense together is in `settings_check.rs`.
 
 use crate::alarm::{AlarmLimit, AlarmPlan};
 use crate::call::{Band, Mode};
