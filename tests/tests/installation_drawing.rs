@@ -2,6 +2,9 @@
 
 use std::collections::{BTreeMap, HashMap};
 
+use hysteron::cli::perform;
+use hysteron::console::Console;
+use hysteron::exit::Exit;
 use hysteron::installation::arrangements::ARRANGEMENTS;
 use hysteron::installation::circuit::{Circuit, Solution};
 use hysteron::installation::conductor::Sort;
@@ -12,6 +15,7 @@ use hysteron::installation::state::{Relay, State};
 use hysteron::installation::terminal::{PartSet, Role, TerminalId};
 use hysteron::installation::{Installation, part::Kind};
 use hysteron::source_text::SourceText;
+use hysteron::terminal::{Charset, Screen};
 use hysteron_tests::drawing_reader::{Read, read};
 use proptest::prelude::*;
 
@@ -387,4 +391,25 @@ fn wires_that_turn_back_and_drop_are_drawn_too() {
         .iter()
         .filter(|(name, _)| name.ends_with(Role::Frame.name()));
     assert_eq!(frames.count(), 2);
+}
+
+/// The picture in the README is what its command draws today.
+#[test]
+fn the_picture_in_the_readme_is_drawn_by_the_command_beside_it() {
+    let readme = include_str!("../../README.md");
+    let picture = "tests/pictures/pump-down-120-calling.svg";
+    let command = "hysteron draw pump-down-120 --state calling";
+    assert!(readme.contains(&format!("{command} --out {picture}\n")));
+    assert!(readme.contains(&format!("({picture})")));
+    let mut drawn = Vec::new();
+    let mut told = Vec::new();
+    let mut console = Console::new(&mut drawn, &mut told, Screen::new(80, Charset::Unicode));
+    let exit = perform(command.split(' ').map(Into::into), &mut console);
+    drop(console);
+    assert_eq!(exit, Exit::Holds, "{}", String::from_utf8_lossy(&told));
+    let kept = include_str!("../pictures/pump-down-120-calling.svg");
+    assert!(
+        drawn == kept.as_bytes(),
+        "{picture} is out of date: draw it anew with the README's command"
+    );
 }
