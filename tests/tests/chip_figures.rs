@@ -1,0 +1,94 @@
+//! The figures that README quotes, measured on the board's images in the emulated chip.
+//!
+//! Run by `tests/chip/figures`, which prints the table.
+
+use std::time::Instant as WallInstant;
+
+use hysteron::chip::{BUTTON_PIN, Chip, LOCK_PIN, hexadecimal};
+use hysteron_logic::codec::settings_to_bytes;
+use hysteron_logic::guard::StartsLimit;
+use hysteron_logic::settings::{Draft, Settings};
+
+const SECOND: u64 = 1_000_000;
+/// About 6 °C and about −1 °C on a type II probe with 10 kΩ above it.
+const WARM: u16 = 46_500;
+const COLD: u16 = 51_000;
+
+fn numbers(answer: &str) -> Vec<u64> {
+    answer
+        .split(' ')
+        .map(|number| number.parse().expect("a number"))
+        .collect()
+}
+
+fn settings() -> Settings {
+    let mut draft = Draft::COOLING;
+    draft.starts_per_hour = StartsLimit::PerHour(10);
+    draft.check().expect("settings that make sense")
+}
+
+/// A life in which everything happens that costs: power-up, closings, a change
+/// of settings, a refusal, a probe fault, a question.
+fn eventful(chip: &mut Chip) {
+    chip.store_settings(&settings()).expect("stored");
+    chip.drive(LOCK_PIN, false).expect("unlocked");
+    chip.power(true).expect("powered");
+    chip.run(400 * SECOND, WARM).expect("run");
+    let change = format!("change {}", hexadecimal(&settings_to_bytes(&settings())));
+    for line in [
+        change.as_str(),
+        "tell settings",
+        "release lockout",
+        "nonsense",
+    ] {
+        chip.say(line).expect("said");
+        chip.run(2 * SECOND, WARM).expect("run");
+    }
+    chip.drive(BUTTON_PIN, false).expect("held");
+    chip.run(5 * SECOND, COLD).expect("run");
+    chip.drive(BUTTON_PIN, true).expect("let go");
+    chip.run(60 * SECOND, 0).expect("run");
+    chip.run(400 * SECOND, WARM).expect("run");
+}
+
+#[test]
+fn the_figures() {
+    let start = |image| Chip::start(&Chip::image(image)).unwrap_or_else(|error| panic!("{error}"));
+    let mut chip = start("pico");
+    let sizes = numbers(chip.ask("sizes").expect("sizes"));
+    chip.ask("period wait_for_pass").expect("marked");
+    chip.store_settings(&settings()).expect("stored");
+    chip.power(true).expect("powered");
+    chip.run(250 * SECOND, WARM).expect("run");
+    let quiet = numbers(chip.ask("cycles wait_for_pass").expect("counted"));
+    chip.power(false).expect("off");
+    eventful(&mut chip);
+    let busy = numbers(chip.ask("cycles wait_for_pass").expect("counted"));
+    let stack = numbers(chip.ask("stack").expect("measured"))[0];
+
+    let mut chip = start("pico");
+    chip.store_settings(&settings()).expect("stored");
+    chip.power(true).expect("powered");
+    let before = WallInstant::now();
+    for second in 0..600 {
+        chip.run(SECOND, if second % 400 < 200 { WARM } else { COLD })
+            .expect("run");
+    }
+    let pace = 600.0 / before.elapsed().as_secs_f64();
+
+    assert!(quiet[0] > 2_000 && busy[0] > 5_000, "{quiet:?} {busy:?}");
+    eprintln!("| figure | goal | measured |");
+    eprintln!("| --- | --- | --- |");
+    eprintln!(
+        "| a pass that changes nothing, cycles | 30,000 | {} |",
+        quiet[1]
+    );
+    eprintln!(
+        "| a pass that writes the memory or tells much, cycles | 30,000 | {} |",
+        busy[1]
+    );
+    eprintln!("| flash, bytes | 32,768 | {} |", sizes[0]);
+    eprintln!("| static RAM, bytes | 8,192 | {} |", sizes[1]);
+    eprintln!("| deepest stack, bytes | 2,048 | {stack} |");
+    eprintln!("| simulated seconds per second, lockstep of 1 s | 300 | {pace:.0} |");
+}
