@@ -258,18 +258,29 @@ impl<'a, B: Board> Pass<'a, B> {
 }
 
 /// Moves a control into its place, with what the memory knows; says how the settings were.
+///
+/// One step a function, so that no two large things share the stack for long.
 #[inline(never)]
 fn control_at_power_up<'a, I: I2c, D: DelayNs>(
     place: &'a mut MaybeUninit<Control>,
     keeper: &mut Keeper<I, D>,
 ) -> (&'a mut Control, &'static str) {
-    let retained = keeper.retained();
     let settings = keeper.settings();
     let told = match settings {
         StoredSettings::Whole(_) => "whole",
         StoredSettings::Unreadable => "unreadable",
     };
-    (place.write(Control::at_power_up(settings, &retained)), told)
+    (control_with(place, keeper, settings), told)
+}
+
+#[inline(never)]
+fn control_with<'a, I: I2c, D: DelayNs>(
+    place: &'a mut MaybeUninit<Control>,
+    keeper: &mut Keeper<I, D>,
+    settings: StoredSettings,
+) -> &'a mut Control {
+    let retained = keeper.retained();
+    place.write(Control::at_power_up(settings, &retained))
 }
 
 /// Moves the service into its place.

@@ -33,6 +33,9 @@ fn eventful(chip: &mut Chip) {
     chip.store_settings(&settings()).expect("stored");
     chip.drive(LOCK_PIN, false).expect("unlocked");
     chip.power(true).expect("powered");
+    chip.run(SECOND, WARM).expect("run");
+    // What came before the first pass is none.
+    chip.ask("cycles wait_for_pass").expect("counted");
     chip.run(400 * SECOND, WARM).expect("run");
     let change = format!("change {}", hexadecimal(&settings_to_bytes(&settings())));
     for line in [

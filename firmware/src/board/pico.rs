@@ -8,6 +8,7 @@
 use core::cell::{Cell, RefCell};
 
 use critical_section::Mutex;
+use embedded_hal::delay::DelayNs;
 use heapless::Deque;
 use rp2040_hal as hal;
 
@@ -21,7 +22,7 @@ use hal::gpio::{
     FunctionI2C, FunctionSio, FunctionUart, Pin, PullDown, PullNone, PullUp, SioInput, SioOutput,
 };
 use hal::pac::interrupt;
-use hal::timer::{Alarm, Alarm0, Instant};
+use hal::timer::{Alarm, Alarm0, Alarm1, Instant};
 use hal::uart::{DataBits, Reader, StopBits, UartConfig, UartPeripheral, Writer};
 use hal::{Adc, Sio, Timer, pac};
 
@@ -66,7 +67,7 @@ impl Board for Pico {
     type Light = Output<Gpio16>;
     type Buzzer = Output<Gpio17>;
     type Bus = PatientBus<Pin<Gpio4, FunctionI2C, PullUp>, Pin<Gpio5, FunctionI2C, PullUp>>;
-    type Delay = Timer;
+    type Delay = Sleep;
     type Counter = Timer;
     type Watchdog = hal::Watchdog;
     type Service = SerialLine;
@@ -81,6 +82,25 @@ pub struct Probe {
 impl Converter for Probe {
     fn convert(&mut self) -> Option<u16> {
         self.converter.read(&mut self.input).ok()
+    }
+}
+
+/// Waits asleep.
+pub struct Sleep {
+    timer: Timer,
+    alarm: Alarm1,
+}
+
+impl DelayNs for Sleep {
+    fn delay_ns(&mut self, ns: u32) {
+        let micros = ns.div_ceil(1_000);
+        let start = self.timer.get_counter_low();
+        // Scheduling in the past fires at once, so this cannot fail; should the
+        // alarm be missed, the next pass is due soon and wakes as well.
+        let _ = self.alarm.schedule(micros.micros());
+        while self.timer.get_counter_low().wrapping_sub(start) < micros {
+            cortex_m::asm::wfi();
+        }
     }
 }
 
@@ -174,6 +194,8 @@ pub fn ports() -> Option<Ports<Pico>> {
 
     let mut timer = Timer::new(chip.TIMER, &mut chip.RESETS, &clocks);
     let mut alarm = timer.alarm_0()?;
+    let mut nap = timer.alarm_1()?;
+    nap.enable_interrupt();
     let first = timer.get_counter() + PASS_MICROS.micros();
     alarm.enable_interrupt();
     alarm.schedule_at(first).ok()?;
@@ -219,6 +241,7 @@ pub fn ports() -> Option<Ports<Pico>> {
     // SAFETY: what the two handlers share is behind critical sections.
     unsafe {
         pac::NVIC::unmask(pac::Interrupt::TIMER_IRQ_0);
+        pac::NVIC::unmask(pac::Interrupt::TIMER_IRQ_1);
         pac::NVIC::unmask(pac::Interrupt::UART0_IRQ);
     }
 
@@ -231,7 +254,7 @@ pub fn ports() -> Option<Ports<Pico>> {
         light: pins.gpio16.reconfigure(),
         buzzer: pins.gpio17.reconfigure(),
         bus: PatientBus::new(bus),
-        delay: timer,
+        delay: Sleep { timer, alarm: nap },
         counter: timer,
         watchdog,
         service: SerialLine { sender },
@@ -297,6 +320,17 @@ fn TIMER_IRQ_0() {
             let _ = alarm.schedule_at(*due);
         }
     });
+}
+
+/// The end of a sleep; waking was all it had to do.
+#[interrupt]
+fn TIMER_IRQ_1() {
+    // SAFETY: a write of one clears the one bit it names.
+    unsafe {
+        (*pac::TIMER::PTR)
+            .intr()
+            .write_with_zero(|w| w.bits(1 << 1));
+    }
 }
 
 #[interrupt]
