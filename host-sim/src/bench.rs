@@ -362,7 +362,7 @@ fn words(edge: &Edge) -> String {
 pub(crate) fn reading_c(trust: Trust) -> Option<f64> {
     match trust {
         Trust::Good(temperature) | Trust::Suspect(Some(temperature)) => {
-            Some(f64::from(temperature.millicelsius()) * 1e-3)
+            Some(f64::from(temperature.millicelsius()) / 1e3)
         }
         Trust::Suspect(None) | Trust::Fault(_) => None,
     }
