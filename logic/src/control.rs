@@ -217,7 +217,11 @@ impl Control {
             self.guard.holds(now, self.settings.limits())
         };
         let reason = Reason::standing(relay, wish, wished, holds);
-        self.calm = self.calm_after(input.feedback, reason, holds);
+        // Whether the contact followed a movement is for the next step to judge.
+        self.calm = match before == relay {
+            true => self.calm_after(input.feedback, reason, holds),
+            false => None,
+        };
         Decision {
             relay,
             reason,

@@ -144,6 +144,7 @@ impl Control {
 #[cfg(test)]
 mod tests {
     use crate::control::{Command, Retained, StoredSettings};
+    use crate::guard::Relay;
     use crate::input::SettingsLock;
     use crate::sense::Sample;
     use crate::settings::{Draft, Settings};
@@ -171,10 +172,11 @@ mod tests {
             Draft::HEATING
         };
         draft.setpoint = Temperature::from_millicelsius(10_000);
+        draft.differential = Difference::from_millikelvin(1_500);
         draft.heat_ceiling = Temperature::from_millicelsius(14_000);
         let delay = Duration::from_seconds(30);
         if dice.roll(2) == 0 {
-            let limit = Temperature::from_millicelsius(10_600);
+            let limit = Temperature::from_millicelsius(12_000);
             draft.high_alarm = AlarmLimit::Beyond { limit, delay };
         }
         if dice.roll(2) == 0 {
@@ -194,33 +196,41 @@ mod tests {
     #[test]
     fn a_calm_step_answers_as_a_full_one() {
         let (mut calm_steps, mut moved, mut raised, mut defrosts) = (0, 0, 0, 0);
+        let mut welds = 0;
         for seed in 0..60 {
             let mut dice = Dice(seed);
             let stored = StoredSettings::Whole(settings(&mut dice));
             let mut quick = Control::at_power_up(stored, &Retained::default());
             let mut full = quick.clone();
-            let (mut told_ms, mut millicelsius) = (0_u64, 11_000_i32);
-            for _ in 0..20_000 {
+            let (mut told_ms, mut welded) = (0_u64, false);
+            for second in 0..20_000 {
                 told_ms = match dice.roll(2_000) {
                     0 => told_ms.saturating_sub(dice.roll(20_000)),
                     1 => told_ms + dice.roll(30_000),
                     2 => told_ms,
                     _ => told_ms + 500 + dice.roll(1_000),
                 };
-                let pull = (10_500 - millicelsius) / 400;
-                millicelsius += dice.roll(61) as i32 - 30 + pull;
+                // Up and down across both thresholds, with the noise of a probe.
+                let swing = 6 * (750 - (second % 1_500 - 750_i32).abs());
+                let millicelsius = 7_800 + swing + dice.roll(61) as i32;
                 let mut input = Input::sampled(match dice.roll(3_000) {
                     0 => Sample::Temperature(Temperature::from_millicelsius(millicelsius + 9_000)),
                     _ => Sample::Temperature(Temperature::from_millicelsius(millicelsius)),
                 });
-                if dice.roll(4_000) == 0 {
-                    input.feedback = Feedback::Closed;
-                }
+                welded = match dice.roll(1_500) {
+                    0 => true,
+                    1..=30 => false,
+                    _ => welded,
+                };
+                input.feedback = match (quick.guard.relay(), welded) {
+                    (Relay::Closed, _) | (Relay::Open, true) => Feedback::Closed,
+                    (Relay::Open, false) => Feedback::Open,
+                };
                 input.command = match dice.roll(6_000) {
                     0 => Some(Command::Change(settings(&mut dice))),
                     1 => Some(Command::SwitchOff),
-                    2 => Some(Command::ReleaseLockout),
-                    3..=20 => Some(Command::SwitchOn),
+                    2..=60 => Some(Command::ReleaseLockout),
+                    61..=80 => Some(Command::SwitchOn),
                     _ => None,
                 };
                 if dice.roll(50) == 0 {
@@ -233,12 +243,13 @@ mod tests {
                 assert_eq!(quick.step(told, &input), expected, "seed {seed}");
                 moved += u32::from(!expected.events.is_empty());
                 raised += u32::from(expected.high_alarm == Alarm::Raised);
+                welds += u32::from(expected.contact == Contact::Welded);
                 defrosts += u32::from(expected.reason == Reason::Defrost);
             }
             full.calm = quick.calm;
             assert_eq!(format!("{quick:?}"), format!("{full:?}"), "seed {seed}");
         }
-        assert!(calm_steps > 100_000, "{calm_steps}");
+        assert!(calm_steps > 100_000 && welds > 100, "{calm_steps} {welds}");
         assert!(
             moved > 1_000 && raised > 100 && defrosts > 100,
             "{moved} {raised} {defrosts}"
