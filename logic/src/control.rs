@@ -217,10 +217,11 @@ impl Control {
             self.guard.holds(now, self.settings.limits())
         };
         let reason = Reason::standing(relay, wish, wished, holds);
-        // Whether the contact followed a movement is for the next step to judge.
-        self.calm = match before == relay {
-            true => self.calm_after(input.feedback, reason, holds),
-            false => None,
+        // Whether the contact followed a movement is for the next step to judge, and a
+        // step with a command has enough to do.
+        self.calm = match (before == relay, &input.command) {
+            (true, None) => self.calm_after(input.feedback, reason, holds),
+            (false, None) | (_, Some(_)) => None,
         };
         Decision {
             relay,

@@ -187,7 +187,7 @@ fn no_step_costs_more_than_it_may() {
             &Input::sampled(Sample::Counts(Counts::from_oversampled(sum))),
         );
     }
-    let (readings, reading_cycles) = marked(&mut twins.chip, "proof_reads");
+    let (_, reading_cycles) = marked(&mut twins.chip, "proof_reads");
     let (steps, step_cycles) = marked(&mut twins.chip, "proof_steps");
     eprintln!("| figure | goal | measured |");
     eprintln!("| --- | --- | --- |");
