@@ -22,9 +22,9 @@ use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 
 /// Count to decision, worst case: the goal, and what is held until it is reached.
-/// A change of settings costs most; every other step stays below the goal.
+/// A change of settings costs most.
 const GOAL_STEP_CYCLES: u64 = 2_500;
-const MOST_STEP_CYCLES: u64 = 2_550;
+const MOST_STEP_CYCLES: u64 = 2_700;
 /// Count to temperature, worst case.
 const MOST_READING_CYCLES: u64 = 300;
 /// Lives that are lived on the chip.
