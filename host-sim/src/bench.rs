@@ -27,7 +27,7 @@ use crate::chip::{Chip, ChipError};
 use crate::chip_board::ChipBoard;
 use crate::conditions::{AmbientCondition, Conditions, ContactCondition, Impulse};
 use crate::plant::ambient::AmbientClock;
-use crate::plant::{Load, Plant, Surroundings};
+use crate::plant::{Load, Plant, PressureContact, Surroundings};
 use crate::probe_model::{ProbeCondition, ProbeModel, ProbeParameters};
 use crate::recorder::Recorder;
 use crate::runs::{Fed, RunTotals};
@@ -181,6 +181,8 @@ struct World<'a, 'c> {
     contact: Relay,
     /// What the load does when its contact is closed.
     fed_load: Load,
+    /// What a compressor does when its pressure control's contact is closed.
+    fed_compressor: Load,
     /// What the probe suffers from.
     trouble: ProbeCondition,
     /// When to attend to all that stays as it is from one step to the next.
@@ -219,6 +221,7 @@ impl<'a, 'c> World<'a, 'c> {
             load_kind: draft.load,
             contact: Relay::Open,
             fed_load: Load::Off,
+            fed_compressor: Load::Off,
             trouble: ProbeCondition::Sound,
             attention_at: Duration::ZERO,
         }
@@ -254,6 +257,10 @@ impl<'a, 'c> World<'a, 'c> {
             Observable::ProbeReading => reading_c(trust),
             Observable::Ambient => Some(ambient_c),
         });
+        self.surroundings.condensing_unit = match self.plant.low_pressure_contact() {
+            PressureContact::Open => Load::Off,
+            PressureContact::Closed => self.fed_compressor,
+        };
         self.plant.step(load, &self.surroundings);
     }
 
@@ -269,6 +276,7 @@ impl<'a, 'c> World<'a, 'c> {
         self.power_board(at, recorder);
         self.trouble = self.conditions.probe(at);
         self.fed_load = load_at(self.conditions.supply, self.load_kind);
+        self.fed_compressor = load_at(self.conditions.supply, LoadKind::Compressor);
         self.surroundings.door = self.conditions.door;
         self.surroundings.draw_kg_s = self.conditions.draw_kg_s;
         let for_a_moment = self.surroundings.product_load_w != 0.0;

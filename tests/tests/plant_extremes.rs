@@ -79,20 +79,35 @@ fn any_plant() -> BoxedStrategy<Plant> {
     .boxed()
 }
 
+fn any_load() -> impl Strategy<Value = Load> {
+    prop_oneof![
+        Just(Load::Off),
+        (0.0..1.5_f64).prop_map(|fraction| Load::Running { fraction })
+    ]
+}
+
 fn any_moment() -> impl Strategy<Value = (Load, Surroundings)> {
     (
-        prop_oneof![
-            Just(Load::Off),
-            (0.0..1.5_f64).prop_map(|fraction| Load::Running { fraction })
-        ],
+        any_load(),
         -60.0..60.0_f64,
         0.0..=1.0_f64,
         select(vec![Door::Closed, Door::Open]),
         select(vec![FanSupply::Energised, FanSupply::Dead]),
         prop_oneof![Just(0.0), 0.0..5.0_f64],
+        any_load(),
+        prop_oneof![Just(0.0), 0.0..=1.0_f64],
     )
         .prop_map(
-            |(load, ambient_c, ambient_rh, door, fan_supply, draw_kg_s)| {
+            |(
+                load,
+                ambient_c,
+                ambient_rh,
+                door,
+                fan_supply,
+                draw_kg_s,
+                condensing_unit,
+                valve_leak,
+            )| {
                 let surroundings = Surroundings {
                     ambient_c,
                     ambient_rh,
@@ -100,6 +115,8 @@ fn any_moment() -> impl Strategy<Value = (Load, Surroundings)> {
                     fan_supply,
                     product_load_w: 0.0,
                     draw_kg_s,
+                    condensing_unit,
+                    valve_leak,
                 };
                 (load, surroundings)
             },

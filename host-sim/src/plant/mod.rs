@@ -18,6 +18,7 @@ pub mod first_order;
 pub mod moist_air;
 pub mod network;
 pub mod parameter;
+pub mod pressure_control;
 pub mod quantity;
 pub mod refrigerant;
 pub mod refrigerated_box;
@@ -30,6 +31,7 @@ pub mod weather;
 pub use condenser::Condenser;
 pub use first_order::FirstOrder;
 pub use parameter::ParameterError;
+pub use pressure_control::{PressureContact, PressureControl};
 pub use quantity::Quantity;
 pub use refrigerated_box::RefrigeratedBox;
 pub use room::Room;
@@ -73,6 +75,26 @@ impl Plant {
             Self::Room(plant) => plant.probe_site_c(),
             Self::Condenser(plant) => plant.probe_site_c(),
             Self::FirstOrder(plant) => plant.probe_site_c(),
+        }
+    }
+
+    /// Where the contact of its low-pressure control stands; closed where there is none.
+    ///
+    /// The plant does not act on it: whoever feeds the compressor does.
+    #[must_use]
+    #[inline]
+    pub fn low_pressure_contact(&self) -> PressureContact {
+        self.pressure_control()
+            .map_or(PressureContact::Closed, PressureControl::contact)
+    }
+
+    /// Its low-pressure control, if it pumps down.
+    #[must_use]
+    #[inline]
+    pub fn pressure_control(&self) -> Option<&PressureControl> {
+        match self {
+            Self::RefrigeratedBox(plant) => plant.pressure_control(),
+            Self::Tank(_) | Self::Room(_) | Self::Condenser(_) | Self::FirstOrder(_) => None,
         }
     }
 

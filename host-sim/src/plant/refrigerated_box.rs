@@ -22,6 +22,7 @@ use super::door::Doorway;
 use super::moist_air::RelativeHumidity;
 use super::network::{ExactStep, Network, taken_at};
 use super::parameter::{ParameterError, STEP, parameters};
+use super::pressure_control::PressureControl;
 use super::quantity::Quantity;
 use super::refrigeration::{CoilOverStep, CompressorParameters, DirectCompressor, Refrigeration};
 use super::surroundings::{Door, FanSupply, Load, Surroundings};
@@ -227,6 +228,12 @@ impl RefrigeratedBox {
             BoxProbeSite::Product => self.at_c[PRODUCT],
             BoxProbeSite::Coil => self.at_c[COIL],
         }
+    }
+
+    /// The low-pressure control, if the box pumps down.
+    #[must_use]
+    pub const fn pressure_control(&self) -> Option<&PressureControl> {
+        self.refrigeration.pressure_control()
     }
 
     /// What can be read.

@@ -7,6 +7,7 @@
 use super::compressor::{CompressorKind, HeldCondensing};
 use super::network::{ExactStep, Network, taken_at};
 use super::parameter::{ParameterError, parameters};
+use super::pressure_control::PressureControl;
 use super::refrigerant::{Refrigerant, SaturationLine};
 use super::surroundings::Load;
 
@@ -72,6 +73,14 @@ impl Refrigeration {
     pub fn step(&mut self, load: Load, coil: CoilOverStep, ambient_c: f64) -> f64 {
         match self {
             Self::Direct(compressor) => compressor.step(load, coil, ambient_c),
+        }
+    }
+
+    /// The low-pressure control, where there is one.
+    #[must_use]
+    pub const fn pressure_control(&self) -> Option<&PressureControl> {
+        match self {
+            Self::Direct(_) => None,
         }
     }
 

@@ -63,10 +63,17 @@ pub struct Surroundings {
     pub product_load_w: f64,
     /// Water drawn from a tank and replaced from the supply, kg/s, zero or more.
     pub draw_kg_s: f64,
+    /// What the compressor behind a low-pressure control is fed; the switched load is then
+    /// the liquid-line valve. Of no effect where the switched load is the compressor itself.
+    pub condensing_unit: Load,
+    /// Share of full flow that passes the closed liquid-line valve, 0 to 1, where it is more
+    /// than the plant's own parameter says.
+    pub valve_leak: f64,
 }
 
 impl Default for Surroundings {
-    /// 25 °C at half humidity, door closed, fans fed, nothing brought, nothing drawn.
+    /// 25 °C at half humidity, door closed, fans and compressor fed, nothing brought, nothing
+    /// drawn, the valve as sound as the plant has it.
     fn default() -> Self {
         Self {
             ambient_c: 25.0,
@@ -75,6 +82,8 @@ impl Default for Surroundings {
             fan_supply: FanSupply::Energised,
             product_load_w: 0.0,
             draw_kg_s: 0.0,
+            condensing_unit: Load::RATED,
+            valve_leak: 0.0,
         }
     }
 }
