@@ -1,8 +1,10 @@
-"""Saturation of the refrigerants, from CoolProp's Helmholtz-energy equations of state.
+"""Saturation and latent heat of the refrigerants, from CoolProp's Helmholtz-energy equations of state.
 
     pip install CoolProp==8.0.0 numpy
     python refrigerant_saturation.py table > refrigerant_r449a.csv
     python refrigerant_saturation.py fit
+    python refrigerant_saturation.py heat > refrigerant_heat.csv
+    python refrigerant_saturation.py heat_fit
 
 `table` prints R-449A from -40 to +50 C. `fit` prints the coefficients of
 ln(p/kPa) = c0 + c1 x + ... + c4 x^4 with x = 273.15 K / T - 1, fitted from
@@ -65,5 +67,38 @@ def fit():
             print(f"{name:6} {label:6} [{', '.join(f'{c:.8f}' for c in coefficients)}]  {error:.1e}")
 
 
+def enthalpies_j_kg(state, temps_c):
+    """Of boiling liquid and of vapour about to condense, above that of boiling liquid at 0 C."""
+
+    def enthalpy(quality, temp_c):
+        state.update(CoolProp.QT_INPUTS, quality, temp_c + 273.15)
+        return state.hmass()
+
+    zero = enthalpy(BUBBLE, 0.0)
+    return [[enthalpy(quality, temp_c) - zero for temp_c in temps_c] for quality in (BUBBLE, DEW)]
+
+
+def heat():
+    print(
+        f"# source: CoolProp {CoolProp.__version__} (general-purpose reference library on PyPI), HEOS backend;"
+        " blends by ASHRAE 34 mass fractions; made by refrigerant_saturation.py"
+    )
+    print("fluid,molar_mass_kg_mol,temp_c,bubble_j_kg,dew_j_kg")
+    for name in BLENDS:
+        state = equation_of_state(name)
+        temps_c = range(-40, 51, 10)
+        for temp_c, bubble, dew in zip(temps_c, *enthalpies_j_kg(state, temps_c)):
+            print(f"{name},{state.molar_mass():.6f},{temp_c},{bubble:.0f},{dew:.0f}")
+
+
+def heat_fit():
+    temps_c = numpy.arange(-60.0, 60.1, 1.0)
+    for name in BLENDS:
+        for label, enthalpy in zip(("bubble", "dew"), enthalpies_j_kg(equation_of_state(name), temps_c)):
+            coefficients = numpy.polynomial.polynomial.polyfit(temps_c, enthalpy, 3)
+            error = numpy.abs(numpy.polynomial.polynomial.polyval(temps_c, coefficients) - enthalpy).max()
+            print(f"{name:6} {label:6} [{', '.join(f'{c:.6g}' for c in coefficients)}]  {error:.0f} J/kg")
+
+
 if __name__ == "__main__":
-    {"table": table, "fit": fit}[sys.argv[1]]()
+    {"table": table, "fit": fit, "heat": heat, "heat_fit": heat_fit}[sys.argv[1]]()

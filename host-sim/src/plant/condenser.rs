@@ -106,7 +106,9 @@ impl Condenser {
             | Quantity::DischargePressure
             | Quantity::LoadHeat
             | Quantity::DoorHeat
-            | Quantity::FanPower => None,
+            | Quantity::FanPower
+            | Quantity::CondensingUnitPower
+            | Quantity::EvaporatorLiquid => None,
         }
     }
 }

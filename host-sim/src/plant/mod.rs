@@ -15,12 +15,15 @@ pub mod compressor;
 pub mod condenser;
 pub mod door;
 pub mod first_order;
+pub mod low_side;
 pub mod moist_air;
 pub mod network;
 pub mod parameter;
 pub mod pressure_control;
+pub mod pump_down;
 pub mod quantity;
 pub mod refrigerant;
+mod refrigerant_heat;
 pub mod refrigerated_box;
 pub mod refrigeration;
 pub mod room;
@@ -114,7 +117,7 @@ impl Plant {
     #[must_use]
     pub fn quantities(&self) -> &'static [Quantity] {
         match self {
-            Self::RefrigeratedBox(_) => RefrigeratedBox::QUANTITIES,
+            Self::RefrigeratedBox(plant) => plant.quantities(),
             Self::Tank(plant) => plant.quantities(),
             Self::Room(_) => Room::QUANTITIES,
             Self::Condenser(_) => Condenser::QUANTITIES,

@@ -31,10 +31,17 @@ pub enum Quantity {
     SuctionPressure,
     /// Discharge pressure, absolute.
     DischargePressure,
-    /// Electrical power of the switched load over the last step.
+    /// Electrical power of the switched load over the last step: in a pump-down system that of
+    /// the valve's coil.
     LoadPower,
-    /// Heat put in by the switched load over the last step; negative where it cools.
+    /// Heat put in by the switched load, or by what it makes run, over the last step; negative
+    /// where it cools.
     LoadHeat,
+    /// Electrical power, over the last step, of a compressor that a pressure control starts,
+    /// with its condenser fan.
+    CondensingUnitPower,
+    /// Liquid refrigerant in the evaporator of a pump-down system.
+    EvaporatorLiquid,
     /// Heat that came in through the open door over the last step.
     DoorHeat,
     /// Heat a condenser was given to reject over the last step.
@@ -45,7 +52,7 @@ pub enum Quantity {
 
 impl Quantity {
     /// Every quantity there is.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 20] = [
         Self::Air,
         Self::Product,
         Self::Coil,
@@ -61,6 +68,8 @@ impl Quantity {
         Self::DischargePressure,
         Self::LoadPower,
         Self::LoadHeat,
+        Self::CondensingUnitPower,
+        Self::EvaporatorLiquid,
         Self::DoorHeat,
         Self::RejectedHeat,
         Self::FanPower,
@@ -85,6 +94,8 @@ impl Quantity {
             Self::DischargePressure => "discharge pressure",
             Self::LoadPower => "load power",
             Self::LoadHeat => "load heat",
+            Self::CondensingUnitPower => "condensing unit power",
+            Self::EvaporatorLiquid => "liquid in the evaporator",
             Self::DoorHeat => "door heat",
             Self::RejectedHeat => "rejected heat",
             Self::FanPower => "fan power",
@@ -109,9 +120,11 @@ impl Quantity {
             Self::SuctionPressure | Self::DischargePressure => "kPa",
             Self::LoadPower
             | Self::LoadHeat
+            | Self::CondensingUnitPower
             | Self::DoorHeat
             | Self::RejectedHeat
             | Self::FanPower => "W",
+            Self::EvaporatorLiquid => "kg",
         }
     }
 

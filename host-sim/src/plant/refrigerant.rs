@@ -225,19 +225,32 @@ impl SaturationTable {
 
     /// Saturation temperature, degrees C; pressures beyond the table count as its ends.
     pub fn temp_c(&self, pressure_kpa: f64) -> f64 {
+        self.temp_and_slope(pressure_kpa).0
+    }
+
+    /// Saturation temperature, degrees C, and by how many kelvin it rises with each kPa;
+    /// pressures beyond the table count as its ends, where nothing rises.
+    #[inline]
+    pub fn temp_and_slope(&self, pressure_kpa: f64) -> (f64, f64) {
         let (first, last) = (
             self.pressures_kpa[0],
             self.pressures_kpa[self.pressures_kpa.len() - 1],
         );
-        let pressure_kpa = pressure_kpa.clamp(first, last);
+        if pressure_kpa < first {
+            return (COLDEST_C, 0.0);
+        }
+        if pressure_kpa > last {
+            return (HOTTEST_C, 0.0);
+        }
         let mark = ((pressure_kpa - first) / PRESSURE_STEP_KPA) as usize;
         let mut row = usize::from(self.row_at_pressure[mark.min(self.row_at_pressure.len() - 1)]);
         while row + 2 < self.pressures_kpa.len() && self.pressures_kpa[row + 1] <= pressure_kpa {
             row += 1;
         }
         let (low, high) = (self.pressures_kpa[row], self.pressures_kpa[row + 1]);
-        let position = row as f64 + (pressure_kpa - low) / (high - low);
-        COLDEST_C + position / ROWS_PER_KELVIN
+        let slope = 1.0 / (ROWS_PER_KELVIN * (high - low));
+        let row_c = COLDEST_C + row as f64 / ROWS_PER_KELVIN;
+        (row_c + (pressure_kpa - low) * slope, slope)
     }
 }
 

@@ -23,6 +23,7 @@ use super::moist_air::RelativeHumidity;
 use super::network::{ExactStep, Network, taken_at};
 use super::parameter::{ParameterError, STEP, parameters};
 use super::pressure_control::PressureControl;
+use super::pump_down::{PumpDown, PumpDownParameters};
 use super::quantity::Quantity;
 use super::refrigeration::{CoilOverStep, CompressorParameters, DirectCompressor, Refrigeration};
 use super::surroundings::{Door, FanSupply, Load, Surroundings};
@@ -128,8 +129,33 @@ impl RefrigeratedBox {
         compressor: CompressorParameters,
         step_s: f64,
     ) -> Result<Self, ParameterError> {
-        parameters.check()?;
         STEP.check(step_s)?;
+        let refrigeration = Refrigeration::Direct(DirectCompressor::new(compressor, step_s)?);
+        Self::with(parameters, refrigeration, step_s)
+    }
+
+    /// A box whose switched load is the liquid-line valve, stepped by `step_s` seconds.
+    pub fn pumping_down(
+        parameters: BoxParameters,
+        compressor: CompressorParameters,
+        pump_down: PumpDownParameters,
+        step_s: f64,
+    ) -> Result<Self, ParameterError> {
+        STEP.check(step_s)?;
+        let system = PumpDown::new(compressor, pump_down, step_s)?;
+        Self::with(
+            parameters,
+            Refrigeration::PumpDown(Box::new(system)),
+            step_s,
+        )
+    }
+
+    fn with(
+        parameters: BoxParameters,
+        refrigeration: Refrigeration,
+        step_s: f64,
+    ) -> Result<Self, ParameterError> {
+        parameters.check()?;
         let network = |coil_air_w_k| {
             Network::new([
                 parameters.air_capacity_j_k,
@@ -149,7 +175,7 @@ impl RefrigeratedBox {
         })?;
         let start_c = parameters.air_start_c;
         Ok(Self {
-            refrigeration: Refrigeration::Direct(DirectCompressor::new(compressor, step_s)?),
+            refrigeration,
             fan_running: network(parameters.coil_fan_w_k),
             fan_standing: network(parameters.coil_still_w_k),
             door,
@@ -215,7 +241,7 @@ impl RefrigeratedBox {
             undrawn_to_c: to_c[COIL],
             response_k_w: step.response_k_w(COIL)[COIL],
         };
-        self.coil_heat_w = self.refrigeration.step(load, coil, ambient_c);
+        self.coil_heat_w = self.refrigeration.step(load, coil, surroundings);
         step.add(&mut to_c, COIL, -self.coil_heat_w);
         self.at_c = to_c;
     }
@@ -237,24 +263,36 @@ impl RefrigeratedBox {
     }
 
     /// What can be read.
-    pub const QUANTITIES: &'static [Quantity] = &[
-        Quantity::Air,
-        Quantity::Product,
-        Quantity::Coil,
-        Quantity::Walls,
-        Quantity::EvaporatingTemperature,
-        Quantity::CondensingTemperature,
-        Quantity::SuctionPressure,
-        Quantity::DischargePressure,
-        Quantity::LoadPower,
-        Quantity::LoadHeat,
-        Quantity::DoorHeat,
-        Quantity::FanPower,
-    ];
+    #[must_use]
+    pub const fn quantities(&self) -> &'static [Quantity] {
+        /// The last three only where it pumps down.
+        const ALL: &[Quantity] = &[
+            Quantity::Air,
+            Quantity::Product,
+            Quantity::Coil,
+            Quantity::Walls,
+            Quantity::EvaporatingTemperature,
+            Quantity::CondensingTemperature,
+            Quantity::SuctionPressure,
+            Quantity::DischargePressure,
+            Quantity::LoadPower,
+            Quantity::LoadHeat,
+            Quantity::DoorHeat,
+            Quantity::FanPower,
+            Quantity::CondensingUnitPower,
+            Quantity::RejectedHeat,
+            Quantity::EvaporatorLiquid,
+        ];
+        match self.refrigeration {
+            Refrigeration::Direct(_) => ALL.split_at(ALL.len() - 3).0,
+            Refrigeration::PumpDown(_) => ALL,
+        }
+    }
 
     /// Reads one quantity, if a box has it.
     #[must_use]
     pub fn quantity(&self, quantity: Quantity) -> Option<f64> {
+        let system = self.refrigeration.pump_down();
         match quantity {
             Quantity::Air => Some(self.at_c[AIR]),
             Quantity::Product => Some(self.at_c[PRODUCT]),
@@ -268,8 +306,10 @@ impl RefrigeratedBox {
             Quantity::LoadHeat => Some(-self.coil_heat_w),
             Quantity::DoorHeat => Some(self.door_heat_w),
             Quantity::FanPower => Some(self.fan_w),
-            Quantity::RejectedHeat
-            | Quantity::Water
+            Quantity::CondensingUnitPower => system.map(PumpDown::condensing_unit_w),
+            Quantity::RejectedHeat => system.map(PumpDown::rejected_w),
+            Quantity::EvaporatorLiquid => system.map(|system| system.low_side().liquid_kg()),
+            Quantity::Water
             | Quantity::Element
             | Quantity::Room
             | Quantity::Fabric

@@ -2,14 +2,16 @@
 //!
 //! A plant that is cooled holds a [`Refrigeration`] and asks it once a step how
 //! much heat leaves the coil. How the switched load brings that about is this
-//! file's affair: a [`DirectCompressor`] runs exactly while it is energised.
+//! file's affair: a [`DirectCompressor`] runs exactly while it is energised; in a
+//! [`PumpDown`] the load is a valve, and the suction pressure starts and stops the compressor.
 
 use super::compressor::{CompressorKind, HeldCondensing};
 use super::network::{ExactStep, Network, taken_at};
 use super::parameter::{ParameterError, parameters};
 use super::pressure_control::PressureControl;
+use super::pump_down::PumpDown;
 use super::refrigerant::{Refrigerant, SaturationLine};
-use super::surroundings::Load;
+use super::surroundings::{Load, Surroundings};
 
 parameters! {
     /// A compressor with its condenser, and the refrigerant side of its evaporator.
@@ -66,13 +68,16 @@ pub struct CoilOverStep {
 pub enum Refrigeration {
     /// The switched load is the compressor itself.
     Direct(DirectCompressor),
+    /// The switched load is the liquid-line valve.
+    PumpDown(Box<PumpDown>),
 }
 
 impl Refrigeration {
     /// Takes one step and returns the heat drawn from the coil over it, in W.
-    pub fn step(&mut self, load: Load, coil: CoilOverStep, ambient_c: f64) -> f64 {
+    pub fn step(&mut self, load: Load, coil: CoilOverStep, surroundings: &Surroundings) -> f64 {
         match self {
-            Self::Direct(compressor) => compressor.step(load, coil, ambient_c),
+            Self::Direct(compressor) => compressor.step(load, coil, surroundings.ambient_c),
+            Self::PumpDown(system) => system.step(load, coil, surroundings),
         }
     }
 
@@ -81,22 +86,35 @@ impl Refrigeration {
     pub const fn pressure_control(&self) -> Option<&PressureControl> {
         match self {
             Self::Direct(_) => None,
+            Self::PumpDown(system) => Some(system.control()),
         }
     }
 
-    /// Electrical power over the last step, in W.
+    /// Electrical power of the switched load over the last step, in W.
     #[must_use]
     pub const fn power_w(&self) -> f64 {
         match self {
             Self::Direct(compressor) => compressor.power_w,
+            Self::PumpDown(system) => system.valve_w(),
         }
     }
 
-    /// Saturated suction temperature in °C: the coil's own at rest.
+    /// The system, if it pumps down.
+    #[must_use]
+    pub const fn pump_down(&self) -> Option<&PumpDown> {
+        match self {
+            Self::Direct(_) => None,
+            Self::PumpDown(system) => Some(system),
+        }
+    }
+
+    /// Saturated suction temperature in °C: the coil's own where a compressor rests that is
+    /// the switched load itself.
     #[must_use]
     pub const fn evaporating_c(&self) -> f64 {
         match self {
             Self::Direct(compressor) => compressor.evaporating_c,
+            Self::PumpDown(system) => system.low_side().evaporating_c(),
         }
     }
 
@@ -105,28 +123,30 @@ impl Refrigeration {
     pub const fn condensing_c(&self) -> f64 {
         match self {
             Self::Direct(compressor) => compressor.condenser_c[0],
+            Self::PumpDown(system) => system.condensing_c(),
         }
     }
 
     /// Suction pressure, kPa absolute.
     #[must_use]
     pub fn suction_kpa(&self) -> f64 {
-        self.dew_point_kpa(self.evaporating_c())
+        match self {
+            Self::Direct(compressor) => compressor
+                .parameters
+                .refrigerant
+                .pressure_kpa(SaturationLine::Dew, compressor.evaporating_c),
+            Self::PumpDown(system) => system.low_side().suction_kpa(),
+        }
     }
 
     /// Discharge pressure, kPa absolute.
     #[must_use]
     pub fn discharge_kpa(&self) -> f64 {
-        self.dew_point_kpa(self.condensing_c())
-    }
-
-    fn dew_point_kpa(&self, saturated_c: f64) -> f64 {
-        match self {
-            Self::Direct(compressor) => compressor
-                .parameters
-                .refrigerant
-                .pressure_kpa(SaturationLine::Dew, saturated_c),
-        }
+        let refrigerant = match self {
+            Self::Direct(compressor) => compressor.parameters.refrigerant,
+            Self::PumpDown(system) => system.refrigerant(),
+        };
+        refrigerant.pressure_kpa(SaturationLine::Dew, self.condensing_c())
     }
 }
 
@@ -172,7 +192,7 @@ impl DirectCompressor {
         })
     }
 
-    fn step(&mut self, load: Load, coil: CoilOverStep, ambient_c: f64) -> f64 {
+    pub(super) fn step(&mut self, load: Load, coil: CoilOverStep, ambient_c: f64) -> f64 {
         match load {
             Load::Off => {
                 let outside_w = self.parameters.condenser_resting_w_k * ambient_c;

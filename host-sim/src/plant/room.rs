@@ -173,7 +173,9 @@ impl Room {
             | Quantity::DischargePressure
             | Quantity::DoorHeat
             | Quantity::RejectedHeat
-            | Quantity::FanPower => None,
+            | Quantity::FanPower
+            | Quantity::CondensingUnitPower
+            | Quantity::EvaporatorLiquid => None,
         }
     }
 }

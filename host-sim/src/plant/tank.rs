@@ -156,7 +156,7 @@ impl Tank {
                     undrawn_to_c: to_c[ELEMENT],
                     response_k_w: step.response_k_w(ELEMENT)[ELEMENT],
                 };
-                let heat_w = refrigeration.step(load, plate, ambient_c);
+                let heat_w = refrigeration.step(load, plate, surroundings);
                 (-heat_w, refrigeration.power_w())
             }
         };
@@ -212,6 +212,8 @@ impl Tank {
             Quantity::RejectedHeat
             | Quantity::DoorHeat
             | Quantity::FanPower
+            | Quantity::CondensingUnitPower
+            | Quantity::EvaporatorLiquid
             | Quantity::Air
             | Quantity::Product
             | Quantity::Coil

@@ -28,11 +28,18 @@ pub enum Topic {
     Pressure,
     /// Powers and heat flows.
     Power,
+    /// Refrigerant in the evaporator.
+    Refrigerant,
 }
 
 impl Topic {
     /// The charts that follow the first.
-    pub const FURTHER: [Self; 3] = [Self::Surroundings, Self::Pressure, Self::Power];
+    pub const FURTHER: [Self; 4] = [
+        Self::Pressure,
+        Self::Refrigerant,
+        Self::Surroundings,
+        Self::Power,
+    ];
 
     /// What a chart of it is called.
     #[must_use]
@@ -42,6 +49,7 @@ impl Topic {
             Self::Surroundings => "Around the space and inside the machine",
             Self::Pressure => "Pressures, absolute",
             Self::Power => "Power and heat",
+            Self::Refrigerant => "Refrigerant in the evaporator",
         }
     }
 
@@ -66,9 +74,11 @@ impl Topic {
                 Quantity::SuctionPressure | Quantity::DischargePressure => Self::Pressure,
                 Quantity::LoadPower
                 | Quantity::LoadHeat
+                | Quantity::CondensingUnitPower
                 | Quantity::DoorHeat
                 | Quantity::RejectedHeat
                 | Quantity::FanPower => Self::Power,
+                Quantity::EvaporatorLiquid => Self::Refrigerant,
             },
         }
     }
@@ -250,6 +260,7 @@ pub fn further_drawing(view: &CaseView<'_>, id: &str, room: Room, topic: Topic) 
         Topic::Surroundings => "surroundings",
         Topic::Pressure => "pressure",
         Topic::Power => "power",
+        Topic::Refrigerant => "refrigerant",
     };
     Some(frame.drawing(
         &format!("{id}-{name}"),
