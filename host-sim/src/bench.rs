@@ -1,7 +1,7 @@
 //! The bench: owns time and carries values round the loop.
 //!
 //! ```text
-//! plant -> probe -> control -> contact -> load -> plant
+//! plant -> probe -> control -> feeding -> load -> plant
 //!            ^ happenings        ^ happenings
 //! ```
 //!
@@ -19,22 +19,21 @@ use hysteron_logic::divider::Counts;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::probe::Trust;
 use hysteron_logic::sense::Sample;
-use hysteron_logic::settings::Load as LoadKind;
 use hysteron_logic::time::Duration;
 
 use crate::board::{Board, InProcess, Moment, SupplyChange};
 use crate::chip::{Chip, ChipError};
 use crate::chip_board::ChipBoard;
-use crate::conditions::{AmbientCondition, Conditions, ContactCondition, Impulse};
+use crate::conditions::{AmbientCondition, Conditions, Impulse};
+use crate::feeding::{BoardSupply, Feeding, Turn};
 use crate::plant::ambient::AmbientClock;
-use crate::plant::{Load, Plant, PressureContact, Surroundings};
+use crate::plant::{Load, Plant, Surroundings};
 use crate::probe_model::{ProbeCondition, ProbeModel, ProbeParameters};
 use crate::recorder::Recorder;
 use crate::runs::{Fed, RunTotals};
 use crate::scenario::expectation::Observable;
-use crate::scenario::happening::{Edge, TimedEdge};
+use crate::scenario::happening::{Edge, Happening, Hold, TimedEdge};
 use crate::scenario::plan::{Case, Plan};
-use crate::supply::{board_works, load_at};
 use crate::trace::{Entry, Trace};
 use crate::verdict::Verdict;
 
@@ -177,12 +176,9 @@ struct World<'a, 'c> {
     /// Kept from step to step: a command is as large as all the settings.
     input: Input,
     surroundings: Surroundings,
-    load_kind: LoadKind,
-    contact: Relay,
-    /// What the load does when its contact is closed.
-    fed_load: Load,
-    /// What a compressor does when its pressure control's contact is closed.
-    fed_compressor: Load,
+    feeding: Feeding,
+    /// What the contact told at the end of the last step.
+    feedback: Feedback,
     /// What the probe suffers from.
     trouble: ProbeCondition,
     /// When to attend to all that stays as it is from one step to the next.
@@ -218,10 +214,8 @@ impl<'a, 'c> World<'a, 'c> {
             commands: VecDeque::new(),
             input: Input::sampled(Sample::Counts(Counts::FULL)),
             surroundings: Surroundings::default(),
-            load_kind: draft.load,
-            contact: Relay::Open,
-            fed_load: Load::Off,
-            fed_compressor: Load::Off,
+            feeding: Feeding::new(plan.wiring.as_ref(), draft.load),
+            feedback: Feedback::Open,
             trouble: ProbeCondition::Sound,
             attention_at: Duration::ZERO,
         }
@@ -237,15 +231,16 @@ impl<'a, 'c> World<'a, 'c> {
             Some(decided) => (decided.relay, decided.trust),
             None => (Relay::Open, Trust::Suspect(None)),
         };
-        self.contact = match self.conditions.contact {
-            ContactCondition::Sound => relay,
-            ContactCondition::Welded => Relay::Closed,
-            ContactCondition::Burnt => Relay::Open,
-        };
-        let load = match self.contact {
-            Relay::Open => Load::Off,
-            Relay::Closed => self.fed_load,
-        };
+        let pressure = self.plant.low_pressure_contact();
+        let tell = |words| recorder.log(at, || Entry::Circuit(words));
+        if self.feeding.follow(relay, pressure, tell) == Turn::Turned {
+            self.surroundings.condensing_unit = self.feeding.feed().condensing_unit;
+            self.surroundings.fan_supply = self.feeding.feed().fan;
+            // The board may have lost its own power by this.
+            self.attention_at = at;
+        }
+        let load = self.feeding.feed().load;
+        self.feedback = self.feeding.feed().feedback;
         let fed = match load {
             Load::Off => Fed::Dead,
             Load::Running { .. } => Fed::Energised,
@@ -257,10 +252,6 @@ impl<'a, 'c> World<'a, 'c> {
             Observable::ProbeReading => reading_c(trust),
             Observable::Ambient => Some(ambient_c),
         });
-        self.surroundings.condensing_unit = match self.plant.low_pressure_contact() {
-            PressureContact::Open => Load::Off,
-            PressureContact::Closed => self.fed_compressor,
-        };
         self.plant.step(load, &self.surroundings);
     }
 
@@ -275,8 +266,8 @@ impl<'a, 'c> World<'a, 'c> {
         self.renew_ambient();
         self.power_board(at, recorder);
         self.trouble = self.conditions.probe(at);
-        self.fed_load = load_at(self.conditions.supply, self.load_kind);
-        self.fed_compressor = load_at(self.conditions.supply, LoadKind::Compressor);
+        self.surroundings.condensing_unit = self.feeding.feed().condensing_unit;
+        self.surroundings.fan_supply = self.feeding.feed().fan;
         self.surroundings.door = self.conditions.door;
         self.surroundings.draw_kg_s = self.conditions.draw_kg_s;
         let for_a_moment = self.surroundings.product_load_w != 0.0;
@@ -300,6 +291,10 @@ impl<'a, 'c> World<'a, 'c> {
             match self.conditions.take(at, &next.edge) {
                 None => {}
                 Some(Impulse::Command(command)) => self.commands.push_back(*command),
+                Some(Impulse::Mended(part)) => {
+                    let tell = |words| recorder.log(at, || Entry::Circuit(words));
+                    self.feeding.mend(part, tell);
+                }
                 Some(Impulse::Product {
                     mass_kg,
                     temperature_c,
@@ -332,7 +327,11 @@ impl<'a, 'c> World<'a, 'c> {
 
     /// A board loses everything but its store with its supply, and starts anew with it.
     fn power_board(&mut self, at: Duration, recorder: &mut Recorder) {
-        match self.board.supply(at, board_works(self.conditions.supply)) {
+        self.feeding.suffer(&self.conditions, |words| {
+            recorder.log(at, || Entry::Circuit(words));
+        });
+        let works = self.feeding.feed().board == BoardSupply::Works;
+        match self.board.supply(at, works) {
             SupplyChange::None => {}
             SupplyChange::Lost => recorder.log(at, || Entry::PowerLost),
             SupplyChange::Started => {
@@ -347,10 +346,7 @@ impl<'a, 'c> World<'a, 'c> {
         let told_ms = powered.map_or(0, |since| self.conditions.told_ms(at, since));
         self.input.sample = sample;
         self.input.lock = self.conditions.lock;
-        self.input.feedback = match self.contact {
-            Relay::Open => Feedback::Open,
-            Relay::Closed => Feedback::Closed,
-        };
+        self.input.feedback = self.feedback;
         self.input.command = None;
         if powered.is_some() && !self.commands.is_empty() {
             self.input.command = self.commands.pop_front();
@@ -362,6 +358,9 @@ impl<'a, 'c> World<'a, 'c> {
 
 fn words(edge: &Edge) -> String {
     match edge {
+        Edge::Begins(Happening::ProtectionRestored(part)) | Edge::Ends(Hold::Part(part)) => {
+            format!("{}: mended", part.words)
+        }
         Edge::Begins(happening) => happening.words().to_owned(),
         Edge::Ends(hold) => format!("{}: over", hold.words()),
     }

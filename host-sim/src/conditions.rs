@@ -3,6 +3,8 @@
 use hysteron_logic::control::{Command, SettingsLock};
 use hysteron_logic::time::Duration;
 
+use crate::installation::fault::Fault;
+use crate::installation::terminal::PartId;
 use crate::plant::Door;
 use crate::probe_model::ProbeCondition;
 use crate::scenario::happening::{Edge, Happening, Hold};
@@ -61,6 +63,8 @@ pub struct Conditions {
     pub supply: f64,
     /// The relay's contact.
     pub contact: ContactCondition,
+    /// What is wrong with parts of the installation, the contact aside.
+    pub faults: Vec<Fault>,
     /// The settings lock.
     pub lock: SettingsLock,
     probe: ProbeTrouble,
@@ -79,6 +83,8 @@ pub enum Impulse {
         /// In °C.
         temperature_c: f64,
     },
+    /// This part is sound again; if it is a fuse or a breaker, it is closed.
+    Mended(PartId),
 }
 
 impl Default for Conditions {
@@ -91,6 +97,7 @@ impl Default for Conditions {
             draw_kg_s: 0.0,
             supply: 1.0,
             contact: ContactCondition::Sound,
+            faults: Vec::new(),
             lock: SettingsLock::Unlocked,
             probe: ProbeTrouble::Steady(ProbeCondition::Sound),
             clock: ClockCondition::default(),
@@ -103,7 +110,7 @@ impl Conditions {
     pub fn take(&mut self, now: Duration, edge: &Edge) -> Option<Impulse> {
         match edge {
             Edge::Begins(happening) => self.begin(now, happening),
-            Edge::Ends(hold) => self.end(now, *hold),
+            Edge::Ends(hold) => self.end(now, hold),
         }
     }
 
@@ -180,6 +187,8 @@ impl Conditions {
             Happening::LockoutReleased => return command(Command::ReleaseLockout),
             Happening::ContactWelds => self.contact = ContactCondition::Welded,
             Happening::ContactBurns => self.contact = ContactCondition::Burnt,
+            Happening::PartFails(failure) => self.faults.push(failure.fault),
+            Happening::ProtectionRestored(part) => return Some(Impulse::Mended(part.id)),
             Happening::ClockJumps(by_s) => {
                 let by_ms = (by_s * 1e3).round() as i64;
                 self.clock.moved_ms = self.clock.moved_ms.saturating_add(by_ms);
@@ -189,7 +198,7 @@ impl Conditions {
         None
     }
 
-    fn end(&mut self, now: Duration, hold: Hold) -> Option<Impulse> {
+    fn end(&mut self, now: Duration, hold: &Hold) -> Option<Impulse> {
         match hold {
             Hold::Door => self.door = Door::Closed,
             Hold::Ambient => self.ambient = AmbientCondition::AsGiven,
@@ -198,6 +207,10 @@ impl Conditions {
             Hold::Probe => self.probe = ProbeTrouble::Steady(ProbeCondition::Sound),
             Hold::Supply => self.supply = 1.0,
             Hold::Contact => self.contact = ContactCondition::Sound,
+            Hold::Part(part) => {
+                self.faults.retain(|fault| fault.part != part.id);
+                return Some(Impulse::Mended(part.id));
+            }
             Hold::Lock => self.lock = SettingsLock::Unlocked,
             Hold::Switch => return command(Command::SwitchOn),
             Hold::Clock => {

@@ -12,6 +12,8 @@ pub mod console;
 pub mod exit;
 pub mod export;
 pub mod failure;
+mod fed_by_circuit;
+pub mod feeding;
 pub mod installation;
 pub mod plant;
 pub mod probe_model;

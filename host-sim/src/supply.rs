@@ -1,17 +1,13 @@
-//! What a low supply does to the board and to the load.
+//! What a low supply does to the board and to the load, where no installation is named.
 
 use hysteron_logic::settings::Load as LoadKind;
 
+use crate::installation::load::Motor;
 use crate::plant::Load;
 
 /// Below this share of the rated voltage a board's own supply gives up and it
 /// starts anew when the voltage returns (from memory; boards differ).
 pub const BROWN_OUT: f64 = 0.70;
-
-/// Below this share of the rated voltage a loaded compressor stalls and its
-/// overload protector takes it off (common practice: motors are good for
-/// -10 %, and stall somewhat below).
-pub const STALL: f64 = 0.80;
 
 /// Whether a board has enough supply to work.
 #[must_use]
@@ -21,12 +17,13 @@ pub fn board_works(supply: f64) -> bool {
 
 /// What a load with its contact closed does at `supply`, a share of its rated voltage.
 ///
-/// A compressor keeps its speed and so its capacity until it stalls; the power of
-/// anything else is taken for a resistor's, the square of the voltage.
+/// A compressor keeps its speed and so its capacity until it stalls, and its overload
+/// protector takes it off; the power of anything else is taken for a resistor's, the square
+/// of the voltage.
 #[must_use]
 pub fn load_at(supply: f64, kind: LoadKind) -> Load {
     match kind {
-        LoadKind::Compressor if supply >= STALL => Load::RATED,
+        LoadKind::Compressor if supply >= Motor::STALL_FRACTION => Load::RATED,
         LoadKind::Compressor => Load::Off,
         LoadKind::Other if supply > 0.0 => Load::Running {
             fraction: supply * supply,
@@ -42,7 +39,7 @@ mod tests {
     #[test]
     fn a_compressor_stalls_and_a_heater_fades() {
         assert_eq!(load_at(0.9, LoadKind::Compressor), Load::RATED);
-        assert_eq!(load_at(0.79, LoadKind::Compressor), Load::Off);
+        assert_eq!(load_at(0.74, LoadKind::Compressor), Load::Off);
         assert_eq!(
             load_at(0.5, LoadKind::Other),
             Load::Running { fraction: 0.25 }
@@ -52,8 +49,8 @@ mod tests {
 
     #[test]
     fn a_dip_that_stalls_the_compressor_may_leave_the_board_awake() {
-        assert!(board_works(0.75));
-        assert_eq!(load_at(0.75, LoadKind::Compressor), Load::Off);
+        assert!(board_works(0.72));
+        assert_eq!(load_at(0.72, LoadKind::Compressor), Load::Off);
         assert!(!board_works(0.69));
     }
 }

@@ -110,6 +110,8 @@ pub enum Entry {
     PowerLost,
     /// Something happened to the installation.
     Happened(String),
+    /// Something in the circuit is not as it should be.
+    Circuit(String),
     /// The load started or stopped though the relay had not moved.
     LoadOnItsOwn(Fed),
 }
@@ -128,7 +130,11 @@ impl Entry {
                 | Event::DefrostEnded,
             ) => true,
             Self::Happened(words) => words.contains("door") || words.contains("water"),
-            Self::Control(_) | Self::PowerUp | Self::PowerLost | Self::LoadOnItsOwn(_) => false,
+            Self::Control(_)
+            | Self::PowerUp
+            | Self::PowerLost
+            | Self::Circuit(_)
+            | Self::LoadOnItsOwn(_) => false,
         }
     }
 }

@@ -98,8 +98,9 @@ fn the_sound_scenario_is_accepted() {
         let plan = read(text).unwrap_or_else(|rejected| panic!("{rejected}"));
         assert_eq!(plan.cases.len(), 2);
         assert_eq!(plan.expectations.len(), 5);
-        // 27 openings of the door with their ends, the probe's opening and recovery, one change.
-        assert_eq!(plan.cases[0].timeline.len(), 27 * 2 + 2 + 1);
+        // 27 openings of the door with their ends, the probe's opening and recovery, one change,
+        // the breaker's tripping and its reset.
+        assert_eq!(plan.cases[0].timeline.len(), 27 * 2 + 2 + 1 + 2);
     }
 }
 
@@ -159,7 +160,7 @@ fn what_is_no_scenario_at_all_is_refused_as_a_whole() {
         (
             "not UTF-8",
             latin_1,
-            &["not UTF-8", "cooler.toml:16:15", "save the file as UTF-8"],
+            &["not UTF-8", "cooler.toml:17:15", "save the file as UTF-8"],
         ),
         (
             "binary",

@@ -70,18 +70,28 @@ impl FailingCase<'_> {
         })
     }
 
-    /// The scenario's text; weather that it takes from a file is found from anywhere.
+    /// The scenario's text; files that it names are found from anywhere.
     fn original(&self) -> Result<String, Failure> {
         let text = self.campaign.source().text();
-        let AmbientPlan::Weather { file, .. } = &self.plan.ambient else {
+        let mut from_anywhere = Vec::new();
+        let mut found = |path: &str, file: &Path| {
+            let file = file.canonicalize().unwrap_or_else(|_| file.to_owned());
+            from_anywhere.push(Edit::Set {
+                path: path.to_owned(),
+                value: file.display().to_string(),
+            });
+        };
+        if let AmbientPlan::Weather { file, .. } = &self.plan.ambient {
+            found("ambient.file", file);
+        }
+        let wiring = self.plan.wiring.as_ref();
+        if let Some(file) = wiring.and_then(|wiring| wiring.file.as_deref()) {
+            found("installation", file);
+        }
+        if from_anywhere.is_empty() {
             return Ok(text.to_owned());
-        };
-        let file = file.canonicalize().unwrap_or_else(|_| file.clone());
-        let from_anywhere = Edit::Set {
-            path: "ambient.file".to_owned(),
-            value: file.display().to_string(),
-        };
-        edited(text, &[from_anywhere]).map_err(|refused| Failure::because(refused.to_string()))
+        }
+        edited(text, &from_anywhere).map_err(|refused| Failure::because(refused.to_string()))
     }
 
     /// What it is, as far as a file's name can tell.

@@ -100,7 +100,7 @@ struct Stretch {
 #[derive(Serialize)]
 struct LogEntry {
     at_s: f64,
-    /// `control`, `power up`, `power lost`, `happening` or `load`.
+    /// `control`, `power up`, `power lost`, `happening`, `circuit` or `load`.
     kind: &'static str,
     /// The stable number of an event of the control.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -216,6 +216,7 @@ fn log_entry(at: Duration, entry: &Entry) -> LogEntry {
         Entry::PowerUp => ("power up", None),
         Entry::PowerLost => ("power lost", None),
         Entry::Happened(_) => ("happening", None),
+        Entry::Circuit(_) => ("circuit", None),
         Entry::LoadOnItsOwn(_) => ("load", None),
     };
     LogEntry {

@@ -181,7 +181,11 @@ fn log_changes(trace: &Trace, wires: Wires, changes: &mut Vec<(Duration, Change)
                 call.set(*at, Value::V0, changes);
                 fault.set(*at, Value::V0, changes);
             }
-            Entry::Control(_) | Entry::PowerUp | Entry::Happened(_) | Entry::LoadOnItsOwn(_) => {}
+            Entry::Control(_)
+            | Entry::PowerUp
+            | Entry::Happened(_)
+            | Entry::Circuit(_)
+            | Entry::LoadOnItsOwn(_) => {}
         }
     }
 }

@@ -4,11 +4,13 @@ use std::collections::HashMap;
 
 use super::Installation;
 use super::circuit::Circuit;
-use super::fault::Fault;
+use super::fault::{Fault, RelayContact};
 use super::load::Supplied;
+use super::network::conducts;
 use super::part::Kind;
+use super::settle::Settled;
 use super::state::{Contacts, State};
-use super::terminal::{PartId, PartSet};
+use super::terminal::{PartId, PartSet, Role};
 
 /// One load, or the control's power input, in one state.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -25,11 +27,22 @@ pub struct Energised {
     pub power_w: f64,
 }
 
+/// What an isolated input across whatever the relay's normally open contact feeds would tell.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LoadSide {
+    /// The contact conducts, and there is voltage to conduct.
+    Live,
+    /// One of the two is not so.
+    Dead,
+}
+
 /// All that the bench wants to know of one state.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Electrical {
     /// The loads in the order of the file; the control, if there is one, comes among them.
     pub loads: Vec<Energised>,
+    /// The load side of the control's normally open contact.
+    pub load_side: LoadSide,
     /// What the electricity has moved: the relay, coils, and what a short has opened.
     pub contacts: Contacts,
     /// Contactors and valves that cannot come to rest.
@@ -136,6 +149,12 @@ impl LoadBank {
         self.last = None;
     }
 
+    /// As [`LoadBank::restore_protection`], of one fuse or breaker.
+    pub fn restore(&mut self, part: PartId) {
+        self.contacts.tripped = self.contacts.tripped.without(part);
+        self.last = None;
+    }
+
     fn index_of(&mut self, state: &State) -> usize {
         let key = (*state, self.contacts);
         if let Some(&index) = self.known.get(&key) {
@@ -170,7 +189,28 @@ fn answer(circuit: &Circuit, state: &State, before: Contacts) -> Electrical {
         .collect();
     Electrical {
         loads,
+        load_side: load_side(circuit.installation(), &settled),
         contacts: settled.contacts,
         chattering: settled.chattering,
+    }
+}
+
+/// An input tells half the voltage of the control's lowest tap, and more, from none.
+fn load_side(installation: &Installation, settled: &Settled<'_>) -> LoadSide {
+    let Some((id, control)) = installation.control() else {
+        return LoadSide::Dead;
+    };
+    let part = installation.part(id);
+    let open = RelayContact::NormallyOpen;
+    let lowest_v = control.taps.first().map_or(0.0, |tap| tap.rated_v);
+    let ends = (part.terminal(open.role()), part.terminal(Role::PowerCommon));
+    let (Some(load_side), Some(common)) = ends else {
+        return LoadSide::Dead;
+    };
+    let volts = settled.solution.between_v(load_side, common).norm();
+    if conducts(part, open, settled.contacts.relay) && volts >= lowest_v / 2.0 {
+        LoadSide::Live
+    } else {
+        LoadSide::Dead
     }
 }

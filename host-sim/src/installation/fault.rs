@@ -63,9 +63,9 @@ pub struct Fault {
 }
 
 impl Trouble {
-    /// In words that follow the part's name, as in "compressor: winding open".
+    /// In words that follow the name of a part of this kind, as in "compressor: winding open".
     #[must_use]
-    pub fn words(self) -> String {
+    pub fn words(self, kind: &Kind) -> String {
         let contact = |contact| match contact {
             RelayContact::NormallyOpen => "normally open contact",
             RelayContact::NormallyClosed => "normally closed contact",
@@ -77,8 +77,8 @@ impl Trouble {
             Self::BurntOpen => "contacts burnt open".to_owned(),
             Self::StuckClosed => "stuck closed".to_owned(),
             Self::StuckOpen => "stuck open".to_owned(),
-            Self::WindingOpen => "open".to_owned(),
-            Self::WindingShorted => "shorted".to_owned(),
+            Self::WindingOpen => format!("{} open", inside(kind)),
+            Self::WindingShorted => format!("{} shorted", inside(kind)),
             Self::Blown => "blown".to_owned(),
             Self::Tripped => "tripped".to_owned(),
             Self::Off => "off its terminal".to_owned(),
@@ -89,6 +89,22 @@ impl Trouble {
             Self::ProbeShorted => "probe shorted".to_owned(),
             Self::BoardDead => "board dead".to_owned(),
         }
+    }
+}
+
+/// What the current goes through in a load, where [`Trouble::WindingOpen`] breaks it.
+fn inside(kind: &Kind) -> &'static str {
+    match kind {
+        Kind::Valve(_) | Kind::Contactor(_) => "coil",
+        Kind::Transformer(_) => "primary",
+        Kind::Heater(_) => "element",
+        Kind::Lamp(_) => "filament",
+        Kind::Motor(_)
+        | Kind::Supply(_)
+        | Kind::Conductor(_)
+        | Kind::Overcurrent(_)
+        | Kind::Device(_)
+        | Kind::Control(_) => "winding",
     }
 }
 
@@ -185,7 +201,8 @@ impl Installation {
     /// What a person calls the fault.
     #[must_use]
     pub fn fault_words(&self, fault: Fault) -> String {
-        format!("{}: {}", self.part_words(fault.part), fault.trouble.words())
+        let trouble = fault.trouble.words(&self.part(fault.part).kind);
+        format!("{}: {trouble}", self.part_words(fault.part))
     }
 
     fn is_wired(&self, part: &Part, role: Role) -> bool {

@@ -79,6 +79,11 @@ pub fn lagging_ohm(rated_v: f64, apparent_va: f64, power_factor: f64) -> Complex
 }
 
 impl Motor {
+    /// Below this fraction of its rated voltage a loaded motor stalls (motors are made for ten
+    /// percent less than their rated voltage, NEMA MG 1, from memory; that they stall somewhat
+    /// below is common practice).
+    pub const STALL_FRACTION: f64 = 0.75;
+
     /// Winding impedance, in ohms.
     #[must_use]
     pub fn ohm(&self, phase: Phase) -> Complex<f64> {

@@ -20,6 +20,7 @@ pub mod check;
 pub mod circuit;
 pub mod conductor;
 pub mod drawing;
+pub mod duties;
 mod elimination;
 pub mod fault;
 pub mod file;

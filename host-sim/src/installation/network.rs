@@ -361,9 +361,7 @@ impl Drawing<'_> {
             let Some(terminal) = part.terminal(contact.role()) else {
                 continue;
             };
-            let closed = touches(part, contact, self.contacts.relay)
-                && !part.suffers(Trouble::RelayBurntOpen(contact));
-            let ohm = if closed {
+            let ohm = if conducts(part, contact, self.contacts.relay) {
                 control.contact_ohm
             } else {
                 OPEN_OHM
@@ -402,6 +400,12 @@ impl Drawing<'_> {
             }
         }
     }
+}
+
+/// Whether this contact of a control conducts with its armature so.
+#[must_use]
+pub fn conducts(control: &Part, contact: RelayContact, relay: Relay) -> bool {
+    touches(control, contact, relay) && !control.suffers(Trouble::RelayBurntOpen(contact))
 }
 
 /// Whether the armature rests on this contact; a welded contact keeps it there.

@@ -363,13 +363,10 @@ impl Kind {
     }
 
     /// How a load fares at this fraction of its rated voltage.
-    ///
-    /// Motors are made for ten percent less than their rated voltage (NEMA MG 1, from
-    /// memory) and are taken to stall below three quarters of it.
     #[must_use]
     pub fn supplied(&self, fraction: f64) -> Supplied {
         let least = match self {
-            Self::Motor(_) => 0.75,
+            Self::Motor(_) => Motor::STALL_FRACTION,
             Self::Valve(coil) => coil.pull_in_fraction,
             Self::Contactor(contactor) => contactor.coil.pull_in_fraction,
             Self::Control(control) => control.least_fraction,

@@ -53,7 +53,7 @@ pub fn words(entry: &Entry) -> String {
         Entry::Control(event) => event.text().to_owned(),
         Entry::PowerUp => "the board starts".to_owned(),
         Entry::PowerLost => "the board loses its power".to_owned(),
-        Entry::Happened(words) => words.clone(),
+        Entry::Happened(words) | Entry::Circuit(words) => words.clone(),
         Entry::LoadOnItsOwn(Fed::Energised) => "load starts without the relay".to_owned(),
         Entry::LoadOnItsOwn(Fed::Dead) => "load stops without the relay".to_owned(),
     }
@@ -62,7 +62,7 @@ pub fn words(entry: &Entry) -> String {
 const fn told_by(entry: &Entry) -> &'static str {
     match entry {
         Entry::Control(_) | Entry::PowerUp => "control",
-        Entry::PowerLost | Entry::LoadOnItsOwn(_) => "installation",
+        Entry::PowerLost | Entry::Circuit(_) | Entry::LoadOnItsOwn(_) => "installation",
         Entry::Happened(_) => "scenario",
     }
 }

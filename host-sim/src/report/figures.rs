@@ -92,9 +92,11 @@ fn occurrences(view: &CaseView<'_>) -> Vec<Figure> {
     let count = |counts: &dyn Fn(Event) -> bool| {
         let events = trace.entries().iter().filter(|(_, entry)| match entry {
             Entry::Control(event) => counts(*event),
-            Entry::PowerUp | Entry::PowerLost | Entry::Happened(_) | Entry::LoadOnItsOwn(_) => {
-                false
-            }
+            Entry::PowerUp
+            | Entry::PowerLost
+            | Entry::Happened(_)
+            | Entry::Circuit(_)
+            | Entry::LoadOnItsOwn(_) => false,
         });
         events.count()
     };

@@ -13,16 +13,19 @@ pub const ROW: f64 = 16.0;
 
 /// One row: everything that took hold of one thing.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Row {
+pub struct Row<'a> {
     name: &'static str,
-    spans: Vec<(Duration, Duration, &'static str)>,
+    spans: Vec<Span<'a>>,
 }
+
+/// From when until when, and what.
+type Span<'a> = (Duration, Duration, &'a str);
 
 /// The rows of a timeline, each in the order of time.
 #[must_use]
-pub fn rows(timeline: &[TimedEdge], end: Duration) -> Vec<Row> {
-    let mut rows: Vec<Row> = Vec::new();
-    let mut open: Vec<(Hold, Duration, &'static str)> = Vec::new();
+pub fn rows(timeline: &[TimedEdge], end: Duration) -> Vec<Row<'_>> {
+    let mut rows: Vec<Row<'_>> = Vec::new();
+    let mut open: Vec<(Hold, Duration, &str)> = Vec::new();
     let mut add = |name, span| match rows.iter_mut().find(|row| row.name == name) {
         Some(row) => row.spans.push(span),
         None => rows.push(Row {
@@ -44,20 +47,20 @@ pub fn rows(timeline: &[TimedEdge], end: Duration) -> Vec<Row> {
             Edge::Ends(hold) => {
                 if let Some(place) = open.iter().position(|(held, ..)| held == hold) {
                     let (hold, from, words) = open.remove(place);
-                    add(hold_name(hold), (from, edge.at, words));
+                    add(hold_name(&hold), (from, edge.at, words));
                 }
             }
         }
     }
     for (hold, from, words) in open {
-        add(hold_name(hold), (from, end, words));
+        add(hold_name(&hold), (from, end, words));
     }
     rows
 }
 
 /// The rows from `top` on, [`ROW`] high each.
 #[must_use]
-pub fn draw(rows: &[Row], frame: &Frame, top: f64) -> Markup {
+pub fn draw(rows: &[Row<'_>], frame: &Frame, top: f64) -> Markup {
     html! {
         @for (place, row) in rows.iter().enumerate() {
             @let y = top + ROW * place as f64;
@@ -80,11 +83,8 @@ pub fn draw(rows: &[Row], frame: &Frame, top: f64) -> Markup {
 }
 
 /// Spans closer together than the eye can tell apart are one.
-fn thinned(
-    spans: &[(Duration, Duration, &'static str)],
-    frame: &Frame,
-) -> Vec<(Duration, Duration, &'static str)> {
-    let mut thinned: Vec<(Duration, Duration, &'static str)> = Vec::new();
+fn thinned<'a>(spans: &[Span<'a>], frame: &Frame) -> Vec<Span<'a>> {
+    let mut thinned: Vec<Span<'a>> = Vec::new();
     for span in spans {
         match thinned.last_mut() {
             Some(last) if frame.x(span.0) - frame.x(last.1) < 0.8 => last.1 = last.1.max(span.1),
@@ -94,7 +94,7 @@ fn thinned(
     thinned
 }
 
-const fn hold_name(hold: Hold) -> &'static str {
+const fn hold_name(hold: &Hold) -> &'static str {
     match hold {
         Hold::Door => "door",
         Hold::Ambient => "ambient",
@@ -106,6 +106,7 @@ const fn hold_name(hold: Hold) -> &'static str {
         Hold::Lock => "lock",
         Hold::Switch => "switch",
         Hold::Clock => "clock",
+        Hold::Part(_) => "wiring",
     }
 }
 
@@ -115,6 +116,7 @@ const fn moment_name(happening: &Happening) -> &'static str {
         Happening::SettingsChange(_) => "settings",
         Happening::LockoutReleased => "reset",
         Happening::ClockJumps(_) => "clock",
+        Happening::ProtectionRestored(_) => "wiring",
         Happening::DoorOpens
         | Happening::AmbientIs(_)
         | Happening::AmbientShifts(_)
@@ -131,6 +133,7 @@ const fn moment_name(happening: &Happening) -> &'static str {
         | Happening::SwitchedOff
         | Happening::ContactWelds
         | Happening::ContactBurns
+        | Happening::PartFails(_)
         | Happening::ClockStops => "other",
     }
 }

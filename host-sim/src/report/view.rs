@@ -143,7 +143,10 @@ impl<'a> CaseView<'a> {
                     let since = lost_since.take();
                     troubles.extend(since.map(|since| (Trouble::NoPower, since, *at)));
                 }
-                Entry::Control(_) | Entry::Happened(_) | Entry::LoadOnItsOwn(_) => {}
+                Entry::Control(_)
+                | Entry::Happened(_)
+                | Entry::Circuit(_)
+                | Entry::LoadOnItsOwn(_) => {}
             }
         }
         troubles.extend(fault_since.map(|since| (Trouble::ProbeFault, since, end)));

@@ -55,12 +55,12 @@ impl Default for AmbientPlan {
     }
 }
 
-/// Where weather files are looked for.
+/// Where the files that a scenario names are looked for.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct WeatherSource {
-    /// A file named on the command line; it takes the place of one that the scenario names.
+    /// A weather file named on the command line; it takes the place of one that the scenario names.
     pub given: Option<PathBuf>,
-    /// The folder that a file named by the scenario is relative to.
+    /// The folder that files named by the scenario, weather and installation, are relative to.
     pub relative_to: PathBuf,
 }
 

@@ -1,7 +1,13 @@
 //! What happens to an installation in the course of a scenario.
 
+use std::sync::Arc;
+
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Duration;
+
+use crate::installation::Installation;
+use crate::installation::fault::Fault;
+use crate::installation::terminal::PartId;
 
 /// One thing that happens.
 #[derive(Debug, Clone, PartialEq)]
@@ -49,14 +55,60 @@ pub enum Happening {
     ContactWelds,
     /// The relay's contact stays open while it lasts, whatever the coil does.
     ContactBurns,
+    /// A part of the installation fails while it lasts.
+    PartFails(PartFailure),
+    /// A fuse is replaced or a breaker reset that the electricity itself has opened.
+    ProtectionRestored(NamedPart),
     /// The clock that the control is given moves by this at once, in s; back where negative.
     ClockJumps(f64),
     /// The clock that the control is given stands still while it lasts.
     ClockStops,
 }
 
+/// A part of the scenario's installation.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct NamedPart {
+    /// Which.
+    pub id: PartId,
+    /// What a person calls it.
+    pub words: Arc<str>,
+}
+
+impl NamedPart {
+    /// The part `id` of this installation.
+    #[must_use]
+    pub fn of(installation: &Installation, id: PartId) -> Self {
+        Self {
+            id,
+            words: installation.part_words(id).into(),
+        }
+    }
+}
+
+/// A part of the scenario's installation, and what becomes wrong with it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PartFailure {
+    /// The part.
+    pub part: NamedPart,
+    /// What becomes wrong with it.
+    pub fault: Fault,
+    words: Arc<str>,
+}
+
+impl PartFailure {
+    /// This fault of this installation.
+    #[must_use]
+    pub fn of(installation: &Installation, fault: Fault) -> Self {
+        Self {
+            part: NamedPart::of(installation, fault.part),
+            fault,
+            words: installation.fault_words(fault).into(),
+        }
+    }
+}
+
 /// What of the installation a happening takes hold of. Two happenings never hold the same thing at once.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Hold {
     /// The door.
     Door,
@@ -78,12 +130,14 @@ pub enum Hold {
     Switch,
     /// The control's clock.
     Clock,
+    /// A part of the installation.
+    Part(NamedPart),
 }
 
 impl Hold {
     /// What is held, in words.
     #[must_use]
-    pub const fn words(self) -> &'static str {
+    pub fn words(&self) -> &str {
         match self {
             Self::Door => "the door",
             Self::Ambient => "the ambient",
@@ -95,23 +149,25 @@ impl Hold {
             Self::Lock => "the settings lock",
             Self::Switch => "the control's switch",
             Self::Clock => "the clock",
+            Self::Part(part) => &part.words,
         }
     }
 
     /// What a file says where this hold is let go on purpose.
     #[must_use]
-    pub const fn mended_by(self) -> Option<&'static str> {
+    pub const fn mended_by(&self) -> Option<&'static str> {
         match self {
             Self::Probe => Some("probe recovers"),
             Self::Ambient => Some("ambient returns"),
             Self::Contact => Some("contact is freed"),
             Self::Lock => Some("settings are unlocked"),
             Self::Switch => Some("control is switched on"),
+            Self::Part(_) => Some("part is mended"),
             Self::Door | Self::Heat | Self::Draw | Self::Supply | Self::Clock => None,
         }
     }
 
-    /// Every hold that can be let go on purpose.
+    /// Every hold that can be let go on purpose, those of parts aside.
     pub const MENDABLE: [Self; 5] = [
         Self::Probe,
         Self::Ambient,
@@ -122,7 +178,7 @@ impl Hold {
 }
 
 /// How long a happening goes on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Lasting {
     /// It is over at once.
     Moment,
@@ -135,7 +191,7 @@ pub enum Lasting {
 impl Happening {
     /// How long it goes on.
     #[must_use]
-    pub const fn lasting(&self) -> Lasting {
+    pub fn lasting(&self) -> Lasting {
         match self {
             Self::DoorOpens => Lasting::ForATime(Hold::Door),
             Self::AmbientIs(_) | Self::AmbientShifts(_) => Lasting::UntilMended(Hold::Ambient),
@@ -150,17 +206,19 @@ impl Happening {
             Self::SettingsLocked => Lasting::UntilMended(Hold::Lock),
             Self::SwitchedOff => Lasting::UntilMended(Hold::Switch),
             Self::ContactWelds | Self::ContactBurns => Lasting::UntilMended(Hold::Contact),
+            Self::PartFails(failure) => Lasting::UntilMended(Hold::Part(failure.part.clone())),
             Self::ClockStops => Lasting::ForATime(Hold::Clock),
             Self::ProductLoaded { .. }
             | Self::SettingsChange(_)
             | Self::LockoutReleased
+            | Self::ProtectionRestored(_)
             | Self::ClockJumps(_) => Lasting::Moment,
         }
     }
 
     /// What it is, in words.
     #[must_use]
-    pub const fn words(&self) -> &'static str {
+    pub fn words(&self) -> &str {
         match self {
             Self::DoorOpens => "door opens",
             Self::AmbientIs(_) | Self::AmbientShifts(_) => "ambient changes",
@@ -180,6 +238,8 @@ impl Happening {
             Self::LockoutReleased => "lockout is released",
             Self::ContactWelds => "contact welds",
             Self::ContactBurns => "contact burns open",
+            Self::PartFails(failure) => &failure.words,
+            Self::ProtectionRestored(_) => "part is mended",
             Self::ClockJumps(_) => "clock jumps",
             Self::ClockStops => "clock stops",
         }

@@ -3,7 +3,9 @@
 use std::ops::Range;
 
 use super::ambient_table::read_air;
+use super::failing_part::{read_failure, read_part};
 use super::happening::{Happening, Hold, Lasting};
+use super::installation_name::Named;
 use super::plant_table::PlantPlan;
 use super::quantity_text::{read_in_unit, read_quantity};
 use super::schedule::{Frame, Schedule};
@@ -34,7 +36,7 @@ pub enum WrittenWhat<'d> {
 
 impl WrittenWhat<'_> {
     /// What it is, in words.
-    pub fn words(&self) -> &'static str {
+    pub fn words(&self) -> &str {
         match self {
             Self::Plain(happening) => happening.words(),
             Self::SettingsChange(_) => "settings change",
@@ -43,7 +45,7 @@ impl WrittenWhat<'_> {
     }
 
     /// How long it goes on.
-    pub const fn lasting(&self) -> Lasting {
+    pub fn lasting(&self) -> Lasting {
         match self {
             Self::Plain(happening) => happening.lasting(),
             Self::SettingsChange(_) | Self::Mended(_) => Lasting::Moment,
@@ -71,9 +73,11 @@ enum Word {
     LockoutReleased,
     ContactWelds,
     ContactBurns,
+    PartFails,
+    PartMended,
     ClockJumps,
     ClockStops,
-    Mended(Hold),
+    Mended(&'static Hold),
 }
 
 fn words() -> Vec<(&'static str, Word)> {
@@ -96,13 +100,15 @@ fn words() -> Vec<(&'static str, Word)> {
         ("lockout is released", Word::LockoutReleased),
         ("contact welds", Word::ContactWelds),
         ("contact burns open", Word::ContactBurns),
+        ("part fails", Word::PartFails),
+        ("part is mended", Word::PartMended),
         ("clock jumps", Word::ClockJumps),
         ("clock stops", Word::ClockStops),
     ];
     words.extend(
         Hold::MENDABLE
             .iter()
-            .filter_map(|hold| Some((hold.mended_by()?, Word::Mended(*hold)))),
+            .filter_map(|hold| Some((hold.mended_by()?, Word::Mended(hold)))),
     );
     words
 }
@@ -112,10 +118,11 @@ pub fn read_happening<'d>(
     mut table: Table<'d>,
     frame: Frame,
     plant: Option<&PlantPlan>,
+    installation: Named<'_>,
 ) -> Option<WrittenHappening<'d>> {
     let schedule = Schedule::read(&mut table, frame);
     let word = table.required("what", "\"door opens\"")?.one_of(&words())?;
-    let what = read_what(&mut table, *word.get_ref());
+    let what = read_what(&mut table, *word.get_ref(), (word.span(), installation));
     let problems = table.problems();
     table.finish();
     let (schedule, what) = (schedule?, what?);
@@ -130,7 +137,11 @@ pub fn read_happening<'d>(
     }
 }
 
-fn read_what<'d>(table: &mut Table<'d>, word: Word) -> Option<WrittenWhat<'d>> {
+fn read_what<'d>(
+    table: &mut Table<'d>,
+    word: Word,
+    named: (Range<usize>, Named<'_>),
+) -> Option<WrittenWhat<'d>> {
     Some(WrittenWhat::Plain(match word {
         Word::DoorOpens => Happening::DoorOpens,
         Word::AmbientChanges => read_ambient_change(table)?,
@@ -175,9 +186,13 @@ fn read_what<'d>(table: &mut Table<'d>, word: Word) -> Option<WrittenWhat<'d>> {
         Word::LockoutReleased => Happening::LockoutReleased,
         Word::ContactWelds => Happening::ContactWelds,
         Word::ContactBurns => Happening::ContactBurns,
+        Word::PartFails => Happening::PartFails(read_failure(table, named)?),
+        Word::PartMended => {
+            return read_part(table, named).map(|part| WrittenWhat::Mended(Hold::Part(part)));
+        }
         Word::ClockJumps => Happening::ClockJumps(ranged(table, "by", "-1 h", "s", -1e8, 1e8)?),
         Word::ClockStops => Happening::ClockStops,
-        Word::Mended(hold) => return Some(WrittenWhat::Mended(hold)),
+        Word::Mended(hold) => return Some(WrittenWhat::Mended(hold.clone())),
     }))
 }
 
@@ -263,6 +278,8 @@ fn misplaced(
         | Happening::LockoutReleased
         | Happening::ContactWelds
         | Happening::ContactBurns
+        | Happening::PartFails(_)
+        | Happening::ProtectionRestored(_)
         | Happening::ClockJumps(_)
         | Happening::ClockStops => return None,
     };

@@ -20,6 +20,7 @@
 //! duration = "24 h"
 //! step = "1 s"        # may be left out, as every value shown from here on
 //! seed = 1            # all chance is drawn from it
+//! installation = "compressor-120"  # what is wired between fuse and plant; see below
 //!
 //! [plant]             # kind and numbers; see below
 //! kind = "refrigerated box"
@@ -52,6 +53,11 @@
 //! `fan` ("continuous", "with load") of a box, `conditioning` ("heating",
 //! "cooling") of a room, `kind` ("medium temperature", "low temperature") of a
 //! compressor.
+//!
+//! **`installation`** names one that ships or a file beside the scenario. Control, load,
+//! fans and contact feedback then have the power that its circuit gives them, and its parts
+//! can fail. It has to have what the plant is driven by: a compressor, a heater, a condenser
+//! fan. Without it the relay's contact is the whole circuit.
 //!
 //! **Settings** are those of [`Field`]: `minimum_off_time`, `probe_offset` and so
 //! on. Words stand for what is not a quantity: `load` ("compressor", "other"),
@@ -87,6 +93,8 @@
 //! | control is switched off | | until "control is switched on" |
 //! | lockout is released | | |
 //! | contact welds, burns open | | until "contact is freed" |
+//! | part fails | `part` of the installation by its name, `fault` as in "winding open" | until "part is mended" |
+//! | part is mended | `part`; a fuse or breaker that opened by itself too | |
 //! | clock jumps | `by` | |
 //! | clock stops | | for a time |
 //!
@@ -117,8 +125,10 @@ mod control_table;
 pub mod edit;
 pub mod expectation;
 mod expectation_table;
+mod failing_part;
 pub mod happening;
 mod happening_table;
+pub mod installation_name;
 pub mod plan;
 pub mod plant_table;
 pub mod probe_table;

@@ -8,6 +8,7 @@ use super::expectation::Expectation;
 use super::expectation_table::{Scope, read_expectation};
 use super::happening::TimedEdge;
 use super::happening_table::{WrittenHappening, read_happening};
+use super::installation_name::{Named, Wiring, read_installation};
 use super::plant_table::{PlantPlan, read_plant};
 use super::probe_table::{ProbePlan, read_probe};
 use super::quantity_text::{duration_text, read_duration};
@@ -34,6 +35,8 @@ pub struct Plan {
     pub seed: u64,
     /// What is cooled or heated.
     pub plant: PlantPlan,
+    /// What stands between the fuse and the plant; without it, relay and supply act directly.
+    pub wiring: Option<Wiring>,
     /// The air around it.
     pub ambient: AmbientPlan,
     /// The probe.
@@ -106,6 +109,10 @@ fn read(document: &Document<'_>, problems: &Problems, weather: &WeatherSource) -
     let plant = table
         .required("plant", "{ kind = \"refrigerated box\" }")
         .and_then(|item| read_plant(&item));
+    let installation = table.optional("installation");
+    let wiring = installation
+        .as_ref()
+        .map(|item| read_installation(item, &weather.relative_to, plant.as_ref()));
     let ambient = match table.optional("ambient") {
         Some(item) => read_ambient(&item, weather),
         None => Some(AmbientPlan::default()),
@@ -129,14 +136,20 @@ fn read(document: &Document<'_>, problems: &Problems, weather: &WeatherSource) -
     table.finish();
 
     let frame = frame?;
+    let named = match &wiring {
+        None => Named::Not,
+        Some(None) => Named::Wrong,
+        Some(Some(wiring)) => Named::Rightly(wiring),
+    };
     let variants = variants.unwrap_or_default();
     let happenings = read_happenings(
         happenings.unwrap_or_default(),
         variants.len(),
         frame,
         plant.as_ref(),
+        named,
     );
-    let cases = read_cases(control?, variants, &happenings, problems)?;
+    let cases = read_cases(control?, variants, &happenings, named, problems)?;
     let scope = Scope {
         source: document.source(),
         frame,
@@ -157,6 +170,7 @@ fn read(document: &Document<'_>, problems: &Problems, weather: &WeatherSource) -
         step: frame.step,
         seed: seed?,
         plant: plant?,
+        wiring: wiring.map_or(Some(None), |wiring| wiring.map(Some))?,
         ambient: ambient?,
         probe: probe?,
         cases,
@@ -246,12 +260,13 @@ fn read_happenings<'d>(
     variants: usize,
     frame: Frame,
     plant: Option<&PlantPlan>,
+    named: Named<'_>,
 ) -> Vec<WrittenHappening<'d>> {
     let mut happenings = Vec::new();
     let mut times = 0;
     for table in tables {
         let (span, problems) = (table.span(), table.problems());
-        let happening = read_happening(table, frame, plant);
+        let happening = read_happening(table, frame, plant, named);
         times += happening
             .as_ref()
             .map_or(0, |happening| happening.schedule.times.len());
@@ -274,11 +289,16 @@ fn read_cases(
     control: Written,
     variants: Vec<Table<'_>>,
     happenings: &[WrittenHappening<'_>],
+    named: Named<'_>,
     problems: &Problems,
 ) -> Option<Vec<Case>> {
+    let installation = match named {
+        Named::Rightly(wiring) => Some(&wiring.installation),
+        Named::Not | Named::Wrong => None,
+    };
     let case = |name: Option<String>, written: &Written| {
         let settings = written.check(problems);
-        let timeline = timeline(written, happenings, problems);
+        let timeline = timeline(written, happenings, installation, problems);
         Some(Case {
             name,
             settings: settings?,

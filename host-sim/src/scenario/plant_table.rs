@@ -5,6 +5,7 @@
 //! `air_start_c = 4` or `air_start_c = "39 °F"`.
 
 use super::quantity_text::read_in_unit;
+use crate::installation::duties::Work;
 use crate::plant::compressor::CompressorKind;
 use crate::plant::condenser::CondenserParameters;
 use crate::plant::first_order::FirstOrderParameters;
@@ -65,6 +66,21 @@ impl PlantPlan {
             Self::Room(_) => "room",
             Self::Condenser(_) => "condenser",
             Self::FirstOrder(_) => "first order",
+        }
+    }
+
+    /// What it needs electricity for.
+    #[must_use]
+    pub const fn work(&self) -> Work {
+        match self {
+            Self::RefrigeratedBox(..) | Self::CooledTank(..) => Work::Cooling,
+            Self::HeatedTank(_) => Work::Heating,
+            Self::Room(parameters) => match parameters.conditioning {
+                Conditioning::Heating => Work::Heating,
+                Conditioning::Cooling => Work::Cooling,
+            },
+            Self::Condenser(_) => Work::CondenserFan,
+            Self::FirstOrder(_) => Work::Anything,
         }
     }
 

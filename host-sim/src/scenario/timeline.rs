@@ -5,9 +5,11 @@ use std::ops::Range;
 
 use hysteron_logic::time::Duration;
 
-use super::happening::{Edge, Happening, Hold, Lasting, TimedEdge};
+use super::happening::{Edge, Happening, Hold, Lasting, NamedPart, TimedEdge};
 use super::happening_table::{WrittenHappening, WrittenWhat};
 use super::written_settings::Written;
+use crate::installation::Installation;
+use crate::installation::part::Kind;
 use crate::source_text::{Problem, Problems};
 
 /// At one moment, what ends comes before what begins.
@@ -22,6 +24,7 @@ enum Turn {
 pub fn timeline(
     settings: &Written,
     happenings: &[WrittenHappening<'_>],
+    installation: Option<&Installation>,
     problems: &Problems,
 ) -> Vec<TimedEdge> {
     let mut turns: Vec<(Duration, Turn, usize)> = Vec::new();
@@ -38,6 +41,7 @@ pub fn timeline(
     turns.sort_unstable();
     let mut walk = Walk {
         happenings,
+        installation,
         problems,
         settings: settings.clone(),
         held: BTreeMap::new(),
@@ -51,6 +55,7 @@ pub fn timeline(
 
 struct Walk<'w, 'd> {
     happenings: &'w [WrittenHappening<'d>],
+    installation: Option<&'w Installation>,
     problems: &'w Problems,
     settings: Written,
     /// What is held, and by which happening.
@@ -63,7 +68,7 @@ impl Walk<'_, '_> {
         let happening = &self.happenings[index];
         let place = || happening.schedule.place.clone();
         match (&happening.what, happening.what.lasting()) {
-            (WrittenWhat::Mended(hold), _) => self.mend(at, *hold, place()),
+            (WrittenWhat::Mended(hold), _) => self.mend(at, hold, place()),
             (WrittenWhat::SettingsChange(item), _) => {
                 let changed = self.settings.clone().changed_by(item, "settings");
                 if let Some(settings) = changed.check(self.problems) {
@@ -126,19 +131,54 @@ impl Walk<'_, '_> {
         );
     }
 
-    fn mend(&mut self, at: Duration, hold: Hold, place: Range<usize>) {
-        if self.held.remove(&hold).is_some() {
-            self.push(at, Edge::Ends(hold));
+    fn mend(&mut self, at: Duration, hold: &Hold, place: Range<usize>) {
+        if self.held.remove(hold).is_some() {
+            self.push(at, Edge::Ends(hold.clone()));
+            return;
+        }
+        if let Hold::Part(part) = hold
+            && self.opens_by_itself(part)
+        {
+            self.push(
+                at,
+                Edge::Begins(Happening::ProtectionRestored(part.clone())),
+            );
             return;
         }
         let mended = hold.mended_by().unwrap_or_default();
         self.problems.add(
             Problem::at(
                 place,
-                format!("\"{mended}\", but nothing holds {} then", hold.words()),
+                match hold {
+                    Hold::Part(part) => {
+                        format!(
+                            "\"{mended}\", but nothing is wrong with {} then",
+                            part.words
+                        )
+                    }
+                    Hold::Door
+                    | Hold::Ambient
+                    | Hold::Heat
+                    | Hold::Draw
+                    | Hold::Probe
+                    | Hold::Supply
+                    | Hold::Contact
+                    | Hold::Lock
+                    | Hold::Switch
+                    | Hold::Clock => {
+                        format!("\"{mended}\", but nothing holds {} then", hold.words())
+                    }
+                },
             )
             .remedy("give what is to be ended an earlier time, or leave this out"),
         );
+    }
+
+    /// Whether nobody but the electricity may know that the part wants mending.
+    fn opens_by_itself(&self, part: &NamedPart) -> bool {
+        self.installation.is_some_and(|installation| {
+            matches!(installation.part(part.id).kind, Kind::Overcurrent(_))
+        })
     }
 
     fn refuse_without_power(&self, words: &str, place: Range<usize>) {

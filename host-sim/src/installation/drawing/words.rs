@@ -85,9 +85,12 @@ pub fn lines(installation: &Installation, flow: &Flow<'_>, symbol: &Symbol) -> V
         .troubles
         .iter()
         .filter(|trouble| concerns(**trouble, symbol.shape));
-    lines.extend(
-        troubles.map(|trouble| line(format!("fault: {}", trouble.words()), Tells::Trouble)),
-    );
+    lines.extend(troubles.map(|trouble| {
+        line(
+            format!("fault: {}", trouble.words(&part.kind)),
+            Tells::Trouble,
+        )
+    }));
     lines.retain(|line| !line.text.is_empty());
     lines
 }

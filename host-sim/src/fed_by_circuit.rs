@@ -1,0 +1,295 @@
+//! Who is fed in a scenario's installation: the circuit, asked when something has changed.
+
+use hysteron_logic::contact::Feedback;
+use hysteron_logic::guard::Relay;
+
+use crate::conditions::{Conditions, ContactCondition};
+use crate::feeding::{BoardSupply, Feed};
+use crate::installation::Installation;
+use crate::installation::bank::{Electrical, LoadBank, LoadSide};
+use crate::installation::fault::{Fault, RelayContact, Trouble};
+use crate::installation::load::Motor;
+use crate::installation::part::Kind;
+use crate::installation::state::{self, State};
+use crate::installation::terminal::{PartId, PartSet};
+use crate::plant::{FanSupply, Load, PressureContact};
+use crate::scenario::installation_name::Wiring;
+
+/// The circuit with everything that is wrong with it, and beside it the same one without.
+#[derive(Debug, Clone)]
+pub struct FedByCircuit {
+    wiring: Wiring,
+    bank: LoadBank,
+    /// How it should be; what differs is worth telling.
+    sound: LoadBank,
+    faults: Vec<Fault>,
+    supply_permille: u16,
+    motors: PartSet,
+    turning: PartSet,
+    told: Told,
+}
+
+/// What was told since something last happened, so that it is told once.
+#[derive(Debug, Clone, Copy, Default)]
+struct Told {
+    unfed: PartSet,
+    unasked: PartSet,
+    tripped: PartSet,
+}
+
+impl FedByCircuit {
+    /// All is sound and rests.
+    pub fn new(wiring: &Wiring) -> Self {
+        let bank = LoadBank::new(wiring.installation.clone());
+        let parts = wiring.installation.parts();
+        Self {
+            wiring: wiring.clone(),
+            sound: bank.clone(),
+            bank,
+            faults: Vec::new(),
+            supply_permille: 1000,
+            motors: parts
+                .filter(|(_, part)| matches!(part.kind, Kind::Motor(_)))
+                .map(|(id, _)| id)
+                .collect(),
+            turning: PartSet::EMPTY,
+            told: Told::default(),
+        }
+    }
+
+    /// Takes over what has happened, and says whether that changes anything here.
+    pub fn suffer(&mut self, conditions: &Conditions) -> bool {
+        let supply_permille = (conditions.supply * 1e3).round() as u16;
+        let of_contact = |trouble| Fault {
+            part: self.wiring.duties.control,
+            trouble,
+        };
+        let open = RelayContact::NormallyOpen;
+        let contact = match conditions.contact {
+            ContactCondition::Sound => None,
+            ContactCondition::Welded => Some(of_contact(Trouble::RelayWelded(open))),
+            ContactCondition::Burnt => Some(of_contact(Trouble::RelayBurntOpen(open))),
+        };
+        let faults = || conditions.faults.iter().copied().chain(contact);
+        let same_faults = faults().eq(self.faults.iter().copied());
+        if same_faults && supply_permille == self.supply_permille {
+            return false;
+        }
+        self.supply_permille = supply_permille;
+        self.told = Told {
+            tripped: self.told.tripped,
+            ..Told::default()
+        };
+        if !same_faults {
+            self.faults = faults().collect();
+            let whole = self.wiring.installation.clone();
+            let faulty = self.faults.iter();
+            let faulty = faulty.fold(whole, |faulty, fault| faulty.with_fault(*fault));
+            self.bank.become_installation(faulty);
+        }
+        true
+    }
+
+    /// Closes a fuse or breaker that the electricity has opened.
+    pub fn mend(&mut self, part: PartId) {
+        self.bank.restore(part);
+        self.told = Told {
+            tripped: self.told.tripped.without(part),
+            ..Told::default()
+        };
+    }
+
+    /// Who is fed now; `tell` hears what is not as it should be.
+    pub fn feed(
+        &mut self,
+        relay: Relay,
+        pressure: PressureContact,
+        tell: impl FnMut(String),
+    ) -> Feed {
+        let duties = &self.wiring.duties;
+        let state = State {
+            relay: match relay {
+                Relay::Open => state::Relay::Released,
+                Relay::Closed => state::Relay::Energised,
+            },
+            open: match pressure {
+                PressureContact::Open => duties.low_pressure_controls.iter().copied().collect(),
+                PressureContact::Closed => PartSet::EMPTY,
+            },
+            ..State::default().with_supplies(self.supply_permille)
+        };
+        self.start_motors(&state);
+        let electrical = self.bank.energised(&state).clone();
+        self.tell_what_is_amiss(&electrical, &state, tell);
+        let load = |parts: &[PartId]| self.load(&electrical, parts);
+        let duties = &self.wiring.duties;
+        let fans = &duties.evaporator_fans;
+        Feed {
+            board: if self.control_works(&electrical) {
+                BoardSupply::Works
+            } else {
+                BoardSupply::Fails
+            },
+            load: load(&duties.switched),
+            condensing_unit: load(&duties.condensing_unit),
+            fan: if fans.is_empty() || load(fans) != Load::Off {
+                FanSupply::Energised
+            } else {
+                FanSupply::Dead
+            },
+            feedback: match electrical.load_side {
+                LoadSide::Live => Feedback::Closed,
+                LoadSide::Dead => Feedback::Open,
+            },
+        }
+    }
+
+    /// Solves the first moment of every start, with rotors that still stand: their current may
+    /// open a breaker, or leave them too little voltage to start on. What cannot start is taken
+    /// off by its overload protector until something changes.
+    fn start_motors(&mut self, state: &State) {
+        let fed = fed_motors(self.bank.energised(state), self.motors, 0.2);
+        let starting: PartSet = fed
+            .iter()
+            .filter(|motor| !self.turning.contains(*motor))
+            .collect();
+        let stays: PartSet = fed
+            .iter()
+            .filter(|motor| self.turning.contains(*motor))
+            .collect();
+        if starting.is_empty() {
+            self.turning = stays;
+            return;
+        }
+        let first_moment = self.bank.energised(&state.with_starting(starting));
+        let started = fed_motors(first_moment, starting, Motor::STALL_FRACTION);
+        self.turning = stays.iter().chain(started.iter()).collect();
+    }
+
+    /// How hard these parts work together, each by its share of the rated power.
+    fn load(&self, electrical: &Electrical, parts: &[PartId]) -> Load {
+        let (mut rated, mut working) = (0.0, 0.0);
+        for &id in parts {
+            let weight = rated_power_w(self.bank.installation(), id);
+            rated += weight;
+            working += weight * self.fraction(electrical, id);
+        }
+        if working > 0.0 {
+            Load::Running {
+                fraction: working / rated,
+            }
+        } else {
+            Load::Off
+        }
+    }
+
+    /// A motor keeps its speed until it stalls and a valve is open or shut; a heater gives the
+    /// power that its current makes.
+    fn fraction(&self, electrical: &Electrical, id: PartId) -> f64 {
+        let part = self.bank.installation().part(id);
+        let Some(load) = electrical.of(id) else {
+            return 0.0;
+        };
+        let broken = part.suffers(Trouble::WindingOpen) || part.suffers(Trouble::WindingShorted);
+        let works = match &part.kind {
+            _ if broken => false,
+            Kind::Heater(resistance) | Kind::Lamp(resistance) => {
+                let share = load.power_w / resistance.power_w;
+                return if share > 1e-3 { share } else { 0.0 };
+            }
+            Kind::Motor(_) => self.turning.contains(id) && load.fraction >= Motor::STALL_FRACTION,
+            Kind::Valve(_) | Kind::Contactor(_) => electrical.contacts.pulled_in.contains(id),
+            Kind::Control(_) => electrical.works(id) && !part.suffers(Trouble::BoardDead),
+            Kind::Supply(_)
+            | Kind::Transformer(_)
+            | Kind::Conductor(_)
+            | Kind::Overcurrent(_)
+            | Kind::Device(_) => false,
+        };
+        if works { 1.0 } else { 0.0 }
+    }
+
+    fn control_works(&self, electrical: &Electrical) -> bool {
+        self.fraction(electrical, self.wiring.duties.control) > 0.0
+    }
+
+    /// Compares with the sound installation under full supply: who should be fed and is not, who
+    /// is fed unasked, and what has opened on too much current.
+    fn tell_what_is_amiss(
+        &mut self,
+        electrical: &Electrical,
+        state: &State,
+        mut tell: impl FnMut(String),
+    ) {
+        if self.faults.is_empty()
+            && self.supply_permille == 1000
+            && electrical.contacts.tripped.is_empty()
+        {
+            return;
+        }
+        let names = |parts: PartSet| {
+            let installation = &self.wiring.installation;
+            let names = parts.iter().map(|id| installation.part(id).name.as_str());
+            names.collect::<Vec<_>>().join(", ")
+        };
+        let tripped = without(electrical.contacts.tripped, self.told.tripped);
+        if !tripped.is_empty() {
+            tell(format!("opens on too much current: {}", names(tripped)));
+        }
+        let should = self.sound.energised(&state.with_supplies(1000)).clone();
+        let (mut unfed, mut unasked) = (PartSet::EMPTY, PartSet::EMPTY);
+        for load in &should.loads {
+            let works = self.fraction(electrical, load.part) > 0.0;
+            match (should.works(load.part), works) {
+                (true, false) => unfed = unfed.with(load.part),
+                (false, true) => unasked = unasked.with(load.part),
+                (true, true) | (false, false) => {}
+            }
+        }
+        let news = without(unfed, self.told.unfed);
+        if !news.is_empty() {
+            tell(format!("should work and does not: {}", names(news)));
+        }
+        let news = without(unasked, self.told.unasked);
+        if !news.is_empty() {
+            tell(format!("works though nothing asks for it: {}", names(news)));
+        }
+        self.told = Told {
+            unfed: self.told.unfed.iter().chain(unfed.iter()).collect(),
+            unasked: self.told.unasked.iter().chain(unasked.iter()).collect(),
+            tripped: electrical.contacts.tripped,
+        };
+    }
+}
+
+fn without(parts: PartSet, others: PartSet) -> PartSet {
+    parts
+        .iter()
+        .filter(|part| !others.contains(*part))
+        .collect()
+}
+
+/// Which of these motors stand at this fraction of their rated voltage or more.
+fn fed_motors(electrical: &Electrical, motors: PartSet, least_fraction: f64) -> PartSet {
+    let loads = electrical.loads.iter();
+    loads
+        .filter(|load| motors.contains(load.part) && load.fraction >= least_fraction)
+        .map(|load| load.part)
+        .collect()
+}
+
+/// What a load takes from the line at its rated voltage, in watts; 1 for what has no such figure.
+fn rated_power_w(installation: &Installation, id: PartId) -> f64 {
+    match &installation.part(id).kind {
+        Kind::Motor(motor) => motor.rated_v * motor.running_a * motor.power_factor,
+        Kind::Heater(resistance) | Kind::Lamp(resistance) => resistance.power_w,
+        Kind::Valve(_)
+        | Kind::Contactor(_)
+        | Kind::Supply(_)
+        | Kind::Transformer(_)
+        | Kind::Conductor(_)
+        | Kind::Overcurrent(_)
+        | Kind::Device(_)
+        | Kind::Control(_) => 1.0,
+    }
+}

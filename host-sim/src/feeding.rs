@@ -1,0 +1,189 @@
+//! Feeding: who gets power, by what relay, pressure control and supply make of it.
+//!
+//! Without an installation the relay's contact is the whole circuit ([`crate::supply`]). With
+//! one the circuit is solved, and control, load, fans and the contact's feedback have what it
+//! gives them ([`fed_by_circuit`](crate::fed_by_circuit)). Either way the answer stands until
+//! relay, pressure control or conditions change, so that a step without change asks nothing.
+
+use hysteron_logic::contact::Feedback;
+use hysteron_logic::guard::Relay;
+use hysteron_logic::settings::Load as LoadKind;
+
+use crate::conditions::{Conditions, ContactCondition};
+use crate::fed_by_circuit::FedByCircuit;
+use crate::installation::terminal::PartId;
+use crate::plant::{FanSupply, Load, PressureContact};
+use crate::scenario::installation_name::Wiring;
+use crate::supply::{board_works, load_at};
+
+/// Whether the control has the power that it needs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum BoardSupply {
+    /// It works.
+    Works,
+    /// It stands still.
+    Fails,
+}
+
+/// What everybody is fed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Feed {
+    /// The control's board.
+    pub board: BoardSupply,
+    /// What the relay switches.
+    pub load: Load,
+    /// The compressor behind a low-pressure control.
+    pub condensing_unit: Load,
+    /// The evaporator's fan.
+    pub fan: FanSupply,
+    /// What the relay's contact tells the control.
+    pub feedback: Feedback,
+}
+
+/// Whether anybody's power changed hands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Turn {
+    /// Nothing has moved.
+    Same,
+    /// Something has, and who is fed was found anew.
+    Turned,
+}
+
+/// The way from the supply to board and plant.
+#[derive(Debug, Clone)]
+pub struct Feeding {
+    way: Way,
+    relay: Relay,
+    pressure: PressureContact,
+    feed: Feed,
+}
+
+#[derive(Debug, Clone)]
+enum Way {
+    Directly(Directly),
+    ByCircuit(Box<FedByCircuit>),
+}
+
+#[derive(Debug, Clone)]
+struct Directly {
+    load: LoadKind,
+    supply: f64,
+    contact: ContactCondition,
+}
+
+impl Feeding {
+    /// Through `wiring`, or directly to a load of that kind; the relay is open.
+    #[must_use]
+    pub fn new(wiring: Option<&Wiring>, load: LoadKind) -> Self {
+        let way = match wiring {
+            None => Way::Directly(Directly {
+                load,
+                supply: 1.0,
+                contact: ContactCondition::Sound,
+            }),
+            Some(wiring) => Way::ByCircuit(Box::new(FedByCircuit::new(wiring))),
+        };
+        let mut feeding = Self {
+            way,
+            relay: Relay::Open,
+            pressure: PressureContact::Closed,
+            feed: Feed {
+                board: BoardSupply::Fails,
+                load: Load::Off,
+                condensing_unit: Load::Off,
+                fan: FanSupply::Energised,
+                feedback: Feedback::Open,
+            },
+        };
+        feeding.look(|_| ());
+        feeding
+    }
+
+    /// What everybody is fed.
+    #[must_use]
+    #[inline]
+    pub const fn feed(&self) -> &Feed {
+        &self.feed
+    }
+
+    /// Follows the relay's coil and the pressure control's contact; `tell` hears what of the
+    /// circuit is not as it should be.
+    #[inline]
+    pub fn follow(
+        &mut self,
+        relay: Relay,
+        pressure: PressureContact,
+        tell: impl FnMut(String),
+    ) -> Turn {
+        if self.relay == relay && self.pressure == pressure {
+            return Turn::Same;
+        }
+        self.relay = relay;
+        self.pressure = pressure;
+        self.look(tell);
+        Turn::Turned
+    }
+
+    /// Suffers what has happened to supply, contact and parts.
+    pub fn suffer(&mut self, conditions: &Conditions, tell: impl FnMut(String)) {
+        let changed = match &mut self.way {
+            Way::Directly(way) => {
+                let changed = way.supply != conditions.supply || way.contact != conditions.contact;
+                way.supply = conditions.supply;
+                way.contact = conditions.contact;
+                changed
+            }
+            Way::ByCircuit(circuit) => circuit.suffer(conditions),
+        };
+        if changed {
+            self.look(tell);
+        }
+    }
+
+    /// A part was mended: what opened by itself is closed again.
+    pub fn mend(&mut self, part: PartId, tell: impl FnMut(String)) {
+        if let Way::ByCircuit(circuit) = &mut self.way {
+            circuit.mend(part);
+            self.look(tell);
+        }
+    }
+
+    #[cold]
+    fn look(&mut self, tell: impl FnMut(String)) {
+        self.feed = match &mut self.way {
+            Way::Directly(way) => way.feed(self.relay, self.pressure),
+            Way::ByCircuit(circuit) => circuit.feed(self.relay, self.pressure, tell),
+        };
+    }
+}
+
+impl Directly {
+    fn feed(&self, relay: Relay, pressure: PressureContact) -> Feed {
+        let contact = match self.contact {
+            ContactCondition::Sound => relay,
+            ContactCondition::Welded => Relay::Closed,
+            ContactCondition::Burnt => Relay::Open,
+        };
+        let (load, feedback) = match contact {
+            Relay::Open => (Load::Off, Feedback::Open),
+            Relay::Closed => (load_at(self.supply, self.load), Feedback::Closed),
+        };
+        Feed {
+            board: if board_works(self.supply) {
+                BoardSupply::Works
+            } else {
+                BoardSupply::Fails
+            },
+            load,
+            condensing_unit: match pressure {
+                PressureContact::Open => Load::Off,
+                PressureContact::Closed => load_at(self.supply, LoadKind::Compressor),
+            },
+            fan: match load_at(self.supply, LoadKind::Compressor) {
+                Load::Off => FanSupply::Dead,
+                Load::Running { .. } => FanSupply::Energised,
+            },
+            feedback,
+        }
+    }
+}
