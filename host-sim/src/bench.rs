@@ -30,7 +30,7 @@ use crate::plant::ambient::AmbientClock;
 use crate::plant::{Load, Plant, Surroundings};
 use crate::probe_model::{ProbeCondition, ProbeModel, ProbeParameters};
 use crate::recorder::Recorder;
-use crate::runs::{Fed, RunTotals};
+use crate::runs::{Fed, Feeds, RunTotals};
 use crate::scenario::expectation::Observable;
 use crate::scenario::happening::{Edge, Happening, Hold, TimedEdge};
 use crate::scenario::plan::{Case, Plan};
@@ -63,6 +63,8 @@ pub struct CaseRun {
     pub verdicts: Vec<Verdict>,
     /// What the load has done.
     pub runs: RunTotals,
+    /// What the compressor has done that a low-pressure control starts, if there is one.
+    pub compressor: Option<RunTotals>,
     /// What the control has counted.
     pub totals: Totals,
     /// The trace, if it was recorded.
@@ -147,13 +149,14 @@ impl Bench {
             world.step(at, &mut recorder);
             at = at.and(self.plan.step);
         }
-        let (verdicts, runs, trace) = recorder.finish(at);
+        let watched = recorder.finish(at);
         CaseRun {
             case: case.clone(),
-            verdicts,
-            runs,
+            verdicts: watched.verdicts,
+            runs: watched.runs,
+            compressor: watched.compressor,
             totals: world.board.totals(),
-            trace,
+            trace: watched.trace,
         }
     }
 }
@@ -241,17 +244,24 @@ impl<'a, 'c> World<'a, 'c> {
         }
         let load = self.feeding.feed().load;
         self.feedback = self.feeding.feed().feedback;
-        let fed = match load {
-            Load::Off => Fed::Dead,
-            Load::Running { .. } => Fed::Energised,
+        let plant = &self.plant;
+        let feeds = Feeds {
+            load: fed(load),
+            compressor: plant
+                .pressure_control()
+                .map(|_| fed(self.surroundings.condensing_unit)),
         };
         let ambient_c = self.surroundings.ambient_c;
-        let plant = &self.plant;
-        recorder.see_step(at, decision.as_ref(), fed, |observable| match observable {
-            Observable::Plant(quantity) => plant.quantity(quantity),
-            Observable::ProbeReading => reading_c(trust),
-            Observable::Ambient => Some(ambient_c),
-        });
+        recorder.see_step(
+            at,
+            decision.as_ref(),
+            feeds,
+            |observable| match observable {
+                Observable::Plant(quantity) => plant.quantity(quantity),
+                Observable::ProbeReading => reading_c(trust),
+                Observable::Ambient => Some(ambient_c),
+            },
+        );
         self.plant.step(load, &self.surroundings);
     }
 
@@ -270,6 +280,7 @@ impl<'a, 'c> World<'a, 'c> {
         self.surroundings.fan_supply = self.feeding.feed().fan;
         self.surroundings.door = self.conditions.door;
         self.surroundings.draw_kg_s = self.conditions.draw_kg_s;
+        self.surroundings.valve_leak = self.conditions.valve_leak;
         let for_a_moment = self.surroundings.product_load_w != 0.0;
         self.surroundings.product_load_w += self.conditions.heat_w;
         self.attention_at = if for_a_moment || self.conditions.probe_drifts() {
@@ -353,6 +364,13 @@ impl<'a, 'c> World<'a, 'c> {
         }
         let input = &self.input;
         self.board.decide(&Moment { at, told_ms, input })
+    }
+}
+
+const fn fed(load: Load) -> Fed {
+    match load {
+        Load::Off => Fed::Dead,
+        Load::Running { .. } => Fed::Energised,
     }
 }
 

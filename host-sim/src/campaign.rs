@@ -7,7 +7,6 @@
 use std::error::Error;
 use std::fmt;
 
-use hysteron_logic::time::Duration;
 use rayon::prelude::*;
 
 use crate::bench::{Bench, Recording};
@@ -263,12 +262,6 @@ pub fn range<T: Ord + Copy>(values: impl IntoIterator<Item = T>) -> Option<(T, T
         None => Some((value, value)),
         Some((lowest, highest)) => Some((value.min(lowest), value.max(highest))),
     })
-}
-
-/// The share of `duration` for which the load ran.
-#[must_use]
-pub fn duty(runs: &RunTotals, duration: Duration) -> f64 {
-    runs.run.millis() as f64 / duration.millis().max(1) as f64
 }
 
 #[cfg(test)]

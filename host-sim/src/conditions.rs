@@ -65,6 +65,8 @@ pub struct Conditions {
     pub contact: ContactCondition,
     /// What is wrong with parts of the installation, the contact aside.
     pub faults: Vec<Fault>,
+    /// Share of full flow that passes the closed liquid-line valve.
+    pub valve_leak: f64,
     /// The settings lock.
     pub lock: SettingsLock,
     probe: ProbeTrouble,
@@ -98,6 +100,7 @@ impl Default for Conditions {
             supply: 1.0,
             contact: ContactCondition::Sound,
             faults: Vec::new(),
+            valve_leak: 0.0,
             lock: SettingsLock::Unlocked,
             probe: ProbeTrouble::Steady(ProbeCondition::Sound),
             clock: ClockCondition::default(),
@@ -185,6 +188,7 @@ impl Conditions {
             Happening::SettingsLocked => self.lock = SettingsLock::Locked,
             Happening::SwitchedOff => return command(Command::SwitchOff),
             Happening::LockoutReleased => return command(Command::ReleaseLockout),
+            Happening::ValveLeaks(share) => self.valve_leak = *share,
             Happening::ContactWelds => self.contact = ContactCondition::Welded,
             Happening::ContactBurns => self.contact = ContactCondition::Burnt,
             Happening::PartFails(failure) => self.faults.push(failure.fault),
@@ -211,6 +215,7 @@ impl Conditions {
                 self.faults.retain(|fault| fault.part != part.id);
                 return Some(Impulse::Mended(part.id));
             }
+            Hold::Valve => self.valve_leak = 0.0,
             Hold::Lock => self.lock = SettingsLock::Unlocked,
             Hold::Switch => return command(Command::SwitchOn),
             Hold::Clock => {

@@ -1,13 +1,26 @@
-//! Everybody who watches a run: judges, the count of runs and rests, the trace.
+//! Everybody who watches a run: judges, the counts of runs and rests, the trace.
 
 use hysteron_logic::control::Decision;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 
-use crate::runs::{Fed, Movement, RunTotals, Runs};
+use crate::runs::{Fed, Feeds, Movement, RunTotals, Runner, Runs};
 use crate::scenario::expectation::{Expectation, Observable, Occurrence};
 use crate::trace::{Entry, Standing, Stretch, Trace};
 use crate::verdict::{Judge, Verdict};
+
+/// What was seen of a run.
+#[derive(Debug, Clone)]
+pub struct Watched {
+    /// Every expectation, judged.
+    pub verdicts: Vec<Verdict>,
+    /// What the load has done.
+    pub runs: RunTotals,
+    /// What the compressor has done that a low-pressure control starts, if there is one.
+    pub compressor: Option<RunTotals>,
+    /// The trace, if there is one.
+    pub trace: Option<Trace>,
+}
 
 /// Watches a run without touching it.
 #[derive(Debug, Clone)]
@@ -16,6 +29,7 @@ pub struct Recorder {
     /// Which of them look at every step.
     watchful: Vec<usize>,
     runs: Runs,
+    compressor: Option<Runs>,
     trace: Option<Trace>,
 }
 
@@ -29,6 +43,7 @@ impl Recorder {
             watchful: watchful.collect(),
             judges,
             runs: Runs::default(),
+            compressor: None,
             trace,
         }
     }
@@ -48,18 +63,26 @@ impl Recorder {
         }
     }
 
-    /// Sees a step: what was decided, unless the board was dead, and whether the load is fed.
+    /// Sees a step: what was decided, unless the board was dead, and what is fed.
     #[inline]
     pub fn see_step(
         &mut self,
         at: Duration,
         decision: Option<&Decision>,
-        fed: Fed,
+        feeds: Feeds,
         observe: impl Fn(Observable) -> Option<f64>,
     ) {
         let relay = decision.map_or(Relay::Open, |decided| decided.relay);
-        if let Some(movement) = self.runs.note(at, fed) {
+        if let Some(movement) = self.runs.note(at, feeds.load) {
             self.see_movement(at, movement, decision);
+        }
+        if let Some(fed) = feeds.compressor {
+            let runs = self.compressor.get_or_insert_default();
+            if runs.note(at, fed).is_some() {
+                for judge in &mut self.judges {
+                    judge.see_movement(at, Runner::Compressor, fed);
+                }
+            }
         }
         if let Some(decided) = decision
             && !decided.events.is_empty()
@@ -76,7 +99,7 @@ impl Recorder {
                 standing: decision.map_or(Standing::Unpowered, |decided| {
                     Standing::Because(decided.reason)
                 }),
-                load: fed,
+                feeds,
             });
             trace.record(observe);
         }
@@ -89,7 +112,7 @@ impl Recorder {
             Movement::Stopped { .. } => Fed::Dead,
         };
         for judge in &mut self.judges {
-            judge.see_movement(at, fed);
+            judge.see_movement(at, Runner::Load, fed);
         }
         use hysteron_logic::event::Event::{RelayClosed, RelayOpened};
         let commanded = decision.is_some_and(|decided| {
@@ -111,11 +134,19 @@ impl Recorder {
         }
     }
 
-    /// Ends the watch: the verdicts, what the load has done, and the trace.
+    /// Ends the watch.
     #[must_use]
-    pub fn finish(mut self, end: Duration) -> (Vec<Verdict>, RunTotals, Option<Trace>) {
+    pub fn finish(mut self, end: Duration) -> Watched {
         self.runs.pass_time(end);
+        if let Some(compressor) = &mut self.compressor {
+            compressor.pass_time(end);
+        }
         let verdicts = self.judges.into_iter().map(|judge| judge.verdict(end));
-        (verdicts.collect(), self.runs.totals(), self.trace)
+        Watched {
+            verdicts: verdicts.collect(),
+            runs: self.runs.totals(),
+            compressor: self.compressor.as_ref().map(Runs::totals),
+            trace: self.trace,
+        }
     }
 }

@@ -18,7 +18,7 @@ use hysteron_logic::units::Temperature;
 use crate::bench::reading_c;
 use crate::recorder::Recorder;
 use crate::recording::{Recording, Value};
-use crate::runs::{Fed, RunTotals};
+use crate::runs::{Fed, Feeds, RunTotals};
 use crate::scenario::expectation::Observable;
 use crate::source_text::Rejected;
 use crate::trace::Trace;
@@ -75,13 +75,15 @@ pub fn replay<R: BufRead>(
         seat.hold(sample, at.and(Duration::from_millis(1)));
         at
     });
-    let (_, runs, trace) = seat.recorder.finish(length);
+    let watched = seat.recorder.finish(length);
     Ok(Replay {
         rows,
         length,
         extremes_c: seat.extremes_c,
-        runs,
-        trace: trace.unwrap_or_else(|| Trace::new(SAMPLE_PERIOD, [])),
+        runs: watched.runs,
+        trace: watched
+            .trace
+            .unwrap_or_else(|| Trace::new(SAMPLE_PERIOD, [])),
     })
 }
 
@@ -118,15 +120,16 @@ impl Seat {
                 Relay::Open => Fed::Dead,
                 Relay::Closed => Fed::Energised,
             };
-            self.recorder.see_step(
-                self.now,
-                Some(&decision),
-                fed,
-                |observable| match observable {
-                    Observable::ProbeReading => reading,
-                    Observable::Plant(_) | Observable::Ambient => None,
-                },
-            );
+            self.recorder
+                .see_step(
+                    self.now,
+                    Some(&decision),
+                    Feeds::load(fed),
+                    |observable| match observable {
+                        Observable::ProbeReading => reading,
+                        Observable::Plant(_) | Observable::Ambient => None,
+                    },
+                );
             self.now = self.now.and(SAMPLE_PERIOD);
         }
     }

@@ -1,4 +1,4 @@
-//! Runs and rests of the load, as the load itself has them.
+//! Runs and rests of the load, as the load itself has them, and of a compressor behind it.
 //!
 //! Counted at the load, not at the relay: a loss of power ends a run just as
 //! the control does, and a welded contact starts one without it.
@@ -16,6 +16,44 @@ pub enum Fed {
     Energised,
     /// It has none.
     Dead,
+}
+
+/// What runs and rests.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Runner {
+    /// What the relay's contact feeds.
+    Load,
+    /// A compressor that a low-pressure control starts and stops, while the load is a valve.
+    Compressor,
+}
+
+/// What is fed in a step.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Feeds {
+    /// The load.
+    pub load: Fed,
+    /// The compressor, where a low-pressure control has the say over it.
+    pub compressor: Option<Fed>,
+}
+
+impl Feeds {
+    /// The load alone, as where it is the compressor itself.
+    #[must_use]
+    pub const fn load(load: Fed) -> Self {
+        Self {
+            load,
+            compressor: None,
+        }
+    }
+
+    /// Whether this runner is energised.
+    #[must_use]
+    pub fn energise(self, runner: Runner) -> bool {
+        match runner {
+            Runner::Load => self.load == Fed::Energised,
+            Runner::Compressor => self.compressor == Some(Fed::Energised),
+        }
+    }
 }
 
 /// A start or a stop of the load.
@@ -58,6 +96,14 @@ pub struct RunTotals {
     pub shortest_rest: Option<Duration>,
     /// The most starts in any sliding hour.
     pub most_starts_in_an_hour: u64,
+}
+
+impl RunTotals {
+    /// The share of this length of time for which it ran.
+    #[must_use]
+    pub fn duty(&self, length: Duration) -> f64 {
+        self.run.millis() as f64 / length.millis().max(1) as f64
+    }
 }
 
 impl Default for Runs {

@@ -356,8 +356,8 @@ fn is_below(subject: &Subject, value: f64) -> bool {
         Subject::Stays(..)
         | Subject::RelayIs(_)
         | Subject::Order(_)
-        | Subject::ShortestRest(_)
-        | Subject::ShortestRun(_) => false,
+        | Subject::ShortestRest(..)
+        | Subject::ShortestRun(..) => false,
     }
 }
 

@@ -4,7 +4,7 @@
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 
-use crate::runs::Fed;
+use crate::runs::Runner;
 use crate::trace::{Standing, Stretch};
 
 /// Hours that are told apart: ten leap years, the longest scenario.
@@ -13,12 +13,37 @@ pub const MOST_HOURS: usize = 10 * 366 * 24;
 /// One hour of a run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Hour {
-    /// How often the load started.
-    pub starts: u32,
     /// How long the relay was closed.
     pub closed: Duration,
-    /// How long the load was fed.
+    load: Ran,
+    compressor: Ran,
+}
+
+/// What one runner did in an hour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Ran {
+    /// How often it started.
+    pub starts: u32,
+    /// How long it was fed.
     pub fed: Duration,
+}
+
+impl Ran {
+    fn add(&mut self, more: Self) {
+        self.starts += more.starts;
+        self.fed = self.fed.and(more.fed);
+    }
+}
+
+impl Hour {
+    /// What this runner did in it.
+    #[must_use]
+    pub const fn of(&self, runner: Runner) -> Ran {
+        match runner {
+            Runner::Load => self.load,
+            Runner::Compressor => self.compressor,
+        }
+    }
 }
 
 /// The time spent for one reason.
@@ -57,10 +82,16 @@ impl Tally {
 
     /// Sees where relay and load stand for one step.
     pub fn see(&mut self, now: Stretch, step: Duration) {
-        let started = now.load == Fed::Energised
-            && self
-                .before
-                .is_none_or(|(before, _)| before.load == Fed::Dead);
+        let before = self.before.map(|(before, _)| before.feeds);
+        let ran = |runner| {
+            let is_fed = now.feeds.energise(runner);
+            let was_fed = before.is_some_and(|before| before.energise(runner));
+            Ran {
+                starts: u32::from(is_fed && !was_fed),
+                fed: if is_fed { step } else { Duration::ZERO },
+            }
+        };
+        let (load, compressor) = (ran(Runner::Load), ran(Runner::Compressor));
         let place = match self.before {
             Some((before, place))
                 if (before.relay, before.standing) == (now.relay, now.standing) =>
@@ -79,13 +110,11 @@ impl Tally {
             self.hours.resize(hour + 1, Hour::default());
         }
         if let Some(hour) = self.hours.get_mut(hour) {
-            hour.starts += u32::from(started);
             if now.relay == Relay::Closed {
                 hour.closed = hour.closed.and(step);
             }
-            if now.load == Fed::Energised {
-                hour.fed = hour.fed.and(step);
-            }
+            hour.load.add(load);
+            hour.compressor.add(compressor);
         }
     }
 
@@ -111,6 +140,7 @@ impl Tally {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::runs::{Fed, Feeds};
     use hysteron_logic::control::Reason;
 
     #[test]
@@ -128,7 +158,7 @@ mod tests {
                     } else {
                         Reason::Satisfied
                     }),
-                    load: if runs { Fed::Energised } else { Fed::Dead },
+                    feeds: Feeds::load(if runs { Fed::Energised } else { Fed::Dead }),
                 },
                 Duration::from_minutes(1),
             );
@@ -136,7 +166,8 @@ mod tests {
         let told: Vec<(u32, u64)> = tally
             .hours()
             .iter()
-            .map(|hour| (hour.starts, hour.fed.whole_seconds() / 60))
+            .map(|hour| hour.of(Runner::Load))
+            .map(|ran| (ran.starts, ran.fed.whole_seconds() / 60))
             .collect();
         assert_eq!(told, [(1, 10), (0, 30)]);
         let [satisfied, calling] = tally.shares() else {

@@ -9,7 +9,7 @@ use hysteron_logic::event::Event;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 
-use crate::runs::Fed;
+use crate::runs::{Fed, Feeds};
 use crate::scenario::expectation::Observable;
 use crate::tally::Tally;
 
@@ -86,7 +86,7 @@ impl Standing {
     }
 }
 
-/// A time during which relay, reason and load stayed as they were.
+/// A time during which relay, reason and what is fed stayed as they were.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Stretch {
     /// When it began.
@@ -95,8 +95,8 @@ pub struct Stretch {
     pub relay: Relay,
     /// Why.
     pub standing: Standing,
-    /// Whether the load was truly fed.
-    pub load: Fed,
+    /// What was truly fed.
+    pub feeds: Feeds,
 }
 
 /// What the log tells.
@@ -204,8 +204,8 @@ impl Trace {
     pub fn note_stretch(&mut self, stretch: Stretch) {
         self.tally.see(stretch, self.step);
         let news = self.last.is_none_or(|last| {
-            (last.relay, last.standing, last.load)
-                != (stretch.relay, stretch.standing, stretch.load)
+            (last.relay, last.standing, last.feeds)
+                != (stretch.relay, stretch.standing, stretch.feeds)
         });
         if !news {
             return;
@@ -350,7 +350,7 @@ mod tests {
                     Relay::Closed
                 },
                 standing: Standing::Unpowered,
-                load: Fed::Dead,
+                feeds: Feeds::load(Fed::Dead),
             });
         }
         assert_eq!(trace.stretches().len(), 2);

@@ -9,7 +9,7 @@ use std::collections::VecDeque;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 
-use crate::runs::Fed;
+use crate::runs::{Fed, Runner};
 use crate::scenario::expectation::{
     Counted, Expectation, Limits, Observable, Occurrence, Subject, Window,
 };
@@ -159,8 +159,8 @@ impl Judge {
                 expected: expected.clone(),
                 times: Vec::new(),
             },
-            Subject::ShortestRest(least) => Progress::shortest(Fed::Dead, *least),
-            Subject::ShortestRun(least) => Progress::shortest(Fed::Energised, *least),
+            Subject::ShortestRest(_, least) => Progress::shortest(Fed::Dead, *least),
+            Subject::ShortestRun(_, least) => Progress::shortest(Fed::Energised, *least),
         };
         Self {
             expectation,
@@ -234,8 +234,11 @@ impl Judge {
         }
     }
 
-    /// Sees the load start ([`Fed::Energised`]) or stop.
-    pub fn see_movement(&mut self, at: Duration, fed: Fed) {
+    /// Sees the load or the compressor start ([`Fed::Energised`]) or stop.
+    pub fn see_movement(&mut self, at: Duration, runner: Runner, fed: Fed) {
+        if runner != self.expectation.subject.runner() {
+            return;
+        }
         let in_window = self.is_in_window(at);
         let started = in_window && fed == Fed::Energised;
         let window = self.expectation.window;
@@ -314,17 +317,17 @@ impl Judge {
 impl Progress {
     fn counting(counted: Counted, limits: Limits) -> Self {
         match counted {
-            Counted::Starts => Self::Starts { limits, count: 0 },
-            Counted::StartsInAnyHour => Self::StartsInAnyHour {
+            Counted::Starts(_) => Self::Starts { limits, count: 0 },
+            Counted::StartsInAnyHour(_) => Self::StartsInAnyHour {
                 limits,
                 recent: VecDeque::new(),
                 most: 0,
             },
-            Counted::RunTime => Self::RunTime {
+            Counted::RunTime(_) => Self::RunTime {
                 limits,
                 running: Running::default(),
             },
-            Counted::Duty => Self::Duty {
+            Counted::Duty(_) => Self::Duty {
                 limits,
                 running: Running::default(),
             },

@@ -70,7 +70,7 @@ fn a_board_that_lost_its_supply_starts_anew_and_rests_the_load() {
         .stretches()
         .iter()
         .find(|stretch| stretch.standing == Standing::Unpowered);
-    assert_eq!(unpowered.unwrap().load, Fed::Dead);
+    assert_eq!(unpowered.unwrap().feeds.load, Fed::Dead);
 }
 
 #[test]
@@ -89,7 +89,7 @@ fn a_welded_contact_is_found_and_the_load_runs_on_in_lockout() {
     );
     let trace = welded.trace.unwrap();
     let last = trace.stretches().last().unwrap();
-    assert_eq!(last.load, Fed::Energised);
+    assert_eq!(last.feeds.load, Fed::Energised);
     assert!(matches!(
         last.standing,
         Standing::Because(Reason::LockedOut(_))

@@ -56,7 +56,7 @@ fn stretches(trace: &Trace, from: Duration, until: Duration) -> Vec<(Relay, Fed)
     all.iter()
         .zip(ends)
         .filter(|(stretch, end)| stretch.from < until && *end > from)
-        .map(|(stretch, _)| (stretch.relay, stretch.load))
+        .map(|(stretch, _)| (stretch.relay, stretch.feeds.load))
         .collect()
 }
 

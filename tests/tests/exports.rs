@@ -140,7 +140,7 @@ fn structured_data_agrees_with_the_runs() {
         let expected = trace
             .stretches()
             .iter()
-            .filter(|s| s.load == Fed::Energised)
+            .filter(|s| s.feeds.load == Fed::Energised)
             .count();
         assert!(fed > 0 && fed == expected);
         let lowest = told["trace"]["series"][0]["lowest"]

@@ -7,7 +7,7 @@ use hysteron_logic::time::Duration;
 
 use super::failing_case::counted;
 use super::text_table;
-use crate::campaign::{Campaign, CampaignRun, duty, range};
+use crate::campaign::{Campaign, CampaignRun, range};
 use crate::scenario::plan::Plan;
 use crate::words::degrees::{Degrees, percent};
 use crate::words::span::rounded;
@@ -70,7 +70,7 @@ pub fn table(campaign: &Campaign, plan: &Plan, runs: &[CampaignRun]) -> String {
 
 fn figures(group: &[&CampaignRun], duration: Duration) -> [String; 6] {
     let failing = group.iter().filter(|run| !run.failed.is_empty()).count();
-    let duties = group.iter().map(|run| duty(&run.runs, duration));
+    let duties = group.iter().map(|run| run.runs.duty(duration));
     let mean = duties.sum::<f64>() / group.len().max(1) as f64;
     let rests = group.iter().filter_map(|run| run.runs.shortest_rest);
     [

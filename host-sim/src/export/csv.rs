@@ -6,6 +6,7 @@
 //! | `elapsed_s` | when the interval begins |
 //! | `…_lowest_c`, `…_highest_c` | extremes within the interval; the ending is the unit; empty where nothing could be seen |
 //! | `relay_closed`, `load_fed` | share of the interval, 0 to 1 |
+//! | `compressor_fed` | the same of a compressor that a low-pressure control starts; left out where there is none |
 //! | `reason` | why the relay stood where it stood when the interval began; empty once the record of stretches was full |
 
 use std::io::{self, Write};
@@ -13,6 +14,7 @@ use std::io::{self, Write};
 use super::{identifier, unit_identifier};
 use crate::bench::CaseRun;
 use crate::report::spells::{closed_shares, fed_shares, spells};
+use crate::runs::Runner;
 use crate::trace::{Bucket, Trace};
 use ::csv::Writer;
 
@@ -49,7 +51,9 @@ fn header(trace: &Trace) -> Vec<String> {
         header.push(format!("{name}_lowest_{unit}"));
         header.push(format!("{name}_highest_{unit}"));
     }
-    header.extend(["relay_closed", "load_fed", "reason"].map(str::to_owned));
+    header.extend(["relay_closed", "load_fed"].map(str::to_owned));
+    header.extend(has_compressor(trace).then(|| "compressor_fed".to_owned()));
+    header.push("reason".to_owned());
     header
 }
 
@@ -61,7 +65,8 @@ fn write_case<W: Write>(case: &str, trace: &Trace, writer: &mut Writer<W>) -> io
         .map_or(0, |series| series.buckets.len());
     let spells = spells(trace);
     let closed = closed_shares(trace, &spells, interval, rows);
-    let fed = fed_shares(trace, &spells, interval, rows);
+    let fed = fed_shares(trace, &spells, Runner::Load, interval, rows);
+    let compressed = fed_shares(trace, &spells, Runner::Compressor, interval, rows);
     // What the last stretch kept says of later times is not known.
     let known_until = match trace.stretches_left_out() {
         0 => trace.length(),
@@ -90,10 +95,18 @@ fn write_case<W: Write>(case: &str, trace: &Trace, writer: &mut Writer<W>) -> io
             number(share(&closed, interval.millis(), row, trace)),
             number(share(&fed, interval.millis(), row, trace)),
         ]);
+        if has_compressor(trace) {
+            record.push(number(share(&compressed, interval.millis(), row, trace)));
+        }
         record.push(reason.to_owned());
         writer.write_record(&record)?;
     }
     Ok(())
+}
+
+fn has_compressor(trace: &Trace) -> bool {
+    let first = trace.stretches().first();
+    first.is_some_and(|stretch| stretch.feeds.compressor.is_some())
 }
 
 /// The last interval may be cut short by the end of the run; its share counts what there is of it.

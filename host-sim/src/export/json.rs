@@ -12,9 +12,8 @@ use serde::Serialize;
 
 use crate::bench::CaseRun;
 use crate::report::events;
-use crate::report::figures::duty;
 use crate::report::view::CaseView;
-use crate::runs::Fed;
+use crate::runs::{Fed, RunTotals};
 use crate::scenario::plan::Plan;
 use crate::trace::{Bucket, Entry, Trace};
 use crate::verdict::{Outcome, Verdict};
@@ -42,6 +41,9 @@ struct Case<'a> {
     name: Option<&'a str>,
     expectations: Vec<Expected<'a>>,
     load: LoadTotals,
+    /// Of a compressor that a low-pressure control starts.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    compressor: Option<LoadTotals>,
     trace: Option<Recorded<'a>>,
 }
 
@@ -95,6 +97,9 @@ struct Stretch {
     reason: &'static str,
     /// `fed` or `dead`.
     load: &'static str,
+    /// The same of a compressor that a low-pressure control starts.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    compressor: Option<&'static str>,
 }
 
 #[derive(Serialize)]
@@ -133,7 +138,6 @@ pub fn write(plan: &Plan, runs: &[CaseRun], mut to: impl Write) -> io::Result<()
 
 fn case<'a>(plan: &Plan, run: &'a CaseRun) -> Case<'a> {
     let view = CaseView::new(plan, run);
-    let runs = run.runs;
     Case {
         name: run.case.name.as_deref(),
         expectations: run
@@ -141,16 +145,28 @@ fn case<'a>(plan: &Plan, run: &'a CaseRun) -> Case<'a> {
             .iter()
             .map(|verdict| expected(&view, verdict))
             .collect(),
-        load: LoadTotals {
-            starts: runs.starts,
-            most_starts_in_an_hour: runs.most_starts_in_an_hour,
-            run_s: seconds(runs.run),
-            duty: duty(&view),
-            longest_run_s: seconds(runs.longest_run),
-            shortest_run_s: runs.shortest_run.map(seconds),
-            shortest_rest_s: runs.shortest_rest.map(seconds),
-        },
+        load: totals(&run.runs, plan),
+        compressor: run.compressor.as_ref().map(|runs| totals(runs, plan)),
         trace: run.trace.as_ref().map(recorded),
+    }
+}
+
+fn totals(runs: &RunTotals, plan: &Plan) -> LoadTotals {
+    LoadTotals {
+        starts: runs.starts,
+        most_starts_in_an_hour: runs.most_starts_in_an_hour,
+        run_s: seconds(runs.run),
+        duty: runs.duty(plan.duration),
+        longest_run_s: seconds(runs.longest_run),
+        shortest_run_s: runs.shortest_run.map(seconds),
+        shortest_rest_s: runs.shortest_rest.map(seconds),
+    }
+}
+
+const fn fed(fed: Fed) -> &'static str {
+    match fed {
+        Fed::Energised => "fed",
+        Fed::Dead => "dead",
     }
 }
 
@@ -194,10 +210,8 @@ fn recorded(trace: &Trace) -> Recorded<'_> {
                     Relay::Closed => "closed",
                 },
                 reason: stretch.standing.text(),
-                load: match stretch.load {
-                    Fed::Energised => "fed",
-                    Fed::Dead => "dead",
-                },
+                load: fed(stretch.feeds.load),
+                compressor: stretch.feeds.compressor.map(fed),
             })
             .collect(),
         stretches_left_out: trace.stretches_left_out(),

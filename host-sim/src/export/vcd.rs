@@ -1,7 +1,8 @@
 //! The waveforms of a run as a value change dump (IEEE 1364-2005, clause 18), time in milliseconds.
 //!
 //! Each case is a module. Wires: `power` (the board has its supply), `call`, `relay`,
-//! `load`, `probe_fault`, `lockout`. Everything measured is a real; where the trace
+//! `load`, `compressor` (where a low-pressure control starts one), `probe_fault`,
+//! `lockout`. Everything measured is a real; where the trace
 //! has merged several samples it is two, `…_lowest` and `…_highest`. What cannot
 //! be seen for a time keeps its last value, as the format has no gaps.
 
@@ -14,7 +15,7 @@ use hysteron_logic::time::Duration;
 
 use super::identifier;
 use crate::bench::CaseRun;
-use crate::runs::Fed;
+use crate::runs::{Feeds, Runner};
 use crate::scenario::plan::Plan;
 use crate::trace::{Entry, Standing, Trace};
 
@@ -32,6 +33,8 @@ struct Wires {
     call: IdCode,
     relay: IdCode,
     load: IdCode,
+    /// Of a compressor that a low-pressure control starts.
+    compressor: Option<IdCode>,
     probe_fault: IdCode,
     lockout: IdCode,
 }
@@ -62,6 +65,10 @@ pub fn write(plan: &Plan, runs: &[CaseRun], to: impl Write) -> io::Result<()> {
             call: writer.add_wire(1, "call")?,
             relay: writer.add_wire(1, "relay")?,
             load: writer.add_wire(1, "load")?,
+            compressor: match plan.plant.pump_down() {
+                Some(_) => Some(writer.add_wire(1, "compressor")?),
+                None => None,
+            },
             probe_fault: writer.add_wire(1, "probe_fault")?,
             lockout: writer.add_wire(1, "lockout")?,
         };
@@ -124,6 +131,10 @@ fn write_changes<W: Write>(
     writer.timestamp(end.millis())
 }
 
+fn fed(feeds: Feeds, runner: Runner) -> Value {
+    level(feeds.energise(runner))
+}
+
 const fn level(high: bool) -> Value {
     if high { Value::V1 } else { Value::V0 }
 }
@@ -151,11 +162,15 @@ fn strip_changes(trace: &Trace, wires: Wires, changes: &mut Vec<(Duration, Chang
     let mut power = Wire::new(wires.power);
     let mut relay = Wire::new(wires.relay);
     let mut load = Wire::new(wires.load);
+    let mut compressor = wires.compressor.map(Wire::new);
     for stretch in trace.stretches() {
         let at = stretch.from;
         power.set(at, level(stretch.standing != Standing::Unpowered), changes);
         relay.set(at, level(stretch.relay == Relay::Closed), changes);
-        load.set(at, level(stretch.load == Fed::Energised), changes);
+        if let Some(compressor) = &mut compressor {
+            compressor.set(at, fed(stretch.feeds, Runner::Compressor), changes);
+        }
+        load.set(at, fed(stretch.feeds, Runner::Load), changes);
     }
 }
 

@@ -5,11 +5,12 @@ use maud::{Markup, html};
 
 use super::columns::extremes;
 use super::course::{Topic, space_lines};
-use super::figures::{duty, rounded_shortest_rest, run_text};
+use super::figures::{duty, rounded_shortest_rest, run_text, seen};
 use super::frame::{Frame, Room};
 use super::strip::relay_strip;
 use super::verdicts::badge;
 use super::view::CaseView;
+use crate::runs::RunTotals;
 use crate::scenario::expectation::Observable;
 use crate::trace::{Bucket, Trace};
 use crate::verdict::Outcome;
@@ -108,6 +109,16 @@ fn head(views: &[CaseView<'_>]) -> Markup {
 }
 
 type Tell = fn(&CaseView<'_>) -> String;
+type TellRuns = fn(&RunTotals) -> String;
+
+/// Of a compressor that a low-pressure control starts.
+const COMPRESSOR_ROWS: [(&str, TellRuns); 3] = [
+    ("Compressor starts", |runs| runs.starts.to_string()),
+    ("Most compressor starts in any hour", |runs| {
+        runs.most_starts_in_an_hour.to_string()
+    }),
+    ("Shortest compressor rest", |runs| seen(runs.shortest_rest)),
+];
 
 fn figures(views: &[CaseView<'_>]) -> Markup {
     const ROWS: [(&str, Tell); 6] = [
@@ -137,6 +148,11 @@ fn figures(views: &[CaseView<'_>]) -> Markup {
                     @for (name, tell) in ROWS {
                         tr { th scope="row" { (name) } @for view in views { td { (glued(&tell(view))) } } }
                     }
+                    @if views.iter().any(|view| view.run.compressor.is_some()) {
+                        @for (name, tell) in COMPRESSOR_ROWS {
+                            tr { th scope="row" { (name) } @for view in views { td { (glued(&compressor(view, tell))) } } }
+                        }
+                    }
                     @for observable in observables {
                         tr {
                             th scope="row" { (capitalised(observable.name())) }
@@ -147,6 +163,11 @@ fn figures(views: &[CaseView<'_>]) -> Markup {
             }
         }
     }
+}
+
+fn compressor(view: &CaseView<'_>, tell: TellRuns) -> String {
+    let runs = view.run.compressor;
+    runs.map_or_else(|| "–".to_owned(), |runs| tell(&runs))
 }
 
 fn range_text(view: &CaseView<'_>, observable: Observable) -> String {

@@ -9,13 +9,15 @@ use super::frame::{Frame, Room};
 use super::happenings::{self, ROW, rows};
 use super::lines::{Lines, Threshold, is_envelope};
 use super::slots::{duty_panel, starts_panel};
-use super::strip::{load_differs, load_strip, relay_strip};
+use super::strip::{fed_strip, load_differs, relay_strip};
 use super::svg::{Anchor, text, told_box};
 use super::view::CaseView;
 use crate::plant::Quantity;
+use crate::runs::Runner;
 use crate::scenario::expectation::{Expectation, Observable, Subject};
 use crate::scenario::quantity_text::moment_text;
-use crate::trace::{Series, Trace};
+use crate::trace::Series;
+use crate::words::degrees::trimmed;
 
 /// What a chart shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -24,6 +26,8 @@ pub enum Topic {
     Space,
     /// Every other temperature.
     Surroundings,
+    /// Suction pressure against the pressure control that starts the compressor.
+    Suction,
     /// Pressures.
     Pressure,
     /// Powers and heat flows.
@@ -34,11 +38,12 @@ pub enum Topic {
 
 impl Topic {
     /// The charts that follow the first.
-    pub const FURTHER: [Self; 4] = [
-        Self::Pressure,
-        Self::Refrigerant,
+    pub const FURTHER: [Self; 5] = [
+        Self::Suction,
         Self::Surroundings,
+        Self::Pressure,
         Self::Power,
+        Self::Refrigerant,
     ];
 
     /// What a chart of it is called.
@@ -47,6 +52,7 @@ impl Topic {
         match self {
             Self::Space => "Temperature, relay and load",
             Self::Surroundings => "Around the space and inside the machine",
+            Self::Suction => "Suction pressure, absolute, and compressor",
             Self::Pressure => "Pressures, absolute",
             Self::Power => "Power and heat",
             Self::Refrigerant => "Refrigerant in the evaporator",
@@ -85,23 +91,38 @@ impl Topic {
 }
 
 /// The series of a topic. Over a long time the air says no more than the probe, and hides it.
-fn series<'a>(trace: &'a Trace, topic: Topic, frame: &Frame) -> Vec<&'a Series> {
+fn series<'a>(view: &CaseView<'a>, topic: Topic, frame: &Frame) -> Option<Vec<&'a Series>> {
+    let trace = view.trace()?;
     let is_long = is_envelope(frame, frame.plot_width() as usize);
     let mut series: Vec<&Series> = trace
         .series()
         .iter()
-        .filter(|series| Topic::of(series.observable) == topic)
+        .filter(|series| belongs(view, series.observable, topic))
         .filter(|series| !(is_long && series.observable == Observable::Plant(Quantity::Air)))
         .collect();
     // What the control sees is drawn last, over the others.
     series.sort_by_key(|series| series.observable == Observable::ProbeReading);
-    series
+    Some(series)
+}
+
+fn belongs(view: &CaseView<'_>, observable: Observable, topic: Topic) -> bool {
+    match topic {
+        Topic::Suction => {
+            view.plan.plant.pump_down().is_some()
+                && observable == Observable::Plant(Quantity::SuctionPressure)
+        }
+        Topic::Space
+        | Topic::Surroundings
+        | Topic::Pressure
+        | Topic::Power
+        | Topic::Refrigerant => Topic::of(observable) == topic,
+    }
 }
 
 /// The lines of the first chart: the space with cut-in, cut-out, alarms and what is expected.
 #[must_use]
 pub fn space_lines<'a>(view: &'a CaseView<'a>, frame: &Frame) -> Option<Lines<'a>> {
-    let series = series(view.trace()?, Topic::Space, frame);
+    let series = series(view, Topic::Space, frame)?;
     let mut thresholds = bands(view);
     thresholds.extend(alarms(view));
     let observables: Vec<Observable> = series.iter().map(|series| series.observable).collect();
@@ -117,11 +138,34 @@ pub fn space_lines<'a>(view: &'a CaseView<'a>, frame: &Frame) -> Option<Lines<'a
 /// The lines of a further chart, if there is anything to see.
 #[must_use]
 pub fn further_lines<'a>(view: &'a CaseView<'a>, frame: &Frame, topic: Topic) -> Option<Lines<'a>> {
-    let series = series(view.trace()?, topic, frame);
+    let series = series(view, topic, frame)?;
     let observables: Vec<Observable> = series.iter().map(|series| series.observable).collect();
     let verdicts = view.run.verdicts.iter();
     let limits = verdicts.flat_map(|verdict| limits(view, &verdict.expectation, &observables));
-    Lines::new(view, series, limits.collect())
+    let mut thresholds: Vec<Threshold> = limits.collect();
+    if topic == Topic::Suction {
+        thresholds.extend(pressure_settings(view));
+    }
+    Lines::new(view, series, thresholds)
+}
+
+/// Where the pressure control closes and opens, absolute and as a gauge shows it.
+fn pressure_settings(view: &CaseView<'_>) -> Vec<Threshold> {
+    let Some(pump_down) = view.plan.plant.pump_down() else {
+        return Vec::new();
+    };
+    let control = &pump_down.control;
+    [
+        ("cut-in", control.cut_in_kpa),
+        ("cut-out", control.cut_out_kpa),
+    ]
+    .map(|(word, kpa)| Threshold {
+        steps: vec![(Duration::ZERO, kpa)],
+        until: view.plan.duration,
+        class: word,
+        words: format!("{word} {} kPa", trimmed(kpa, 0)),
+    })
+    .into()
 }
 
 fn bands(view: &CaseView<'_>) -> Vec<Threshold> {
@@ -189,7 +233,7 @@ fn limits(
         .into_iter()
         .filter_map(|(sign, value)| {
             let value = view.degrees.shown(observable, value?);
-            let number = crate::words::degrees::trimmed(value, 1);
+            let number = trimmed(value, 1);
             Some(Threshold {
                 steps: vec![(expectation.window.from, value)],
                 until: expectation.window.until.min(view.plan.duration),
@@ -204,35 +248,39 @@ fn limits(
 #[must_use]
 pub fn space_drawing(view: &CaseView<'_>, id: &str, room: Room) -> Option<Markup> {
     const STRIP: f64 = 22.0;
+    const THIN: f64 = STRIP - 6.0;
+    const BARS: f64 = 46.0;
     let frame = Frame::new(room, view.plan.duration);
     let lines = space_lines(view, &frame)?;
     let rows = rows(&view.run.case.timeline, view.plan.duration);
-    let differs = load_differs(view);
+    let strips = strips(view);
+    let runners = view.plan.plant.runners();
     let (top, plot) = (10.0, if room == Room::Wide { 300.0 } else { 220.0 });
     let bottom = top + plot;
     let strip_top = bottom + 24.0;
-    let load_top = strip_top + STRIP + 6.0;
-    let rows_top = if differs {
-        load_top + STRIP
-    } else {
-        load_top - 4.0
+    let fed_top = |place: usize| strip_top + STRIP + 6.0 + (THIN + 6.0) * place as f64;
+    let rows_top = match strips.len() {
+        0 => fed_top(0) - 4.0,
+        some => fed_top(some),
     };
     let starts_top = rows_top + ROW * rows.len() as f64 + 22.0;
-    let duty_top = starts_top + 46.0 + 22.0;
-    let end = duty_top + 46.0;
+    let bars_top = |place: usize| starts_top + (BARS + 22.0) * place as f64;
+    let end = bars_top(runners.len()) + BARS;
     let content = html! {
         (shades(view, &frame, top, strip_top + STRIP))
         (lines.panel(&frame, top, plot))
         (frame.time_labels(bottom + 1.0))
         (relay_strip(view, &frame, strip_top, STRIP))
         (beside(&frame, strip_top + STRIP - 7.0, "relay"))
-        @if differs {
-            (load_strip(view, &frame, load_top, STRIP - 6.0))
-            (beside(&frame, load_top + STRIP - 11.0, "load"))
+        @for (place, (runner, name)) in strips.iter().enumerate() {
+            (fed_strip(view, *runner, &frame, fed_top(place), THIN))
+            (beside(&frame, fed_top(place) + THIN - 5.0, name))
         }
         (happenings::draw(&rows, &frame, rows_top))
-        (starts_panel(view, &frame, starts_top, 46.0))
-        (duty_panel(view, &frame, duty_top, 46.0))
+        @for (place, runner) in runners.iter().enumerate() {
+            (starts_panel(view, *runner, &frame, bars_top(place), BARS))
+        }
+        (duty_panel(view, &frame, bars_top(runners.len()), BARS))
         (frame.grid(starts_top, end))
         (frame.time_labels(end + 1.0))
     };
@@ -245,26 +293,54 @@ pub fn space_drawing(view: &CaseView<'_>, id: &str, room: Room) -> Option<Markup
     ))
 }
 
+/// What has a strip of its own: a load that does not follow the relay, and a compressor behind it.
+fn strips(view: &CaseView<'_>) -> Vec<(Runner, &'static str)> {
+    view.plan
+        .plant
+        .runners()
+        .iter()
+        .filter_map(|runner| match runner {
+            Runner::Load => load_differs(view).then_some((Runner::Load, "load")),
+            Runner::Compressor => Some((Runner::Compressor, "compressor")),
+        })
+        .collect()
+}
+
 /// A drawing of a further topic.
 #[must_use]
 pub fn further_drawing(view: &CaseView<'_>, id: &str, room: Room, topic: Topic) -> Option<Markup> {
     let frame = Frame::new(room, view.plan.duration);
     let lines = further_lines(view, &frame, topic)?;
     let (top, plot) = (10.0, 170.0);
+    let bottom = top + plot;
+    let (strip_top, strip) = (bottom + 24.0, 16.0);
+    let end = match topic {
+        Topic::Suction => strip_top + strip + 4.0,
+        Topic::Space
+        | Topic::Surroundings
+        | Topic::Pressure
+        | Topic::Power
+        | Topic::Refrigerant => bottom + 22.0,
+    };
     let content = html! {
         (lines.panel(&frame, top, plot))
-        (frame.time_labels(top + plot + 1.0))
+        (frame.time_labels(bottom + 1.0))
+        @if topic == Topic::Suction {
+            (fed_strip(view, Runner::Compressor, &frame, strip_top, strip))
+            (beside(&frame, strip_top + strip - 5.0, "compressor"))
+        }
     };
     let name = match topic {
         Topic::Space => "space",
         Topic::Surroundings => "surroundings",
+        Topic::Suction => "suction",
         Topic::Pressure => "pressure",
         Topic::Power => "power",
         Topic::Refrigerant => "refrigerant",
     };
     Some(frame.drawing(
         &format!("{id}-{name}"),
-        top + plot + 22.0,
+        end,
         &format!("{} over time, {}", topic.title(), view.name()),
         "The key figures stand in the tables below.",
         &content,

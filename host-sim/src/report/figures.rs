@@ -22,7 +22,7 @@ pub type Figure = (String, String);
 /// The share of the scenario for which the load ran.
 #[must_use]
 pub fn duty(view: &CaseView<'_>) -> f64 {
-    view.run.runs.run.millis() as f64 / view.plan.duration.millis().max(1) as f64
+    view.run.runs.duty(view.plan.duration)
 }
 
 /// How long the load ran, as a person says it.
@@ -37,7 +37,9 @@ pub fn rounded_shortest_rest(view: &CaseView<'_>) -> String {
     seen(view.run.runs.shortest_rest)
 }
 
-fn seen(duration: Option<Duration>) -> String {
+/// A length of time, or that none was seen.
+#[must_use]
+pub fn seen(duration: Option<Duration>) -> String {
     duration.map_or_else(|| "none seen".to_owned(), rounded)
 }
 
@@ -57,9 +59,36 @@ pub fn figures(view: &CaseView<'_>) -> Vec<Figure> {
         ("shortest run".to_owned(), seen(runs.shortest_run)),
         ("shortest rest".to_owned(), rounded_shortest_rest(view)),
     ];
+    figures.extend(compressor(view));
     figures.extend(extremes_of_space(view));
     figures.extend(occurrences(view));
     figures
+}
+
+/// The same of a compressor that a low-pressure control starts.
+fn compressor(view: &CaseView<'_>) -> Vec<Figure> {
+    let Some(runs) = view.run.compressor else {
+        return Vec::new();
+    };
+    vec![
+        ("compressor starts".to_owned(), runs.starts.to_string()),
+        (
+            "most compressor starts in any hour".to_owned(),
+            runs.most_starts_in_an_hour.to_string(),
+        ),
+        (
+            "compressor duty".to_owned(),
+            percent(runs.duty(view.plan.duration)),
+        ),
+        (
+            "shortest compressor run".to_owned(),
+            seen(runs.shortest_run),
+        ),
+        (
+            "shortest compressor rest".to_owned(),
+            seen(runs.shortest_rest),
+        ),
+    ]
 }
 
 fn extremes_of_space(view: &CaseView<'_>) -> Vec<Figure> {

@@ -103,6 +103,7 @@ const fn hold_name(hold: &Hold) -> &'static str {
         Hold::Probe => "probe",
         Hold::Supply => "supply",
         Hold::Contact => "contact",
+        Hold::Valve => "valve",
         Hold::Lock => "lock",
         Hold::Switch => "switch",
         Hold::Clock => "clock",
@@ -131,6 +132,7 @@ const fn moment_name(happening: &Happening) -> &'static str {
         | Happening::PowerCut
         | Happening::SettingsLocked
         | Happening::SwitchedOff
+        | Happening::ValveLeaks(_)
         | Happening::ContactWelds
         | Happening::ContactBurns
         | Happening::PartFails(_)

@@ -7,6 +7,7 @@ use maud::{Markup, html};
 use super::frame::{Frame, Room};
 use super::svg::{Anchor, rule, text, told_box};
 use super::view::CaseView;
+use crate::runs::Runner;
 use crate::words::degrees::percent;
 
 /// The length of a bar's time: an hour for some days, a day for more.
@@ -54,12 +55,20 @@ impl Slot {
 
 /// Starts of each hour or day, with the limit where there is one.
 #[must_use]
-pub fn starts_panel(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) -> Markup {
+pub fn starts_panel(
+    view: &CaseView<'_>,
+    runner: Runner,
+    frame: &Frame,
+    top: f64,
+    height: f64,
+) -> Markup {
     let slot = Slot::suiting(frame.length);
-    let counts = starts(view, slot, slot.count(frame.length));
-    let limit = match (slot, view.run.case.settings.draft().starts_per_hour) {
-        (Slot::Hour, StartsLimit::PerHour(limit)) => Some(f64::from(limit)),
-        (Slot::Hour, StartsLimit::Unlimited) | (Slot::Day, _) => None,
+    let counts = starts(view, runner, slot, slot.count(frame.length));
+    let limit = match (runner, slot, view.run.case.settings.draft().starts_per_hour) {
+        (Runner::Load, Slot::Hour, StartsLimit::PerHour(limit)) => Some(f64::from(limit)),
+        (Runner::Load, Slot::Hour, StartsLimit::Unlimited)
+        | (Runner::Load, Slot::Day, _)
+        | (Runner::Compressor, ..) => None,
     };
     let most = counts.iter().copied().max().unwrap_or(0);
     let full = f64::from(most.max(1)).max(limit.unwrap_or(0.0));
@@ -67,7 +76,10 @@ pub fn starts_panel(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) -
         .iter()
         .map(|count| f64::from(*count) / full)
         .collect();
-    let named = format!("starts each {}", slot.name());
+    let named = match runner {
+        Runner::Load => format!("starts each {}", slot.name()),
+        Runner::Compressor => format!("compressor, each {}", slot.name()),
+    };
     html! {
         (bars(&Bars { slot, shares: &shares, class: "k-starts" }, frame, top, height))
         @if let Some(limit) = limit {
@@ -81,7 +93,7 @@ pub fn starts_panel(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) -
 #[must_use]
 pub fn duty_panel(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) -> Markup {
     let slot = Slot::suiting(frame.length);
-    let shares = view.fed_shares(slot.length(), slot.count(frame.length));
+    let shares = view.fed_shares(Runner::Load, slot.length(), slot.count(frame.length));
     let named = format!("duty each {}", slot.name());
     html! {
         (bars(&Bars { slot, shares: &shares, class: "k-duty" }, frame, top, height))
@@ -89,14 +101,14 @@ pub fn duty_panel(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) -> 
     }
 }
 
-fn starts(view: &CaseView<'_>, slot: Slot, slots: usize) -> Vec<u32> {
+fn starts(view: &CaseView<'_>, runner: Runner, slot: Slot, slots: usize) -> Vec<u32> {
     let hours_a_slot = slot.length().millis() / Slot::Hour.length().millis();
     let mut starts = vec![0; slots];
     let hours = view.trace().map_or(&[][..], |trace| trace.tally().hours());
     for (hour, told) in (0u64..).zip(hours) {
         let place = usize::try_from(hour / hours_a_slot).ok();
         if let Some(count) = place.and_then(|place| starts.get_mut(place)) {
-            *count += told.starts;
+            *count += told.of(runner).starts;
         }
     }
     starts

@@ -3,7 +3,7 @@
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 
-use crate::runs::Fed;
+use crate::runs::Runner;
 use crate::tally::Hour;
 use crate::trace::{Stretch, Trace};
 
@@ -95,14 +95,20 @@ pub fn closed_shares(trace: &Trace, spells: &[Spell], slot: Duration, slots: usi
     }
 }
 
-/// The share of each part for which the load was fed, from the same sources.
+/// The share of each part for which a runner was fed, from the same sources.
 #[must_use]
-pub fn fed_shares(trace: &Trace, spells: &[Spell], slot: Duration, slots: usize) -> Vec<f64> {
+pub fn fed_shares(
+    trace: &Trace,
+    spells: &[Spell],
+    runner: Runner,
+    slot: Duration,
+    slots: usize,
+) -> Vec<f64> {
     match trace.stretches_left_out() {
         0 => time_shares(spells, slot, slots, |stretch| {
-            stretch.load == Fed::Energised
+            stretch.feeds.energise(runner)
         }),
-        _ => span_shares(hours(trace, |hour| hour.fed), slot, slots),
+        _ => span_shares(hours(trace, |hour| hour.of(runner).fed), slot, slots),
     }
 }
 
@@ -122,6 +128,7 @@ fn hours(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::runs::{Fed, Feeds};
     use crate::trace::Standing;
     use hysteron_logic::control::Reason;
 
@@ -137,7 +144,7 @@ mod tests {
                     Fed::Energised => Reason::Calling,
                     Fed::Dead => Reason::Satisfied,
                 }),
-                load,
+                feeds: Feeds::load(load),
             },
             until: Duration::from_minutes(until),
         }
@@ -151,7 +158,9 @@ mod tests {
             spell(90, 120, Fed::Dead),
         ];
         let hour = Duration::from_hours(1);
-        let shares = time_shares(&spells, hour, 2, |stretch| stretch.load == Fed::Energised);
+        let shares = time_shares(&spells, hour, 2, |stretch| {
+            stretch.feeds.energise(Runner::Load)
+        });
         assert!((shares[0] - 10.0 / 60.0).abs() < 1e-12, "{shares:?}");
         assert!((shares[1] - 30.0 / 60.0).abs() < 1e-12, "{shares:?}");
     }

@@ -11,7 +11,7 @@ use super::frame::{Frame, Room};
 use super::spells::{Spell, span_shares};
 use super::svg::{Px, rule, told_box};
 use super::view::CaseView;
-use crate::runs::Fed;
+use crate::runs::Runner;
 use crate::scenario::quantity_text::{duration_text, moment_text};
 use crate::trace::Standing;
 
@@ -92,15 +92,19 @@ pub fn swatch(standing: Standing) -> Markup {
 /// Beyond this many pieces for each unit of width, shares of time are drawn instead.
 const MOST_PIECES_A_PX: f64 = 1.0;
 
+/// A run of seconds in a day is still to be seen.
+const NARROWEST_PX: f64 = 0.6;
+
 /// The strip of the relay from `top` on.
 #[must_use]
 pub fn relay_strip(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) -> Markup {
-    if is_crowded(view, frame) {
+    let spells = merged(&view.spells);
+    if is_crowded(spells.len(), frame) {
         return crowded(view, frame, top, height);
     }
     html! {
         (rule("base", (frame.left, top + height), (frame.right, top + height)))
-        @for spell in merged(&view.spells) {
+        @for spell in spells {
             @let (from, until) = (frame.x(spell.stretch.from), frame.x(spell.until));
             @let told = if frame.room == Room::Wide { told(&spell) } else { String::new() };
             (piece(Look::of(spell.stretch.standing), from, until, top, height, &told))
@@ -108,12 +112,18 @@ pub fn relay_strip(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) ->
     }
 }
 
-/// The strip of the load from `top` on.
+/// The strip of a runner from `top` on: when it was fed.
 #[must_use]
-pub fn load_strip(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) -> Markup {
-    if is_crowded(view, frame) {
+pub fn fed_strip(
+    view: &CaseView<'_>,
+    runner: Runner,
+    frame: &Frame,
+    top: f64,
+    height: f64,
+) -> Markup {
+    if is_crowded(view.spells.len(), frame) {
         let (slot, slots) = slots(frame);
-        let shares = view.fed_shares(slot, slots);
+        let shares = view.fed_shares(runner, slot, slots);
         return columns(
             &Columns {
                 slot,
@@ -128,12 +138,12 @@ pub fn load_strip(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) -> 
     let fed = view
         .spells
         .iter()
-        .filter(|spell| spell.stretch.load == Fed::Energised);
+        .filter(|spell| spell.stretch.feeds.energise(runner));
     html! {
         (rule("base", (frame.left, top + height), (frame.right, top + height)))
         @for spell in fed {
             @let (from, until) = (frame.x(spell.stretch.from), frame.x(spell.until));
-            (told_box("k-load", (from, top + height * 0.3), (until - from, height * 0.7), ""))
+            (told_box("k-load", (from, top + height * 0.3), ((until - from).max(NARROWEST_PX), height * 0.7), ""))
         }
     }
 }
@@ -142,14 +152,16 @@ pub fn load_strip(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) -> 
 #[must_use]
 pub fn load_differs(view: &CaseView<'_>) -> bool {
     let hours = view.trace().map_or(&[][..], |trace| trace.tally().hours());
-    hours.iter().any(|hour| hour.closed != hour.fed)
+    hours
+        .iter()
+        .any(|hour| hour.closed != hour.of(Runner::Load).fed)
         || view.spells.iter().any(|spell| {
-            (spell.stretch.relay == Relay::Closed) != (spell.stretch.load == Fed::Energised)
+            (spell.stretch.relay == Relay::Closed) != spell.stretch.feeds.energise(Runner::Load)
         })
 }
 
-fn is_crowded(view: &CaseView<'_>, frame: &Frame) -> bool {
-    view.spells.len() as f64 > frame.plot_width() * MOST_PIECES_A_PX
+fn is_crowded(pieces: usize, frame: &Frame) -> bool {
+    pieces as f64 > frame.plot_width() * MOST_PIECES_A_PX
 }
 
 fn told(spell: &Spell) -> String {

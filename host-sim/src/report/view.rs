@@ -7,6 +7,7 @@ use hysteron_logic::time::Duration;
 
 use super::spells::{Spell, closed_shares, fed_shares, spells};
 use crate::bench::CaseRun;
+use crate::runs::Runner;
 use crate::scenario::happening::{Edge, Happening};
 use crate::scenario::plan::Plan;
 use crate::trace::{Entry, Trace};
@@ -99,12 +100,12 @@ impl<'a> CaseView<'a> {
         })
     }
 
-    /// The share of each part for which the load was fed.
+    /// The share of each part for which a runner was fed.
     #[must_use]
-    pub fn fed_shares(&self, slot: Duration, slots: usize) -> Vec<f64> {
+    pub fn fed_shares(&self, runner: Runner, slot: Duration, slots: usize) -> Vec<f64> {
         let trace = self.trace();
         trace.map_or_else(Vec::new, |trace| {
-            fed_shares(trace, &self.spells, slot, slots)
+            fed_shares(trace, &self.spells, runner, slot, slots)
         })
     }
 

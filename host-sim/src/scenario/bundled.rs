@@ -33,6 +33,8 @@ pub const BUNDLED: &[Bundled] = bundled![
     "space-cooling",
     "space-heating",
     "tank-heating",
+    "walk-in-pump-down",
+    "leaking-valve",
     "short-cycling",
     "walk-in-year",
 ];

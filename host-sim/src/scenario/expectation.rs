@@ -7,6 +7,7 @@ use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 
 use crate::plant::quantity::Quantity;
+use crate::runs::Runner;
 
 /// One expectation, to be judged over its window.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,10 +44,32 @@ pub enum Subject {
     RelayIs(Relay),
     /// These come one after the other; others may come between.
     Order(Vec<Occurrence>),
-    /// No rest (relay open between two runs) within the window is shorter than this.
-    ShortestRest(Duration),
+    /// No rest between two runs within the window is shorter than this.
+    ShortestRest(Runner, Duration),
     /// No run is shorter than this.
-    ShortestRun(Duration),
+    ShortestRun(Runner, Duration),
+}
+
+impl Subject {
+    /// Whose starts and stops it is about; the load's where it is about none.
+    #[must_use]
+    pub const fn runner(&self) -> Runner {
+        match self {
+            Self::Counts(
+                Counted::Starts(runner)
+                | Counted::StartsInAnyHour(runner)
+                | Counted::RunTime(runner)
+                | Counted::Duty(runner),
+                _,
+            )
+            | Self::ShortestRest(runner, _)
+            | Self::ShortestRun(runner, _) => *runner,
+            Self::Stays(..)
+            | Self::Counts(Counted::Occurrences(_), _)
+            | Self::RelayIs(_)
+            | Self::Order(_) => Runner::Load,
+        }
+    }
 }
 
 /// At least one of two limits; the lower is below the upper.
@@ -123,14 +146,14 @@ impl Observable {
 /// What can be counted over a window.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Counted {
-    /// How often the relay closed.
-    Starts,
+    /// How often it started.
+    Starts(Runner),
     /// The most starts in any sliding hour.
-    StartsInAnyHour,
-    /// How long the relay was closed, in s.
-    RunTime,
-    /// The share of the window for which the relay was closed, 0 to 1.
-    Duty,
+    StartsInAnyHour(Runner),
+    /// How long it ran, in s.
+    RunTime(Runner),
+    /// The share of the window for which it ran, 0 to 1.
+    Duty(Runner),
     /// How often this occurred.
     Occurrences(Occurrence),
 }
@@ -140,10 +163,14 @@ impl Counted {
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
-            Self::Starts => "starts",
-            Self::StartsInAnyHour => "starts in any hour",
-            Self::RunTime => "run time",
-            Self::Duty => "duty",
+            Self::Starts(Runner::Load) => "starts",
+            Self::StartsInAnyHour(Runner::Load) => "starts in any hour",
+            Self::RunTime(Runner::Load) => "run time",
+            Self::Duty(Runner::Load) => "duty",
+            Self::Starts(Runner::Compressor) => "compressor starts",
+            Self::StartsInAnyHour(Runner::Compressor) => "compressor starts in any hour",
+            Self::RunTime(Runner::Compressor) => "compressor run time",
+            Self::Duty(Runner::Compressor) => "compressor duty",
             Self::Occurrences(occurrence) => occurrence.name(),
         }
     }

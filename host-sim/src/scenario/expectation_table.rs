@@ -10,6 +10,7 @@ use super::quantity_text::{
 use super::schedule::Frame;
 use super::unit::Dimension;
 use crate::plant::Quantity;
+use crate::runs::Runner;
 use crate::source_item::Item;
 use crate::source_table::Table;
 use crate::source_text::{Problem, SourceText, any_of};
@@ -23,6 +24,8 @@ pub struct Scope<'s> {
     pub frame: Frame,
     /// What the plant can tell; unknown while the plant itself has a problem.
     pub quantities: Option<&'static [Quantity]>,
+    /// What starts and stops in the plant; all there is while the plant itself has a problem.
+    pub runners: &'static [Runner],
     /// Names of the cases.
     pub cases: Vec<String>,
 }
@@ -86,17 +89,17 @@ fn read_subject(table: &mut Table<'_>, scope: &Scope<'_>) -> Option<Subject> {
             Some(Subject::Stays(observable, limits))
         }
         "count" => {
-            let counted = item.one_of(&counted_names())?.into_inner();
+            let counted = item.one_of(&counted_names(scope.runners))?.into_inner();
             let limits = read_limits(table, &item, |item| match counted {
-                Counted::RunTime => {
+                Counted::RunTime(_) => {
                     let length = item.read("8 h", read_duration)?.into_inner();
                     Some(length.millis() as f64 / 1_000.0)
                 }
-                Counted::Duty => {
+                Counted::Duty(_) => {
                     let share = item.read("60 %", |text| read_quantity(text, Dimension::Share))?;
                     item.within(share, 0.0..=1.0, "0 % to 100 %")
                 }
-                Counted::Starts | Counted::StartsInAnyHour | Counted::Occurrences(_) => item
+                Counted::Starts(_) | Counted::StartsInAnyHour(_) | Counted::Occurrences(_) => item
                     .whole(0, 1_000_000)
                     .map(|number| number.into_inner() as f64),
             })?;
@@ -106,7 +109,7 @@ fn read_subject(table: &mut Table<'_>, scope: &Scope<'_>) -> Option<Subject> {
             .one_of(&[("open", Relay::Open), ("closed", Relay::Closed)])
             .map(|relay| Subject::RelayIs(relay.into_inner())),
         "order" => read_order(&item).map(Subject::Order),
-        _ => read_shortest(table, &item),
+        _ => read_shortest(table, &item, scope.runners),
     }
 }
 
@@ -121,17 +124,21 @@ fn read_observable(item: &Item<'_>, scope: &Scope<'_>) -> Option<Observable> {
     item.one_of(&names).map(toml::Spanned::into_inner)
 }
 
-fn counted_names() -> Vec<(&'static str, Counted)> {
-    [
-        Counted::Starts,
-        Counted::StartsInAnyHour,
-        Counted::RunTime,
-        Counted::Duty,
-    ]
-    .into_iter()
-    .chain(Occurrence::all().map(Counted::Occurrences))
-    .map(|counted| (counted.name(), counted))
-    .collect()
+fn counted_names(runners: &[Runner]) -> Vec<(&'static str, Counted)> {
+    let of = |runner: &Runner| {
+        [
+            Counted::Starts(*runner),
+            Counted::StartsInAnyHour(*runner),
+            Counted::RunTime(*runner),
+            Counted::Duty(*runner),
+        ]
+    };
+    runners
+        .iter()
+        .flat_map(of)
+        .chain(Occurrence::all().map(Counted::Occurrences))
+        .map(|counted| (counted.name(), counted))
+        .collect()
 }
 
 fn read_order(item: &Item<'_>) -> Option<Vec<Occurrence>> {
@@ -153,17 +160,25 @@ fn read_order(item: &Item<'_>) -> Option<Vec<Occurrence>> {
     read.into_iter().collect()
 }
 
-fn read_shortest(table: &mut Table<'_>, item: &Item<'_>) -> Option<Subject> {
-    type Shortest = fn(Duration) -> Subject;
-    let kinds: [(&str, Shortest); 2] = [
-        ("rest", Subject::ShortestRest),
-        ("run", Subject::ShortestRun),
-    ];
+fn read_shortest(table: &mut Table<'_>, item: &Item<'_>, runners: &[Runner]) -> Option<Subject> {
+    type Shortest = fn(Runner, Duration) -> Subject;
+    let of = |runner: &Runner| -> [(&'static str, (Shortest, Runner)); 2] {
+        let names = match runner {
+            Runner::Load => ["rest", "run"],
+            Runner::Compressor => ["compressor rest", "compressor run"],
+        };
+        [
+            (names[0], (Subject::ShortestRest, *runner)),
+            (names[1], (Subject::ShortestRun, *runner)),
+        ]
+    };
+    let kinds: Vec<_> = runners.iter().flat_map(of).collect();
     let subject = item.one_of(&kinds);
     let at_least = table
         .required("at_least", "\"5 min\"")
         .and_then(|item| item.read("5 min", read_duration));
-    Some(subject?.into_inner()(at_least?.into_inner()))
+    let (shortest, runner) = subject?.into_inner();
+    Some(shortest(runner, at_least?.into_inner()))
 }
 
 fn read_limits<'d>(

@@ -51,6 +51,8 @@ pub enum Happening {
     SwitchedOff,
     /// A person releases the lockout.
     LockoutReleased,
+    /// This share of full flow passes the closed liquid-line valve while it lasts.
+    ValveLeaks(f64),
     /// The relay's contact stays closed while it lasts, whatever the coil does.
     ContactWelds,
     /// The relay's contact stays open while it lasts, whatever the coil does.
@@ -124,6 +126,8 @@ pub enum Hold {
     Supply,
     /// The relay's contact.
     Contact,
+    /// The liquid-line valve.
+    Valve,
     /// The settings lock.
     Lock,
     /// The switch of the control.
@@ -146,6 +150,7 @@ impl Hold {
             Self::Probe => "the probe",
             Self::Supply => "the supply",
             Self::Contact => "the contact",
+            Self::Valve => "the liquid-line valve",
             Self::Lock => "the settings lock",
             Self::Switch => "the control's switch",
             Self::Clock => "the clock",
@@ -160,6 +165,7 @@ impl Hold {
             Self::Probe => Some("probe recovers"),
             Self::Ambient => Some("ambient returns"),
             Self::Contact => Some("contact is freed"),
+            Self::Valve => Some("valve is replaced"),
             Self::Lock => Some("settings are unlocked"),
             Self::Switch => Some("control is switched on"),
             Self::Part(_) => Some("part is mended"),
@@ -168,10 +174,11 @@ impl Hold {
     }
 
     /// Every hold that can be let go on purpose, those of parts aside.
-    pub const MENDABLE: [Self; 5] = [
+    pub const MENDABLE: [Self; 6] = [
         Self::Probe,
         Self::Ambient,
         Self::Contact,
+        Self::Valve,
         Self::Lock,
         Self::Switch,
     ];
@@ -207,6 +214,7 @@ impl Happening {
             Self::SwitchedOff => Lasting::UntilMended(Hold::Switch),
             Self::ContactWelds | Self::ContactBurns => Lasting::UntilMended(Hold::Contact),
             Self::PartFails(failure) => Lasting::UntilMended(Hold::Part(failure.part.clone())),
+            Self::ValveLeaks(_) => Lasting::UntilMended(Hold::Valve),
             Self::ClockStops => Lasting::ForATime(Hold::Clock),
             Self::ProductLoaded { .. }
             | Self::SettingsChange(_)
@@ -236,6 +244,7 @@ impl Happening {
             Self::SettingsLocked => "settings are locked",
             Self::SwitchedOff => "control is switched off",
             Self::LockoutReleased => "lockout is released",
+            Self::ValveLeaks(_) => "valve leaks",
             Self::ContactWelds => "contact welds",
             Self::ContactBurns => "contact burns open",
             Self::PartFails(failure) => &failure.words,

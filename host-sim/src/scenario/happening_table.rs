@@ -71,6 +71,7 @@ enum Word {
     SettingsLocked,
     SwitchedOff,
     LockoutReleased,
+    ValveLeaks,
     ContactWelds,
     ContactBurns,
     PartFails,
@@ -98,6 +99,7 @@ fn words() -> Vec<(&'static str, Word)> {
         ("settings are locked", Word::SettingsLocked),
         ("control is switched off", Word::SwitchedOff),
         ("lockout is released", Word::LockoutReleased),
+        ("valve leaks", Word::ValveLeaks),
         ("contact welds", Word::ContactWelds),
         ("contact burns open", Word::ContactBurns),
         ("part fails", Word::PartFails),
@@ -184,6 +186,11 @@ fn read_what<'d>(
         Word::SettingsLocked => Happening::SettingsLocked,
         Word::SwitchedOff => Happening::SwitchedOff,
         Word::LockoutReleased => Happening::LockoutReleased,
+        Word::ValveLeaks => {
+            let item = table.required("share", "\"1 %\"")?;
+            let share = item.read("1 %", |text| read_quantity(text, Dimension::Share))?;
+            Happening::ValveLeaks(item.within(share, 0.0..=1.0, "0 % to 100 %")?)
+        }
         Word::ContactWelds => Happening::ContactWelds,
         Word::ContactBurns => Happening::ContactBurns,
         Word::PartFails => Happening::PartFails(read_failure(table, named)?),
@@ -254,6 +261,7 @@ fn misplaced(
         Happening::DoorOpens if !plant.has_door() => "door",
         Happening::WaterDrawn(_) if !plant.has_draw() => "draw of water",
         Happening::ProductLoaded { .. } if plant.contents().is_none() => "product",
+        Happening::ValveLeaks(_) if plant.pump_down().is_none() => "liquid-line valve",
         Happening::HeatAdded(_) | Happening::AmbientIs(_) | Happening::AmbientShifts(_)
             if !plant.feels_ambient() =>
         {
@@ -276,6 +284,7 @@ fn misplaced(
         | Happening::SettingsLocked
         | Happening::SwitchedOff
         | Happening::LockoutReleased
+        | Happening::ValveLeaks(_)
         | Happening::ContactWelds
         | Happening::ContactBurns
         | Happening::PartFails(_)

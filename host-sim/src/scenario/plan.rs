@@ -16,6 +16,7 @@ use super::schedule::Frame;
 use super::timeline::timeline;
 use super::written_settings::Written;
 use crate::plant::Quantity;
+use crate::runs::Runner;
 use crate::source_item::Item;
 use crate::source_table::{Document, Table};
 use crate::source_text::{Problem, Problems, Rejected, SourceText};
@@ -156,6 +157,9 @@ fn read(document: &Document<'_>, problems: &Problems, weather: &WeatherSource) -
         quantities: plant
             .as_ref()
             .and_then(|plant| quantities(plant, frame.step)),
+        runners: plant
+            .as_ref()
+            .map_or(&[Runner::Load, Runner::Compressor], PlantPlan::runners),
         cases: cases.iter().filter_map(|case| case.name.clone()).collect(),
     };
     let expectations: Vec<Expectation> = expects

@@ -9,12 +9,17 @@ use crate::installation::duties::Work;
 use crate::plant::compressor::CompressorKind;
 use crate::plant::condenser::CondenserParameters;
 use crate::plant::first_order::FirstOrderParameters;
+use crate::plant::low_side::LowSideParameters;
 use crate::plant::parameter::{ParameterError, ParameterRange};
+use crate::plant::pressure_control::PressureControlParameters;
+use crate::plant::pump_down::PumpDownParameters;
+use crate::plant::refrigerant::Refrigerant;
 use crate::plant::refrigerated_box::{BoxParameters, BoxProbeSite, FanArrangement};
 use crate::plant::refrigeration::CompressorParameters;
 use crate::plant::room::{Conditioning, RoomParameters};
 use crate::plant::tank::TankParameters;
 use crate::plant::{Condenser, FirstOrder, Plant, Quantity, RefrigeratedBox, Room, Tank};
+use crate::runs::Runner;
 use crate::source_item::Item;
 use crate::source_table::Table;
 use crate::source_text::Problem;
@@ -22,8 +27,14 @@ use crate::source_text::Problem;
 /// A plant that can be built.
 #[derive(Debug, Clone, PartialEq)]
 pub enum PlantPlan {
-    /// A refrigerated box with its compressor.
+    /// A refrigerated box with its compressor, which the relay switches.
     RefrigeratedBox(Box<BoxParameters>, Box<CompressorParameters>),
+    /// A refrigerated box whose relay switches the liquid-line valve.
+    PumpingDown(
+        Box<BoxParameters>,
+        Box<CompressorParameters>,
+        Box<PumpDownParameters>,
+    ),
     /// A tank with a heater.
     HeatedTank(Box<TankParameters>),
     /// A tank with a compressor.
@@ -46,6 +57,9 @@ impl PlantPlan {
             Self::RefrigeratedBox(parameters, compressor) => {
                 RefrigeratedBox::new(*parameters, *compressor, step_s)?.into()
             }
+            Self::PumpingDown(parameters, compressor, pump_down) => {
+                RefrigeratedBox::pumping_down(*parameters, *compressor, *pump_down, step_s)?.into()
+            }
             Self::HeatedTank(parameters) => Tank::heated(*parameters, step_s)?.into(),
             Self::CooledTank(parameters, compressor) => {
                 Tank::cooled(*parameters, *compressor, step_s)?.into()
@@ -60,7 +74,7 @@ impl PlantPlan {
     #[must_use]
     pub const fn kind(&self) -> &'static str {
         match self {
-            Self::RefrigeratedBox(..) => "refrigerated box",
+            Self::RefrigeratedBox(..) | Self::PumpingDown(..) => "refrigerated box",
             Self::HeatedTank(_) => "heated tank",
             Self::CooledTank(..) => "cooled tank",
             Self::Room(_) => "room",
@@ -74,6 +88,7 @@ impl PlantPlan {
     pub const fn work(&self) -> Work {
         match self {
             Self::RefrigeratedBox(..) | Self::CooledTank(..) => Work::Cooling,
+            Self::PumpingDown(..) => Work::PumpDown,
             Self::HeatedTank(_) => Work::Heating,
             Self::Room(parameters) => match parameters.conditioning {
                 Conditioning::Heating => Work::Heating,
@@ -87,7 +102,10 @@ impl PlantPlan {
     /// Whether it has a door that can stand open.
     #[must_use]
     pub const fn has_door(&self) -> bool {
-        matches!(self, Self::RefrigeratedBox(..) | Self::Room(_))
+        matches!(
+            self,
+            Self::RefrigeratedBox(..) | Self::PumpingDown(..) | Self::Room(_)
+        )
     }
 
     /// Whether water can be drawn from it.
@@ -102,12 +120,36 @@ impl PlantPlan {
         !matches!(self, Self::FirstOrder(_))
     }
 
+    /// How it pumps down, where the relay switches a liquid-line valve and the suction
+    /// pressure the compressor.
+    #[must_use]
+    pub const fn pump_down(&self) -> Option<&PumpDownParameters> {
+        match self {
+            Self::PumpingDown(_, _, pump_down) => Some(pump_down),
+            Self::RefrigeratedBox(..)
+            | Self::HeatedTank(_)
+            | Self::CooledTank(..)
+            | Self::Room(_)
+            | Self::Condenser(_)
+            | Self::FirstOrder(_) => None,
+        }
+    }
+
+    /// What starts and stops in it, to be counted.
+    #[must_use]
+    pub const fn runners(&self) -> &'static [Runner] {
+        match self.pump_down() {
+            None => &[Runner::Load],
+            Some(_) => &[Runner::Load, Runner::Compressor],
+        }
+    }
+
     /// The heat capacity of a kilogram of the contents, in J/(kg·K), and the quantity
     /// that tells their temperature, where there are contents that can be loaded.
     #[must_use]
     pub fn contents(&self) -> Option<(f64, Quantity)> {
         match self {
-            Self::RefrigeratedBox(parameters, _) => {
+            Self::RefrigeratedBox(parameters, _) | Self::PumpingDown(parameters, ..) => {
                 Some((parameters.product_j_kg_k, Quantity::Product))
             }
             Self::HeatedTank(parameters) | Self::CooledTank(parameters, _) => {
@@ -160,8 +202,14 @@ pub fn read_plant(item: &Item<'_>) -> Option<PlantPlan> {
                 ("with load", FanArrangement::WithLoad),
             ];
             read_choice(&mut table, "fan", &fans, &mut parameters.fan);
-            let compressor = read_compressor(&mut table);
-            PlantPlan::RefrigeratedBox(Box::new(parameters), Box::new(compressor))
+            let (parameters, compressor) =
+                (Box::new(parameters), Box::new(read_compressor(&mut table)));
+            match table.optional("pump_down") {
+                Some(item) => {
+                    PlantPlan::PumpingDown(parameters, compressor, Box::new(read_pump_down(&item)?))
+                }
+                None => PlantPlan::RefrigeratedBox(parameters, compressor),
+            }
         }
         Kind::HeatedTank => PlantPlan::HeatedTank(Box::new(read_tank(&mut table))),
         Kind::CooledTank => {
@@ -226,9 +274,51 @@ fn read_compressor(table: &mut Table<'_>) -> CompressorParameters {
             ("low temperature", CompressorKind::LowTemperature),
         ];
         read_choice(&mut nested, "kind", &kinds, &mut parameters.kind);
+        let refrigerants = Refrigerant::ALL.map(|known| (known.designation(), known));
+        read_choice(
+            &mut nested,
+            "refrigerant",
+            &refrigerants,
+            &mut parameters.refrigerant,
+        );
         nested.finish();
     }
     parameters
+}
+
+fn read_pump_down(item: &Item<'_>) -> Option<PumpDownParameters> {
+    let mut table = item.table("[plant.pump_down]")?;
+    let mut parameters = PumpDownParameters::default();
+    read_numbers(&mut table, PumpDownParameters::RANGES, |name, value| {
+        parameters.set(name, value)
+    });
+    read_numbers(&mut table, LowSideParameters::RANGES, |name, value| {
+        parameters.low_side.set(name, value)
+    });
+    read_numbers(
+        &mut table,
+        PressureControlParameters::RANGES,
+        |name, value| parameters.control.set(name, value),
+    );
+    let PressureControlParameters {
+        cut_in_kpa,
+        cut_out_kpa,
+    } = parameters.control;
+    table.finish();
+    if cut_out_kpa < cut_in_kpa {
+        return Some(parameters);
+    }
+    item.note(
+        Problem::at(
+            item.key_span(),
+            format!(
+                "the pressure control would open at {cut_out_kpa} kPa and close at {cut_in_kpa} kPa"
+            ),
+        )
+        .expected("`cut_out_kpa` below `cut_in_kpa`")
+        .remedy("pressures are absolute: 0 psig is 101 kPa"),
+    );
+    None
 }
 
 fn read_choice<T: Copy>(
@@ -290,6 +380,9 @@ mod tests {
         let all = [
             BoxParameters::RANGES,
             CompressorParameters::RANGES,
+            PumpDownParameters::RANGES,
+            LowSideParameters::RANGES,
+            PressureControlParameters::RANGES,
             TankParameters::RANGES,
             RoomParameters::RANGES,
             CondenserParameters::RANGES,

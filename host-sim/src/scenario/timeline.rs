@@ -163,6 +163,7 @@ impl Walk<'_, '_> {
                     | Hold::Probe
                     | Hold::Supply
                     | Hold::Contact
+                    | Hold::Valve
                     | Hold::Lock
                     | Hold::Switch
                     | Hold::Clock => {

@@ -149,6 +149,14 @@ const fn unit(
     }
 }
 
+/// A pressure above that of the standard atmosphere, as gauges read it at sea level.
+const fn gauge(symbol: &'static str, factor: f64) -> Unit {
+    Unit {
+        offset: 101.325 / factor,
+        ..unit(Dimension::Pressure, symbol, &[], factor)
+    }
+}
+
 const FOOT_M: f64 = 0.3048;
 const INCH_M: f64 = 0.0254;
 const POUND_KG: f64 = 0.453_592_37;
@@ -236,6 +244,8 @@ static UNITS: &[Unit] = &[
     unit(Dimension::Pressure, "Pa", &[], 1e-3),
     unit(Dimension::Pressure, "bar", &[], 100.0),
     unit(Dimension::Pressure, "psia", &[], PSI_PA / 1_000.0),
+    gauge("psig", PSI_PA / 1_000.0),
+    gauge("barg", 100.0),
     unit(Dimension::HeatCapacity, "J/K", &[], 1.0),
     unit(Dimension::HeatCapacity, "kJ/K", &[], 1_000.0),
     unit(Dimension::HeatCapacity, "MJ/K", &[], 1e6),
@@ -289,6 +299,14 @@ mod tests {
         same(Dimension::Mass, (1.0, "lb"), (0.453_592_4, "kg"), 5e-8);
         same(Dimension::Volume, (1.0, "US gal"), (3.785_412, "L"), 5e-10);
         same(Dimension::Pressure, (1.0, "psia"), (6.894_757, "kPa"), 5e-7);
+        same(Dimension::Pressure, (0.0, "psig"), (101.325, "kPa"), 1e-12);
+        same(
+            Dimension::Pressure,
+            (15.0, "psig"),
+            (29.695_95, "psia"),
+            5e-5,
+        );
+        same(Dimension::Pressure, (1.0, "barg"), (201.325, "kPa"), 1e-12);
         same(
             Dimension::AirFlow,
             (1.0, "cfm"),

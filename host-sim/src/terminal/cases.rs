@@ -14,12 +14,19 @@ const MOST_CASES: usize = 6;
 /// Verdicts that do not hold and find room.
 const MOST_FAILURES: usize = 4;
 
+fn compressor_starts(view: &CaseView<'_>) -> String {
+    view.run.compressor.map_or_else(String::new, |runs| {
+        format!(", {} of the compressor", runs.starts)
+    })
+}
+
 pub(super) fn table(views: &[CaseView<'_>], screen: Screen, lines: &mut Vec<String>) {
     for view in views.iter().take(MOST_CASES) {
         let (held, all) = tally(std::slice::from_ref(view.run));
         let mut words = format!(
-            "{held} of {all} hold; {} starts; duty {}",
+            "{held} of {all} hold; {} starts{}; duty {}",
             view.run.runs.starts,
+            compressor_starts(view),
             percent(duty(view)),
         );
         if let Some(range) = contents_range(view) {

@@ -14,7 +14,7 @@ pub use screen::{Charset, Screen};
 
 use crate::bench::CaseRun;
 use crate::report::axis::time_marks;
-use crate::report::figures::{duty, rounded_shortest_rest};
+use crate::report::figures::{duty, rounded_shortest_rest, seen};
 use crate::report::spells::{span_shares, time_shares};
 use crate::report::strip::Look;
 use crate::report::verdicts::tally;
@@ -88,6 +88,7 @@ fn one_case(view: &CaseView<'_>, screen: Screen, lines: &mut Vec<String>) {
     lines.push(String::new());
     lines.extend(verdict_lines(&view.run.verdicts, view, screen));
     lines.extend(totals(view, screen));
+    lines.extend(compressor_totals(view, screen));
 }
 
 /// The share of each column for which the relay was closed, as a bar; trouble stands in its own row.
@@ -235,6 +236,18 @@ fn totals(view: &CaseView<'_>, screen: Screen) -> [String; 2] {
         },
     ]
     .map(|words| screen.fitted(&words, screen.width()))
+}
+
+/// What a compressor did that a low-pressure control starts.
+fn compressor_totals(view: &CaseView<'_>, screen: Screen) -> Option<String> {
+    let runs = view.run.compressor?;
+    let words = format!(
+        "compressor: {} starts, {} at most in any hour; shortest rest {}",
+        runs.starts,
+        runs.most_starts_in_an_hour,
+        seen(runs.shortest_rest)
+    );
+    Some(screen.fitted(&words, screen.width()))
 }
 
 fn sum(runs: &[CaseRun]) -> String {

@@ -34,6 +34,12 @@ fn thing(plant: &PlantPlan) -> String {
             kilowatts(compressor.rated_capacity_w),
             kind(compressor.kind)
         ),
+        PlantPlan::PumpingDown(parameters, compressor, _) => format!(
+            "a refrigerated box with {} kg of product, whose relay switches the liquid-line valve, and a {} kW {} compressor that starts and stops on suction pressure",
+            trimmed(parameters.product_kg, 1),
+            kilowatts(compressor.rated_capacity_w),
+            kind(compressor.kind)
+        ),
         PlantPlan::HeatedTank(parameters) => format!(
             "a tank with {} kg and a {} kW heater",
             trimmed(parameters.contents_kg, 1),

@@ -4,6 +4,7 @@ use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 
 use super::degrees::{Degrees, percent, trimmed};
+use crate::runs::Runner;
 use crate::scenario::expectation::{
     Counted, Expectation, Limits, Observable, Occurrence, Subject, Window,
 };
@@ -39,7 +40,10 @@ pub fn subject(subject: &Subject, degrees: Degrees) -> String {
             };
             match counted {
                 Counted::Occurrences(occurrence) => format!("{}: {limits}", occurrence.name()),
-                Counted::Starts | Counted::StartsInAnyHour | Counted::RunTime | Counted::Duty => {
+                Counted::Starts(_)
+                | Counted::StartsInAnyHour(_)
+                | Counted::RunTime(_)
+                | Counted::Duty(_) => {
                     format!("{} {limits}", counted.name())
                 }
             }
@@ -49,8 +53,27 @@ pub fn subject(subject: &Subject, degrees: Degrees) -> String {
             let names: Vec<&str> = occurrences.iter().copied().map(Occurrence::name).collect();
             names.join(", then ")
         }
-        Subject::ShortestRest(least) => format!("no rest shorter than {}", duration_text(*least)),
-        Subject::ShortestRun(least) => format!("no run shorter than {}", duration_text(*least)),
+        Subject::ShortestRest(runner, least) => {
+            format!(
+                "no {}rest shorter than {}",
+                whose(*runner),
+                duration_text(*least)
+            )
+        }
+        Subject::ShortestRun(runner, least) => {
+            format!(
+                "no {}run shorter than {}",
+                whose(*runner),
+                duration_text(*least)
+            )
+        }
+    }
+}
+
+const fn whose(runner: Runner) -> &'static str {
+    match runner {
+        Runner::Load => "",
+        Runner::Compressor => "compressor ",
     }
 }
 
@@ -67,14 +90,14 @@ pub fn stays(observable: Observable, limits: Limits, degrees: Degrees) -> String
 #[must_use]
 pub fn amount(counted: Counted, value: f64) -> String {
     match counted {
-        Counted::Starts | Counted::StartsInAnyHour => trimmed(value, 0),
+        Counted::Starts(_) | Counted::StartsInAnyHour(_) => trimmed(value, 0),
         Counted::Occurrences(_) => match trimmed(value, 0).as_str() {
             "1" => "once".to_owned(),
             "0" => "never".to_owned(),
             times => format!("{times} times"),
         },
-        Counted::RunTime => duration_text(Duration::from_millis((value * 1e3).round() as u64)),
-        Counted::Duty => percent(value),
+        Counted::RunTime(_) => duration_text(Duration::from_millis((value * 1e3).round() as u64)),
+        Counted::Duty(_) => percent(value),
     }
 }
 
