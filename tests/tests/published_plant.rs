@@ -148,9 +148,10 @@ fn relay_cycling_has_the_times_and_extremes_of_the_closed_form() {
 
 /// N = 4 Nmax X (1 − X): cycling rate against run fraction for a narrow band.
 ///
-/// The thermostat law of the appliance-efficiency procedures (Parken, Beausoliel and Kelly,
-/// "Factors affecting the performance of a residential air-to-air heat pump", ASHRAE Trans. 83, 1977;
-/// from memory). For a first-order plant and a band far below the span of the asymptotes it follows
+/// The thermostat law of the appliance-efficiency procedures, as EnergyPlus has it for its cooling
+/// coils: a run of 3600/(4 Nmax (1 − X)) s, a rest of 3600/(4 Nmax X) s (Parken, Beausoliel and
+/// Kelly, ASHRAE Trans. 83, 1977, for its origin, from memory). For a first-order plant and a band
+/// far below the span of the asymptotes it follows
 /// from t_on = τ ΔT / (span (1−X)) and t_off = τ ΔT / (span X), with Nmax = span / (4 τ ΔT).
 #[test]
 fn cycling_rate_follows_the_parabola_for_a_narrow_band() {
