@@ -8,3 +8,5 @@ pub mod reference_problem;
 pub mod sample_run;
 pub mod weather_samples;
 pub mod wiring;
+pub mod wrong_figures;
+pub mod wrong_wirings;

@@ -1,6 +1,7 @@
 //! Rules about the voltage that the control and each load get.
 
 use super::survey::Survey;
+use super::switching::conductors_of;
 use super::{Finding, Rule, Severity};
 use crate::installation::load::Supplied;
 use crate::installation::part::{Control, Kind};
@@ -29,12 +30,13 @@ pub(super) fn findings(survey: &Survey<'_>) -> Vec<Finding> {
 }
 
 fn chatter(survey: &Survey<'_>, case: &Settled<'_>) -> Option<Finding> {
-    let places: Vec<PartId> = case.chattering.iter().collect();
-    (!places.is_empty()).then(|| Finding {
+    let restless: Vec<PartId> = case.chattering.iter().collect();
+    let conductors = restless.iter().flat_map(|&id| conductors_of(survey, id));
+    (!restless.is_empty()).then(|| Finding {
         rule: Rule::Chatters,
         severity: Severity::Error,
-        what: format!("{} cannot come to rest", survey.list(&places)),
-        places,
+        places: restless.iter().copied().chain(conductors).collect(),
+        what: format!("{} cannot come to rest", survey.list(&restless)),
         why: "it closes, takes away the voltage it closed on by doing so, and opens again, until \
               its contacts burn"
             .to_owned(),

@@ -110,14 +110,16 @@ fn fans_apart(survey: &Survey<'_>) -> Vec<Finding> {
             .find(|case| works(&case.solution, fan) != works(&case.solution, compressor));
         let Some(case) = apart else { continue };
         let (fan_words, compressor_words) = (survey.words(fan), survey.words(compressor));
-        let (what, why) = if works(&case.solution, compressor) {
+        let (feed, what, why) = if works(&case.solution, compressor) {
             (
+                conductors_of(survey, fan),
                 format!("{fan_words} rests while {compressor_words} runs"),
                 "without air over the condenser the pressure rises until the high-pressure \
                  control opens",
             )
         } else {
             (
+                live_feed(survey, fan),
                 format!("{fan_words} runs while {compressor_words} rests"),
                 "it wastes power, and usually means that the fan is wired past the contact",
             )
@@ -125,7 +127,7 @@ fn fans_apart(survey: &Survey<'_>) -> Vec<Finding> {
         findings.push(Finding {
             rule: Rule::FanApart,
             severity: Severity::Warning,
-            places: vec![fan, compressor],
+            places: feed.into_iter().chain([fan, compressor]).collect(),
             what,
             why: why.to_owned(),
             remedy: "connect the fan in parallel with the compressor, unless a control of its own \
@@ -143,9 +145,15 @@ fn live_feed(survey: &Survey<'_>, load: PartId) -> Vec<PartId> {
         .kind
         .load()
         .map_or_else(Vec::new, |(one, other, _)| vec![one, other]);
-    ends.into_iter()
+    let ends: Vec<TerminalId> = ends
+        .into_iter()
         .filter_map(|role| part.terminal(role))
-        .filter(|&end| survey.released.solution.meter_to_earth_v(end) > LIVE_V)
+        .collect();
+    let to_earth_v = |&end: &TerminalId| survey.released.solution.meter_to_earth_v(end);
+    let highest_v = ends.iter().map(to_earth_v).fold(0.0, f64::max);
+    // The other end of a load on two legs is one as well; a neutral or a grounded secondary is not.
+    ends.into_iter()
+        .filter(|end| to_earth_v(end) >= highest_v / 2.0)
         .flat_map(|end| survey.feed(end, |contacts| contacts.relay == Relay::Released))
         .collect()
 }
@@ -310,7 +318,7 @@ fn grounded_side(survey: &Survey<'_>, contact: PartId, closed: &Solution<'_>) ->
         .any(|pole| closed.meter_to_earth_v(pole) < LIVE_V)
 }
 
-fn conductors_of(survey: &Survey<'_>, part: PartId) -> Vec<PartId> {
+pub(super) fn conductors_of(survey: &Survey<'_>, part: PartId) -> Vec<PartId> {
     let installation = survey.installation();
     let roles = |role: Role| {
         matches!(
