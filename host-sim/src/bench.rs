@@ -21,10 +21,10 @@ use hysteron_logic::probe::Trust;
 use hysteron_logic::sense::Sample;
 use hysteron_logic::time::Duration;
 
-use crate::board::{Board, InProcess, Moment, SupplyChange};
+use crate::board::{Board, Decider, InProcess, Moment, SupplyChange};
 use crate::chip::{Chip, ChipError};
 use crate::chip_board::ChipBoard;
-use crate::conditions::{AmbientCondition, Conditions, Impulse};
+use crate::conditions::{AmbientCondition, Conditions, Impulse, ToldTime};
 use crate::feeding::{BoardSupply, Feeding, Turn};
 use crate::plant::ambient::AmbientClock;
 use crate::plant::{Load, Plant, Surroundings};
@@ -180,8 +180,8 @@ struct World<'a, 'c> {
     input: Input,
     surroundings: Surroundings,
     feeding: Feeding,
-    /// What the contact told at the end of the last step.
-    feedback: Feedback,
+    /// How the board's clock tells the time.
+    told: ToldTime,
     /// What the probe suffers from.
     trouble: ProbeCondition,
     /// When to attend to all that stays as it is from one step to the next.
@@ -215,10 +215,13 @@ impl<'a, 'c> World<'a, 'c> {
             board,
             conditions: Conditions::default(),
             commands: VecDeque::new(),
-            input: Input::sampled(Sample::Counts(Counts::FULL)),
+            input: Input {
+                feedback: Feedback::Open,
+                ..Input::sampled(Sample::Counts(Counts::FULL))
+            },
             surroundings: Surroundings::default(),
             feeding: Feeding::new(plan.wiring.as_ref(), draft.load),
-            feedback: Feedback::Open,
+            told: Conditions::default().told(None),
             trouble: ProbeCondition::Sound,
             attention_at: Duration::ZERO,
         }
@@ -229,11 +232,35 @@ impl<'a, 'c> World<'a, 'c> {
             self.attend(at, recorder);
         }
         let counts = self.probe.sample(self.plant.probe_site_c(), self.trouble);
-        let decision = self.decide(at, Sample::Counts(counts));
-        let (relay, trust) = match &decision {
-            Some(decided) => (decided.relay, decided.trust),
-            None => (Relay::Open, Trust::Suspect(None)),
+        self.input.sample = if self.commands.is_empty() {
+            self.board.sample(counts)
+        } else {
+            // A command may change what counts mean.
+            Sample::Counts(counts)
         };
+        self.pass_command();
+        let moment = Moment {
+            at,
+            told_ms: self.told.at_ms(at),
+            input: &self.input,
+        };
+        match self.board.decider() {
+            Decider::Control(control) => {
+                let decision = control.decide(&moment);
+                self.act(at, Some(&decision), recorder);
+            }
+            Decider::Chip(chip) => {
+                let decision = chip.decide(&moment).cloned();
+                self.act(at, decision.as_ref(), recorder);
+            }
+            Decider::Nobody => self.act(at, None, recorder),
+        }
+    }
+
+    /// Carries a decision to the contact, the load and the plant.
+    #[inline]
+    fn act(&mut self, at: Duration, decision: Option<&Decision>, recorder: &mut Recorder) {
+        let relay = decision.map_or(Relay::Open, |decided| decided.relay);
         let pressure = self.plant.low_pressure_contact();
         let tell = |words| recorder.log(at, || Entry::Circuit(words));
         if self.feeding.follow(relay, pressure, tell) == Turn::Turned {
@@ -243,25 +270,19 @@ impl<'a, 'c> World<'a, 'c> {
             self.attention_at = at;
         }
         let load = self.feeding.feed().load;
-        self.feedback = self.feeding.feed().feedback;
-        let plant = &self.plant;
+        self.input.feedback = self.feeding.feed().feedback;
+        let (plant, surroundings) = (&self.plant, &self.surroundings);
         let feeds = Feeds {
             load: fed(load),
             compressor: plant
                 .pressure_control()
-                .map(|_| fed(self.surroundings.condensing_unit)),
+                .map(|_| fed(surroundings.condensing_unit)),
         };
-        let ambient_c = self.surroundings.ambient_c;
-        recorder.see_step(
-            at,
-            decision.as_ref(),
-            feeds,
-            |observable| match observable {
-                Observable::Plant(quantity) => plant.quantity(quantity),
-                Observable::ProbeReading => reading_c(trust),
-                Observable::Ambient => Some(ambient_c),
-            },
-        );
+        recorder.see_step(at, decision, feeds, |observable| match observable {
+            Observable::Plant(quantity) => plant.quantity(quantity),
+            Observable::ProbeReading => decision.and_then(|decided| reading_c(decided.trust)),
+            Observable::Ambient => Some(surroundings.ambient_c),
+        });
         self.plant.step(load, &self.surroundings);
     }
 
@@ -275,6 +296,8 @@ impl<'a, 'c> World<'a, 'c> {
         let _ = self.ambient.advance(at.millis() as f64 / 1e3);
         self.renew_ambient();
         self.power_board(at, recorder);
+        self.told = self.conditions.told(self.board.powered_since());
+        self.input.lock = self.conditions.lock;
         self.trouble = self.conditions.probe(at);
         self.surroundings.condensing_unit = self.feeding.feed().condensing_unit;
         self.surroundings.fan_supply = self.feeding.feed().fan;
@@ -352,18 +375,13 @@ impl<'a, 'c> World<'a, 'c> {
         }
     }
 
-    fn decide(&mut self, at: Duration, sample: Sample) -> Option<Decision> {
-        let powered = self.board.powered_since();
-        let told_ms = powered.map_or(0, |since| self.conditions.told_ms(at, since));
-        self.input.sample = sample;
-        self.input.lock = self.conditions.lock;
-        self.input.feedback = self.feedback;
+    /// Hands on one command of those that wait, if there is a board to take it.
+    #[inline]
+    fn pass_command(&mut self) {
         self.input.command = None;
-        if powered.is_some() && !self.commands.is_empty() {
+        if !self.commands.is_empty() && self.board.powered_since().is_some() {
             self.input.command = self.commands.pop_front();
         }
-        let input = &self.input;
-        self.board.decide(&Moment { at, told_ms, input })
     }
 }
 

@@ -5,11 +5,14 @@
 
 use hysteron_logic::control::{Control, Decision, Input, Retained, StoredSettings};
 use hysteron_logic::counters::Totals;
+use hysteron_logic::divider::Counts;
+use hysteron_logic::sense::Sample;
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::{Duration, Instant};
 
 use crate::chip::ChipError;
 use crate::chip_board::ChipBoard;
+use crate::known_readings::KnownReadings;
 
 /// Everything a board is told in a step.
 #[derive(Debug, Clone)]
@@ -43,7 +46,7 @@ pub enum Board<'c> {
     OnChip(Box<ChipBoard<'c>>),
 }
 
-impl Board<'_> {
+impl<'c> Board<'c> {
     /// Takes note of whether the supply makes a board work.
     #[inline]
     pub fn supply(&mut self, at: Duration, works: bool) -> SupplyChange {
@@ -62,12 +65,28 @@ impl Board<'_> {
         }
     }
 
-    /// What the board decides; `None` while it has no power.
+    /// The sample that `counts` are to this board, as long as no command changes its settings.
     #[inline]
-    pub fn decide(&mut self, moment: &Moment<'_>) -> Option<Decision> {
+    pub fn sample(&mut self, counts: Counts) -> Sample {
         match self {
-            Self::InProcess(board) => board.decide(moment),
-            Self::OnChip(board) => board.decide(moment),
+            Self::InProcess(InProcess(State::Running { control, known, .. })) => {
+                known.sample(counts, control.settings())
+            }
+            Self::InProcess(InProcess(State::Dead { .. })) | Self::OnChip(_) => {
+                Sample::Counts(counts)
+            }
+        }
+    }
+
+    /// Whoever decides on the board, if it has power.
+    #[inline]
+    pub fn decider(&mut self) -> Decider<'_, 'c> {
+        match self {
+            Self::InProcess(InProcess(State::Running { control, known, .. })) => {
+                Decider::Control(Running { control, known })
+            }
+            Self::InProcess(InProcess(State::Dead { .. })) => Decider::Nobody,
+            Self::OnChip(board) => Decider::Chip(board),
         }
     }
 
@@ -102,6 +121,7 @@ enum State {
     Running {
         control: Box<Control>,
         since: Duration,
+        known: KnownReadings,
     },
     /// Without power; its store remembers.
     Dead {
@@ -148,18 +168,45 @@ impl InProcess {
                 self.0 = State::Running {
                     control: Box::new(control),
                     since: at,
+                    known: KnownReadings::new(),
                 };
                 SupplyChange::Started
             }
             State::Running { .. } | State::Dead { .. } => SupplyChange::None,
         }
     }
+}
 
-    fn decide(&mut self, moment: &Moment<'_>) -> Option<Decision> {
-        let State::Running { control, .. } = &mut self.0 else {
-            return None;
-        };
-        let told = Instant::from_millis(moment.told_ms);
-        Some(control.step(told, moment.input))
+/// Whoever decides on a board.
+///
+/// Apart from each other, so that a decision can stay where it was made: to copy one
+/// takes longer than to make most.
+#[derive(Debug)]
+pub enum Decider<'b, 'c> {
+    /// A control in this process.
+    Control(Running<'b>),
+    /// An emulated chip.
+    Chip(&'b mut ChipBoard<'c>),
+    /// The board has no power.
+    Nobody,
+}
+
+/// A control in this process.
+#[derive(Debug)]
+pub struct Running<'b> {
+    control: &'b mut Control,
+    known: &'b mut KnownReadings,
+}
+
+impl Running<'_> {
+    /// What the control decides.
+    #[inline]
+    pub fn decide(self, moment: &Moment<'_>) -> Decision {
+        let input = moment.input;
+        if input.command.is_some() {
+            *self.known = KnownReadings::new();
+        }
+        self.control
+            .step(Instant::from_millis(moment.told_ms), input)
     }
 }

@@ -86,13 +86,13 @@ impl<'c> ChipBoard<'c> {
         change
     }
 
-    pub(crate) fn decide(&mut self, moment: &Moment<'_>) -> Option<Decision> {
+    pub(crate) fn decide(&mut self, moment: &Moment<'_>) -> Option<&Decision> {
         if self.failed.is_none()
             && let Err(error) = self.advance(moment)
         {
             self.fail(error);
         }
-        self.powered_since.map(|_| self.decision.clone())
+        self.powered_since.map(|_| &self.decision)
     }
 
     fn fail(&mut self, error: ChipError) {

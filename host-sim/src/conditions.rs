@@ -89,6 +89,30 @@ pub enum Impulse {
     Mended(PartId),
 }
 
+/// How a board's clock tells the time, in milliseconds since its power-up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ToldTime {
+    /// It goes with the bench's, ahead of it by this much.
+    Running {
+        /// Behind where negative, as by the time before the board was powered up.
+        ahead_ms: i64,
+    },
+    /// It stands still.
+    Stopped(u64),
+}
+
+impl ToldTime {
+    /// What it tells at `now` on the bench's clock.
+    #[inline]
+    #[must_use]
+    pub const fn at_ms(self, now: Duration) -> u64 {
+        match self {
+            Self::Running { ahead_ms } => now.millis().saturating_add_signed(ahead_ms),
+            Self::Stopped(told_ms) => told_ms,
+        }
+    }
+}
+
 impl Default for Conditions {
     /// Nothing has happened.
     fn default() -> Self {
@@ -136,16 +160,18 @@ impl Conditions {
         matches!(self.probe, ProbeTrouble::Drifting { .. })
     }
 
-    /// What the control's clock says at `now`, given when its board was powered up.
-    #[inline]
+    /// How the clock of a board tells the time, given when it was powered up.
     #[must_use]
-    pub fn told_ms(&self, now: Duration, powered_at: Duration) -> u64 {
-        let now = self.clock.stopped_at.unwrap_or(now);
-        let since = i64::try_from(now.less(powered_at).millis()).unwrap_or(i64::MAX);
-        since
-            .saturating_add(self.clock.moved_ms)
-            .max(0)
-            .unsigned_abs()
+    pub fn told(&self, powered_since: Option<Duration>) -> ToldTime {
+        let since_ms = powered_since.map_or(0, Duration::millis);
+        let ahead_ms =
+            (self.clock.moved_ms).saturating_sub(i64::try_from(since_ms).unwrap_or(i64::MAX));
+        match self.clock.stopped_at {
+            Some(stopped_at) => {
+                ToldTime::Stopped(stopped_at.millis().saturating_add_signed(ahead_ms))
+            }
+            None => ToldTime::Running { ahead_ms },
+        }
     }
 
     /// A board that is powered up anew has a clock of its own again.

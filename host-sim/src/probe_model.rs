@@ -88,6 +88,8 @@ pub struct ProbeModel {
     /// Standard deviation of a sum: noise and quantisation noise of each reading, added in power.
     sum_noise: f64,
     element_c: f64,
+    /// Where the input stood one step before.
+    earlier_ratio: f64,
     /// Where the input stands with the element as it is now.
     element_ratio: f64,
     last: Counts,
@@ -120,6 +122,7 @@ impl ProbeModel {
             noise_codes: parameters.noise_codes,
             sum_noise: (READINGS * (parameters.noise_codes.powi(2) + 1.0 / 12.0)).sqrt(),
             element_c: start_c,
+            earlier_ratio: ratio_at(&ratios, start_c),
             element_ratio: ratio_at(&ratios, start_c),
             ratios,
             last: Counts::FULL,
@@ -134,11 +137,25 @@ impl ProbeModel {
     }
 
     /// The next sample, one step after the last, with the probe's place at `place_c`.
+    #[inline]
     pub fn sample(&mut self, place_c: f64, condition: ProbeCondition) -> Counts {
-        let before = self.element_ratio;
-        let towards_c = place_c + self.heating_k * before * (1.0 - before);
+        // The heat of the sample before last: in a step it changes by nothing that shows.
+        let towards_c = place_c + self.heating_k * self.earlier_ratio * (1.0 - self.earlier_ratio);
+        self.earlier_ratio = self.element_ratio;
         self.element_c += self.follows * (towards_c - self.element_c);
         self.element_ratio = ratio_at(&self.ratios, self.element_c);
+        self.last = match condition {
+            ProbeCondition::Sound => self.converted(self.element_ratio),
+            ProbeCondition::Open
+            | ProbeCondition::Shorted
+            | ProbeCondition::Frozen
+            | ProbeCondition::Off(_) => self.troubled(condition),
+        };
+        self.last
+    }
+
+    #[cold]
+    fn troubled(&mut self, condition: ProbeCondition) -> Counts {
         let ratio = match condition {
             ProbeCondition::Sound => self.element_ratio,
             ProbeCondition::Off(error_k) => ratio_at(&self.ratios, self.element_c + error_k),
@@ -146,16 +163,14 @@ impl ProbeModel {
             ProbeCondition::Shorted => 0.0,
             ProbeCondition::Frozen => return self.last,
         };
-        self.last = self.converted(ratio);
-        self.last
+        self.converted(ratio)
     }
 
+    #[inline]
     fn converted(&mut self, ratio: f64) -> Counts {
         let code = ratio * CODES;
         let sum = if self.noise_codes < DITHERS {
-            (0..READINGS as u32)
-                .map(|_| self.reading(code))
-                .sum::<f64>()
+            self.sum_of_readings(code)
         } else {
             // Sixteen truncated readings: half a code is lost in each.
             READINGS * (code - 0.5) + self.sum_noise * self.gauss()
@@ -163,6 +178,11 @@ impl ProbeModel {
         // To the nearest: a conversion truncates, and saturates at the ends of its type.
         let nearest = (sum + 0.5) as u16;
         Counts::from_oversampled(nearest.min(Counts::FULL.sum()))
+    }
+
+    #[cold]
+    fn sum_of_readings(&mut self, code: f64) -> f64 {
+        (0..READINGS as u32).map(|_| self.reading(code)).sum()
     }
 
     fn reading(&mut self, code: f64) -> f64 {
@@ -176,20 +196,24 @@ impl ProbeModel {
 
     /// Very nearly normal, with a standard deviation of one: the sum of four even
     /// variates (Irwin and Hall), which is cheap, and bounded as a converter's noise is.
+    #[inline]
     fn gauss(&mut self) -> f64 {
         let bits = self.random.next_u64();
         let sum = (bits & 0xffff) + (bits >> 16 & 0xffff) + (bits >> 32 & 0xffff) + (bits >> 48);
         // Mean 4 * 65535 / 2; variance 4 * (65536^2 - 1) / 12.
-        (sum as f64 - 131_070.0) * (3.0_f64.sqrt() / 65_536.0)
+        (f64::from(sum as i32) - 131_070.0) * (3.0_f64.sqrt() / 65_536.0)
     }
 }
 
 /// The ratio at `temperature_c` on a straight line between two nodes of the table.
+#[inline]
 fn ratio_at(ratios: &[f64], temperature_c: f64) -> f64 {
-    let place = ((temperature_c - COLDEST_C) * NODES_PER_K).max(0.0);
-    let node = (place as usize).min(ratios.len() - 2);
-    let (low, high) = (ratios[node], ratios[node + 1]);
-    low + (place - node as f64).min(1.0) * (high - low)
+    let place = (temperature_c - COLDEST_C) * NODES_PER_K;
+    // In 32 bits, signed: a processor turns those to and from floating point in one instruction.
+    let node = (place as i32).clamp(0, ratios.len() as i32 - 2);
+    let index = node as usize;
+    let (low, high) = (ratios[index], ratios[index + 1]);
+    low + (place - f64::from(node)).clamp(0.0, 1.0) * (high - low)
 }
 
 #[cfg(test)]

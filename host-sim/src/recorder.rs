@@ -8,6 +8,7 @@ use crate::runs::{Fed, Feeds, Movement, RunTotals, Runner, Runs};
 use crate::scenario::expectation::{Expectation, Observable, Occurrence};
 use crate::trace::{Entry, Standing, Stretch, Trace};
 use crate::verdict::{Judge, Verdict};
+use crate::watch::Watch;
 
 /// What was seen of a run.
 #[derive(Debug, Clone)]
@@ -26,8 +27,10 @@ pub struct Watched {
 #[derive(Debug, Clone)]
 pub struct Recorder {
     judges: Vec<Judge>,
-    /// Which of them look at every step.
-    watchful: Vec<usize>,
+    /// What any of them wants watched.
+    watches: Vec<Watch>,
+    /// Which of them follow the relay.
+    followers: Vec<usize>,
     runs: Runs,
     compressor: Option<Runs>,
     trace: Option<Trace>,
@@ -38,10 +41,20 @@ impl Recorder {
     #[must_use]
     pub fn new(expectations: impl Iterator<Item = Expectation>, trace: Option<Trace>) -> Self {
         let judges: Vec<Judge> = expectations.map(Judge::new).collect();
-        let watchful = (0..judges.len()).filter(|&index| judges[index].watches_steps());
+        let mut watches: Vec<Watch> = Vec::new();
+        for (observable, window) in judges.iter().filter_map(Judge::watched) {
+            if !watches
+                .iter()
+                .any(|known| known.is_over(observable, window))
+            {
+                watches.push(Watch::new(observable, window));
+            }
+        }
+        let followers = (0..judges.len()).filter(|&index| judges[index].follows_relay());
         Self {
-            watchful: watchful.collect(),
+            followers: followers.collect(),
             judges,
+            watches,
             runs: Runs::default(),
             compressor: None,
             trace,
@@ -89,8 +102,11 @@ impl Recorder {
         {
             self.see_events(at, decided);
         }
-        for &index in &self.watchful {
-            self.judges[index].see_step(at, relay, &observe);
+        for watch in &mut self.watches {
+            watch.see(at, &observe);
+        }
+        for &index in &self.followers {
+            self.judges[index].see_relay(at, relay);
         }
         if let Some(trace) = &mut self.trace {
             trace.note_stretch(Stretch {
@@ -141,7 +157,16 @@ impl Recorder {
         if let Some(compressor) = &mut self.compressor {
             compressor.pass_time(end);
         }
-        let verdicts = self.judges.into_iter().map(|judge| judge.verdict(end));
+        let watches = &self.watches;
+        let verdicts = self.judges.into_iter().map(|judge| {
+            let extremes = judge.watched().and_then(|(observable, window)| {
+                let watch = watches
+                    .iter()
+                    .find(|watch| watch.is_over(observable, window));
+                watch.and_then(Watch::extremes)
+            });
+            judge.verdict(end, extremes)
+        });
         Watched {
             verdicts: verdicts.collect(),
             runs: self.runs.totals(),

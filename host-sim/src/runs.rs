@@ -135,15 +135,14 @@ impl Runs {
     /// From `at` on the load is `fed`; says whether that is a start or a stop.
     #[inline]
     pub fn note(&mut self, at: Duration, fed: Fed) -> Option<Movement> {
-        self.pass_time(at);
         if fed == self.fed {
             return None;
         }
+        self.pass_time(at);
         Some(self.turn(at, fed))
     }
 
     /// Counts the time up to `at`, through which nothing has moved.
-    #[inline]
     pub fn pass_time(&mut self, at: Duration) {
         if self.fed == Fed::Energised {
             self.totals.run = self.totals.run.and(at.less(self.counted_to));

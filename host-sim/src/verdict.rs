@@ -13,6 +13,7 @@ use crate::runs::{Fed, Runner};
 use crate::scenario::expectation::{
     Counted, Expectation, Limits, Observable, Occurrence, Subject, Window,
 };
+use crate::watch::Seen;
 
 /// How an expectation came out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -31,9 +32,9 @@ pub enum Finding {
     /// The lowest and highest value seen, each with its time.
     Extremes {
         /// Lowest value and when it was first seen.
-        lowest: (f64, Duration),
+        lowest: Seen,
         /// Highest value and when it was first seen.
-        highest: (f64, Duration),
+        highest: Seen,
     },
     /// A count, seconds or a share.
     Count(f64),
@@ -71,7 +72,6 @@ enum Progress {
     Stays {
         observable: Observable,
         limits: Limits,
-        extremes: Option<((f64, Duration), (f64, Duration))>,
     },
     Starts {
         limits: Limits,
@@ -147,7 +147,6 @@ impl Judge {
             Subject::Stays(observable, limits) => Progress::Stays {
                 observable: *observable,
                 limits: *limits,
-                extremes: None,
             },
             Subject::Counts(counted, limits) => Progress::counting(*counted, *limits),
             Subject::RelayIs(expected) => Progress::RelayIs {
@@ -172,12 +171,29 @@ impl Judge {
         self.expectation.window.from <= at && at <= self.expectation.window.until
     }
 
-    /// Whether it wants to see every step, or only what moves and occurs.
+    /// What it wants watched for it, and through which window.
     #[must_use]
-    pub const fn watches_steps(&self) -> bool {
+    pub const fn watched(&self) -> Option<(Observable, Window)> {
         match self.progress {
-            Progress::Stays { .. } | Progress::RelayIs { .. } => true,
-            Progress::Starts { .. }
+            Progress::Stays { observable, .. } => Some((observable, self.expectation.window)),
+            Progress::RelayIs { .. }
+            | Progress::Starts { .. }
+            | Progress::StartsInAnyHour { .. }
+            | Progress::RunTime { .. }
+            | Progress::Duty { .. }
+            | Progress::Occurrences { .. }
+            | Progress::Order { .. }
+            | Progress::Shortest { .. } => None,
+        }
+    }
+
+    /// Whether it wants to see where the relay is in every step.
+    #[must_use]
+    pub const fn follows_relay(&self) -> bool {
+        match self.progress {
+            Progress::RelayIs { .. } => true,
+            Progress::Stays { .. }
+            | Progress::Starts { .. }
             | Progress::StartsInAnyHour { .. }
             | Progress::RunTime { .. }
             | Progress::Duty { .. }
@@ -187,33 +203,12 @@ impl Judge {
         }
     }
 
-    /// Sees the state of one step; `observe` tells a value, if there is one now.
-    #[inline]
-    pub fn see_step(
-        &mut self,
-        at: Duration,
-        relay: Relay,
-        observe: impl Fn(Observable) -> Option<f64>,
-    ) {
+    /// Sees where the relay is in one step.
+    pub fn see_relay(&mut self, at: Duration, relay: Relay) {
         if !self.is_in_window(at) {
             return;
         }
         match &mut self.progress {
-            Progress::Stays {
-                observable,
-                extremes,
-                ..
-            } => {
-                if let Some(value) = observe(*observable) {
-                    let (lowest, highest) = extremes.get_or_insert(((value, at), (value, at)));
-                    if value < lowest.0 {
-                        *lowest = (value, at);
-                    }
-                    if value > highest.0 {
-                        *highest = (value, at);
-                    }
-                }
-            }
             Progress::RelayIs {
                 expected,
                 seen,
@@ -224,7 +219,8 @@ impl Judge {
                     moved.get_or_insert(at);
                 }
             }
-            Progress::Starts { .. }
+            Progress::Stays { .. }
+            | Progress::Starts { .. }
             | Progress::StartsInAnyHour { .. }
             | Progress::RunTime { .. }
             | Progress::Duty { .. }
@@ -301,11 +297,12 @@ impl Judge {
         }
     }
 
-    /// The answer, now that the run has ended at `end`.
+    /// The answer, now that the run has ended at `end` and what was
+    /// [watched](Self::watched) has shown these extremes.
     #[must_use]
-    pub fn verdict(self, end: Duration) -> Verdict {
+    pub fn verdict(self, end: Duration, extremes: Option<(Seen, Seen)>) -> Verdict {
         let window = self.expectation.window;
-        let (outcome, finding) = self.progress.judged(end, window);
+        let (outcome, finding) = self.progress.judged(end, window, extremes);
         Verdict {
             expectation: self.expectation,
             outcome,
@@ -348,11 +345,14 @@ impl Progress {
         }
     }
 
-    fn judged(self, end: Duration, window: Window) -> (Outcome, Finding) {
+    fn judged(
+        self,
+        end: Duration,
+        window: Window,
+        extremes: Option<(Seen, Seen)>,
+    ) -> (Outcome, Finding) {
         match self {
-            Self::Stays {
-                limits, extremes, ..
-            } => extremes.map_or(NEVER, |(lowest, highest)| {
+            Self::Stays { limits, .. } => extremes.map_or(NEVER, |(lowest, highest)| {
                 (
                     Outcome::of(limits.hold(lowest.0) && limits.hold(highest.0)),
                     Finding::Extremes { lowest, highest },

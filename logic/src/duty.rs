@@ -72,15 +72,20 @@ impl DutyMeter {
             Relay::Open => {}
         }
         if self.good >= HOUR {
-            if self.hours.is_full() {
-                self.hours.pop_front();
-            }
-            let seconds = u16::try_from(self.closed.whole_seconds()).unwrap_or(u16::MAX);
-            // A place was made above.
-            let _ = self.hours.push_back(seconds.min(3_600));
-            self.good = Duration::ZERO;
-            self.closed = Duration::ZERO;
+            self.close_hour();
         }
+    }
+
+    #[cold]
+    fn close_hour(&mut self) {
+        if self.hours.is_full() {
+            self.hours.pop_front();
+        }
+        let seconds = u16::try_from(self.closed.whole_seconds()).unwrap_or(u16::MAX);
+        // A place was made above.
+        let _ = self.hours.push_back(seconds.min(3_600));
+        self.good = Duration::ZERO;
+        self.closed = Duration::ZERO;
     }
 
     /// The duty, once 24 hours of good running are known.

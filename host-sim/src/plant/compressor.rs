@@ -58,6 +58,7 @@ struct Polynomial([f64; 10]);
 struct Cubic([f64; 4]);
 
 impl Polynomial {
+    #[inline]
     fn at_condensing(&self, d: f64) -> Cubic {
         let c = &self.0;
         Cubic([

@@ -103,6 +103,7 @@ impl Plant {
 
     /// Reads one quantity in its [unit](Quantity::unit); `None` where this plant has no such thing.
     #[must_use]
+    #[inline]
     pub fn quantity(&self, quantity: Quantity) -> Option<f64> {
         match self {
             Self::RefrigeratedBox(plant) => plant.quantity(quantity),

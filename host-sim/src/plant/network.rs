@@ -97,11 +97,28 @@ impl<const N: usize> ExactStep<N> {
     #[must_use]
     #[inline]
     pub fn advance(&self, from_c: &[f64; N], heat_w: &[f64; N]) -> [f64; N] {
-        let mut to_c = [0.0; N];
-        for source in 0..N {
-            for (node, to) in to_c.iter_mut().enumerate() {
-                *to += self.carry[source][node] * from_c[source]
-                    + self.drive_k_w[source][node] * heat_w[source];
+        self.carried(from_c, self.driven(heat_w))
+    }
+
+    /// What these heat inputs, held over a step, bring to every node by its end, in K: Γ q.
+    #[must_use]
+    #[inline]
+    pub fn driven(&self, heat_w: &[f64; N]) -> [f64; N] {
+        let mut driven_k = [0.0; N];
+        for (node, heat_w) in heat_w.iter().enumerate() {
+            self.add(&mut driven_k, node, *heat_w);
+        }
+        driven_k
+    }
+
+    /// The temperatures one step on, in °C, with what heat has [driven](Self::driven) over it.
+    #[must_use]
+    #[inline]
+    pub fn carried(&self, from_c: &[f64; N], driven_k: [f64; N]) -> [f64; N] {
+        let mut to_c = driven_k;
+        for (carry, from_c) in self.carry.iter().zip(from_c) {
+            for (to, carry) in to_c.iter_mut().zip(carry) {
+                *to += carry * from_c;
             }
         }
         to_c

@@ -117,9 +117,28 @@ pub struct RefrigeratedBox {
     fan_standing: ExactStep<4>,
     door: BoxDoor,
     at_c: [f64; 4],
+    held: Held,
     coil_heat_w: f64,
     door_heat_w: f64,
     fan_w: f64,
+}
+
+/// What heat from outside, fan and product does in a step: the same from step to step, for the most part.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Held {
+    /// Whether the fan runs, ambient temperature in °C, product load in W.
+    cause: (bool, f64, f64),
+    driven_k: [f64; 4],
+}
+
+impl Default for Held {
+    /// Not known yet: no ambient temperature equals this one.
+    fn default() -> Self {
+        Self {
+            cause: (false, f64::NAN, 0.0),
+            driven_k: [0.0; 4],
+        }
+    }
 }
 
 impl RefrigeratedBox {
@@ -180,6 +199,7 @@ impl RefrigeratedBox {
             fan_standing: network(parameters.coil_still_w_k),
             door,
             at_c: [start_c, parameters.product_start_c, start_c, start_c],
+            held: Held::default(),
             coil_heat_w: 0.0,
             door_heat_w: 0.0,
             fan_w: 0.0,
@@ -208,23 +228,27 @@ impl RefrigeratedBox {
             (&self.fan_standing, 0.0)
         };
         self.fan_w = fan_w;
-        let mut heat_w = [
-            fan_w + parameters.steady_load_w + parameters.leakage_w_k * ambient_c,
-            surroundings.product_load_w,
-            0.0,
-            parameters.walls_ambient_w_k * ambient_c,
-        ];
+        let cause = (fan_runs, ambient_c, surroundings.product_load_w);
+        if self.held.cause != cause {
+            let heat_w = [
+                fan_w + parameters.steady_load_w + parameters.leakage_w_k * ambient_c,
+                surroundings.product_load_w,
+                0.0,
+                parameters.walls_ambient_w_k * ambient_c,
+            ];
+            self.held = Held {
+                cause,
+                driven_k: step.driven(&heat_w),
+            };
+        }
         let from_c = self.at_c;
-        let mut to_c = match surroundings.door {
-            Door::Closed => {
-                self.door_heat_w = 0.0;
-                step.advance(&from_c, &heat_w)
-            }
+        let mut to_c = step.carried(&from_c, self.held.driven_k);
+        match surroundings.door {
+            Door::Closed => self.door_heat_w = 0.0,
             Door::Open => {
                 self.door.face(surroundings);
                 let (door_w, slope_w_k) = self.door.heat(from_c[AIR]);
-                heat_w[AIR] += door_w;
-                let mut to_c = step.advance(&from_c, &heat_w);
+                step.add(&mut to_c, AIR, door_w);
                 // Where the flow factor jumps, heat climbs with the air; it is then taken as it stands.
                 let falls_w_k = -slope_w_k.min(0.0);
                 let response_k_w = step.response_k_w(AIR)[AIR];
@@ -233,9 +257,8 @@ impl RefrigeratedBox {
                     share_w_k * (to_c[AIR] - from_c[AIR]) / (1.0 + share_w_k * response_k_w);
                 step.add(&mut to_c, AIR, -less_w);
                 self.door_heat_w = door_w - less_w;
-                to_c
             }
-        };
+        }
         let coil = CoilOverStep {
             from_c: from_c[COIL],
             undrawn_to_c: to_c[COIL],
@@ -291,6 +314,7 @@ impl RefrigeratedBox {
 
     /// Reads one quantity, if a box has it.
     #[must_use]
+    #[inline]
     pub fn quantity(&self, quantity: Quantity) -> Option<f64> {
         let system = self.refrigeration.pump_down();
         match quantity {

@@ -5,7 +5,7 @@
 //! file's affair: a [`DirectCompressor`] runs exactly while it is energised; in a
 //! [`PumpDown`] the load is a valve, and the suction pressure starts and stops the compressor.
 
-use super::compressor::{CompressorKind, HeldCondensing};
+use super::compressor::{CompressorKind, CompressorMap, HeldCondensing};
 use super::network::{ExactStep, Network, taken_at};
 use super::parameter::{ParameterError, parameters};
 use super::pressure_control::PressureControl;
@@ -74,6 +74,7 @@ pub enum Refrigeration {
 
 impl Refrigeration {
     /// Takes one step and returns the heat drawn from the coil over it, in W.
+    #[inline]
     pub fn step(&mut self, load: Load, coil: CoilOverStep, surroundings: &Surroundings) -> f64 {
         match self {
             Self::Direct(compressor) => compressor.step(load, coil, surroundings.ambient_c),
@@ -154,12 +155,36 @@ impl Refrigeration {
 #[derive(Debug, Clone)]
 pub struct DirectCompressor {
     parameters: CompressorParameters,
+    map: &'static CompressorMap,
     running: ExactStep<1>,
     resting: ExactStep<1>,
     condenser_c: [f64; 1],
     evaporating_c: f64,
     power_w: f64,
+    series: Series,
     last: Last,
+}
+
+/// The evaporator, and the coil's own answer to the heat drawn, as two resistances in series.
+///
+/// The coil's temperature that counts is that at the middle of the step, which depends on the heat.
+/// Held from step to step, since a coil has one answer while its fan runs and one while it stands.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Series {
+    response_k_w: f64,
+    taken_at: f64,
+    conductance_w_k: f64,
+}
+
+impl Series {
+    fn of(evaporator_w_k: f64, response_k_w: f64) -> Self {
+        let taken_at = taken_at(evaporator_w_k, response_k_w);
+        Self {
+            response_k_w,
+            taken_at,
+            conductance_w_k: 1.0 / (1.0 / evaporator_w_k + taken_at * response_k_w),
+        }
+    }
 }
 
 /// What the last step leaves for this one.
@@ -187,11 +212,14 @@ impl DirectCompressor {
             condenser_c: [parameters.condenser_start_c],
             evaporating_c: parameters.condenser_start_c,
             power_w: 0.0,
+            series: Series::of(parameters.evaporator_w_k, 0.0),
             last: Last::Resting,
+            map: parameters.kind.map(),
             parameters,
         })
     }
 
+    #[inline]
     pub(super) fn step(&mut self, load: Load, coil: CoilOverStep, ambient_c: f64) -> f64 {
         match load {
             Load::Off => {
@@ -208,15 +236,18 @@ impl DirectCompressor {
 
     /// Finds the evaporating temperature at which the compressor takes what the evaporator gives,
     /// Q(Te, Tc) = G (T_coil − Te).
-    ///
-    /// T_coil is that at the middle of the step, which itself depends on Q: the coil's answer
-    /// acts as a resistance in series with the evaporator's.
+    #[inline]
     fn run(&mut self, fraction: f64, coil: CoilOverStep, ambient_c: f64) -> f64 {
         let parameters = &self.parameters;
-        let taken_at = taken_at(parameters.evaporator_w_k, coil.response_k_w);
+        if coil.response_k_w != self.series.response_k_w {
+            self.series = Series::of(parameters.evaporator_w_k, coil.response_k_w);
+        }
+        let Series {
+            taken_at,
+            conductance_w_k,
+            ..
+        } = self.series;
         let undrawn_c = coil.from_c + taken_at * (coil.undrawn_to_c - coil.from_c);
-        let conductance_w_k =
-            1.0 / (1.0 / parameters.evaporator_w_k + taken_at * coil.response_k_w);
         let [condenser_c] = self.condenser_c;
         let (midway_condenser_c, guess_c) = match self.last {
             Last::Resting => (condenser_c, coil.from_c),
@@ -225,13 +256,12 @@ impl DirectCompressor {
                 self.evaporating_c,
             ),
         };
-        let map = parameters
-            .kind
-            .map()
+        let map = self
+            .map
             .at_condensing(midway_condenser_c.max(parameters.lowest_condensing_c));
         let scale_w = parameters.rated_capacity_w * fraction;
         let balance = Balance {
-            map,
+            map: &map,
             scale_w,
             undrawn_c,
             conductance_w_k,
@@ -254,20 +284,22 @@ impl DirectCompressor {
 }
 
 /// What the evaporating temperature has to balance: capacity against what the coil gives.
-struct Balance {
-    map: HeldCondensing,
+struct Balance<'a> {
+    map: &'a HeldCondensing,
     scale_w: f64,
     undrawn_c: f64,
     conductance_w_k: f64,
 }
 
-impl Balance {
+impl Balance<'_> {
     /// Newton's correction to this evaporating temperature, K.
     #[inline]
     fn correction_k(&self, evaporating_c: f64) -> f64 {
         let (capacity, slope) = self.map.capacity(evaporating_c);
         let given_w = self.conductance_w_k * (self.undrawn_c - evaporating_c);
-        (given_w - self.scale_w * capacity) / (self.scale_w * slope + self.conductance_w_k)
+        // Apart from the rest, which waits for the coil.
+        let per_watt = 1.0 / (self.scale_w * slope + self.conductance_w_k);
+        (given_w - self.scale_w * capacity) * per_watt
     }
 
     /// The balance from nothing known: Newton's method, halving where it would leave the bracket.

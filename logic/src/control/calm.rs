@@ -48,7 +48,7 @@ impl Control {
         input: &Input,
         measured: Measurement,
     ) -> Option<Decision> {
-        let calm = self.calm?;
+        let calm = self.calm.as_ref()?;
         let Measurement::At(temperature) = measured else {
             return None;
         };
