@@ -325,10 +325,7 @@ impl<'a, 'c> World<'a, 'c> {
             match self.conditions.take(at, &next.edge) {
                 None => {}
                 Some(Impulse::Command(command)) => self.commands.push_back(*command),
-                Some(Impulse::Mended(part)) => {
-                    let tell = |words| recorder.log(at, || Entry::Circuit(words));
-                    self.feeding.mend(part, tell);
-                }
+                Some(Impulse::Mended(part)) => self.feeding.mend(part),
                 Some(Impulse::Product {
                     mass_kg,
                     temperature_c,

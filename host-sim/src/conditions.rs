@@ -3,7 +3,7 @@
 use hysteron_logic::control::{Command, SettingsLock};
 use hysteron_logic::time::Duration;
 
-use crate::installation::fault::Fault;
+use crate::installation::fault::{Fault, RelayContact, Trouble};
 use crate::installation::terminal::PartId;
 use crate::plant::Door;
 use crate::probe_model::ProbeCondition;
@@ -64,7 +64,7 @@ pub struct Conditions {
     /// The relay's contact.
     pub contact: ContactCondition,
     /// What is wrong with parts of the installation, the contact aside.
-    pub faults: Vec<Fault>,
+    faults: Vec<Fault>,
     /// Share of full flow that passes the closed liquid-line valve.
     pub valve_leak: f64,
     /// The settings lock.
@@ -158,6 +158,21 @@ impl Conditions {
     #[must_use]
     pub const fn probe_drifts(&self) -> bool {
         matches!(self.probe, ProbeTrouble::Drifting { .. })
+    }
+
+    /// Everything that is wrong with an installation whose control is this part.
+    pub fn faults(&self, control: PartId) -> impl Iterator<Item = Fault> {
+        let open = RelayContact::NormallyOpen;
+        let contact = match self.contact {
+            ContactCondition::Sound => None,
+            ContactCondition::Welded => Some(Trouble::RelayWelded(open)),
+            ContactCondition::Burnt => Some(Trouble::RelayBurntOpen(open)),
+        };
+        let contact = contact.map(|trouble| Fault {
+            part: control,
+            trouble,
+        });
+        self.faults.iter().copied().chain(contact)
     }
 
     /// How the clock of a board tells the time, given when it was powered up.

@@ -3,16 +3,16 @@
 use hysteron_logic::contact::Feedback;
 use hysteron_logic::guard::Relay;
 
-use crate::conditions::{Conditions, ContactCondition};
+use crate::conditions::Conditions;
 use crate::feeding::{BoardSupply, Feed};
 use crate::installation::Installation;
 use crate::installation::bank::{Electrical, LoadBank, LoadSide};
-use crate::installation::fault::{Fault, RelayContact, Trouble};
+use crate::installation::fault::{Fault, Trouble};
 use crate::installation::load::Motor;
 use crate::installation::part::Kind;
 use crate::installation::state::{self, State};
 use crate::installation::terminal::{PartId, PartSet};
-use crate::plant::{FanSupply, Load, PressureContact};
+use crate::plant::{Door, FanSupply, Load, PressureContact};
 use crate::scenario::installation_name::Wiring;
 
 /// The circuit with everything that is wrong with it, and beside it the same one without.
@@ -24,6 +24,9 @@ pub struct FedByCircuit {
     sound: LoadBank,
     faults: Vec<Fault>,
     supply_permille: u16,
+    door: Door,
+    /// Something was closed again, and nobody has looked since.
+    restored: bool,
     motors: PartSet,
     turning: PartSet,
     told: Told,
@@ -48,6 +51,8 @@ impl FedByCircuit {
             bank,
             faults: Vec::new(),
             supply_permille: 1000,
+            door: Door::Closed,
+            restored: false,
             motors: parts
                 .filter(|(_, part)| matches!(part.kind, Kind::Motor(_)))
                 .map(|(id, _)| id)
@@ -60,20 +65,13 @@ impl FedByCircuit {
     /// Takes over what has happened, and says whether that changes anything here.
     pub fn suffer(&mut self, conditions: &Conditions) -> bool {
         let supply_permille = (conditions.supply * 1e3).round() as u16;
-        let of_contact = |trouble| Fault {
-            part: self.wiring.duties.control,
-            trouble,
-        };
-        let open = RelayContact::NormallyOpen;
-        let contact = match conditions.contact {
-            ContactCondition::Sound => None,
-            ContactCondition::Welded => Some(of_contact(Trouble::RelayWelded(open))),
-            ContactCondition::Burnt => Some(of_contact(Trouble::RelayBurntOpen(open))),
-        };
-        let faults = || conditions.faults.iter().copied().chain(contact);
+        let faults = || conditions.faults(self.wiring.duties.control);
         let same_faults = faults().eq(self.faults.iter().copied());
+        let moved = conditions.door != self.door || self.restored;
+        self.door = conditions.door;
+        self.restored = false;
         if same_faults && supply_permille == self.supply_permille {
-            return false;
+            return moved;
         }
         self.supply_permille = supply_permille;
         self.told = Told {
@@ -93,6 +91,7 @@ impl FedByCircuit {
     /// Closes a fuse or breaker that the electricity has opened.
     pub fn mend(&mut self, part: PartId) {
         self.bank.restore(part);
+        self.restored = true;
         self.told = Told {
             tripped: self.told.tripped.without(part),
             ..Told::default()
@@ -106,16 +105,12 @@ impl FedByCircuit {
         pressure: PressureContact,
         tell: impl FnMut(String),
     ) -> Feed {
-        let duties = &self.wiring.duties;
         let state = State {
             relay: match relay {
                 Relay::Open => state::Relay::Released,
                 Relay::Closed => state::Relay::Energised,
             },
-            open: match pressure {
-                PressureContact::Open => duties.low_pressure_controls.iter().copied().collect(),
-                PressureContact::Closed => PartSet::EMPTY,
-            },
+            open: self.open(pressure),
             ..State::default().with_supplies(self.supply_permille)
         };
         self.start_motors(&state);
@@ -142,6 +137,20 @@ impl FedByCircuit {
                 LoadSide::Dead => Feedback::Open,
             },
         }
+    }
+
+    /// The contacts that stand open because of suction pressure and door.
+    fn open(&self, pressure: PressureContact) -> PartSet {
+        let duties = &self.wiring.duties;
+        let low_pressure = match pressure {
+            PressureContact::Open => &duties.low_pressure_controls[..],
+            PressureContact::Closed => &[],
+        };
+        let door = match self.door {
+            Door::Open => &duties.door_switches[..],
+            Door::Closed => &[],
+        };
+        low_pressure.iter().chain(door).copied().collect()
     }
 
     /// Solves the first moment of every start, with rotors that still stand: their current may
@@ -248,11 +257,11 @@ impl FedByCircuit {
         }
         let news = without(unfed, self.told.unfed);
         if !news.is_empty() {
-            tell(format!("should work and does not: {}", names(news)));
+            tell(format!("does not work: {}", names(news)));
         }
         let news = without(unasked, self.told.unasked);
         if !news.is_empty() {
-            tell(format!("works though nothing asks for it: {}", names(news)));
+            tell(format!("works unasked: {}", names(news)));
         }
         self.told = Told {
             unfed: self.told.unfed.iter().chain(unfed.iter()).collect(),

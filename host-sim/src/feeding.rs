@@ -140,11 +140,10 @@ impl Feeding {
         }
     }
 
-    /// A part was mended: what opened by itself is closed again.
-    pub fn mend(&mut self, part: PartId, tell: impl FnMut(String)) {
+    /// A part was mended: what opened by itself is closed again, from the next look at the conditions on.
+    pub fn mend(&mut self, part: PartId) {
         if let Way::ByCircuit(circuit) = &mut self.way {
             circuit.mend(part);
-            self.look(tell);
         }
     }
 

@@ -11,7 +11,6 @@ use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::installation::Installation;
-use crate::installation::circuit::Circuit;
 use crate::installation::drawing;
 use crate::installation::readings::{Situation, situations};
 use crate::source_text::{any_of, nearest};
@@ -46,26 +45,11 @@ impl Perform for DrawArguments {
         let installation = read(&text(&self.installation)?)?;
         let drawn = match &self.state {
             None => drawing::svg(&installation, None),
-            Some(state) => in_situation(&installation, &situation(&installation, state)?),
+            Some(state) => drawing::in_situation(&installation, &situation(&installation, state)?),
         };
         self.out.write(drawn.as_bytes(), console)?;
         Ok(Exit::Holds)
     }
-}
-
-fn in_situation(installation: &Installation, situation: &Situation) -> String {
-    let as_it_is = situation.fault.map_or_else(
-        || installation.clone(),
-        |fault| installation.with_fault(fault),
-    );
-    let caption = if situation.remark.is_empty() {
-        situation.name.clone()
-    } else {
-        format!("{}: {}", situation.name, situation.remark)
-    };
-    let circuit = Circuit::new(as_it_is);
-    let solution = circuit.settle(&situation.state).solution;
-    drawing::captioned_svg(circuit.installation(), Some(&solution), &caption)
 }
 
 /// The situation of that name; a dash does for a blank.
@@ -98,7 +82,7 @@ mod tests {
             let installation = file::read(&source).expect("sound");
             for one in situations(&installation) {
                 let named = situation(&installation, &one.name.replace(' ', "-"));
-                let svg = in_situation(&installation, &named.expect("a state"));
+                let svg = drawing::in_situation(&installation, &named.expect("a state"));
                 assert!(
                     svg.contains(&format!(">{}", capitalised(&one.name))),
                     "{}",

@@ -2,7 +2,7 @@
 
 use super::Installation;
 use super::load::Duty;
-use super::part::{Actuator, Device, Kind};
+use super::part::{Actuator, Kind};
 use super::terminal::PartId;
 
 /// What a plant needs electricity for.
@@ -33,6 +33,8 @@ pub struct Duties {
     pub evaporator_fans: Vec<PartId>,
     /// The contacts that suction pressure moves; may be none.
     pub low_pressure_controls: Vec<PartId>,
+    /// The contacts that open with the door; may be none.
+    pub door_switches: Vec<PartId>,
 }
 
 /// Why an installation cannot do a plant's work.
@@ -69,7 +71,7 @@ impl Duties {
         let valves = || those(|kind| matches!(kind, Kind::Valve(_)));
         let heaters = || those(|kind| matches!(kind, Kind::Heater(_)));
         let condenser_fans = || those(|kind| does(kind, Duty::CondenserFan));
-        let low_pressure_controls = those(follows_suction);
+        let low_pressure_controls = those(|kind| moved_by(kind, Actuator::LowPressure));
         let mut condensing_unit = Vec::new();
         let switched = match work {
             Work::Cooling => {
@@ -100,6 +102,7 @@ impl Duties {
             condensing_unit,
             evaporator_fans: those(|kind| does(kind, Duty::EvaporatorFan)),
             low_pressure_controls,
+            door_switches: those(|kind| moved_by(kind, Actuator::Door)),
         })
     }
 }
@@ -108,14 +111,8 @@ fn does(kind: &Kind, duty: Duty) -> bool {
     matches!(kind, Kind::Motor(motor) if motor.duty == duty)
 }
 
-fn follows_suction(kind: &Kind) -> bool {
-    matches!(
-        kind,
-        Kind::Device(Device {
-            actuator: Actuator::LowPressure,
-            ..
-        })
-    )
+fn moved_by(kind: &Kind, actuator: Actuator) -> bool {
+    matches!(kind, Kind::Device(device) if device.actuator == actuator)
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@
 //!
 //! ```text
 //! plan, runs -> view -> lines, strip, slots, happenings -> course -> page
-//!                  +--> verdicts, figures, cases, events ------------^
+//!                  +--> verdicts, figures, cases, events, wiring ----^
 //! ```
 
 pub mod axis;
@@ -25,6 +25,7 @@ pub mod strip;
 pub mod svg;
 pub mod verdicts;
 pub mod view;
+pub mod wiring;
 
 use crate::bench::CaseRun;
 use crate::scenario::plan::Plan;

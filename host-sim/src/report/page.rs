@@ -8,7 +8,7 @@ use super::course::{Topic, further_drawing, further_lines, space_drawing, space_
 use super::frame::{Frame, Room};
 use super::svg::patterns;
 use super::view::CaseView;
-use super::{events, figures, verdicts};
+use super::{events, figures, verdicts, wiring};
 use crate::bench::CaseRun;
 use crate::scenario::plan::Plan;
 use crate::words::degrees::Degrees;
@@ -49,6 +49,10 @@ pub(super) fn page(plan: &Plan, runs: &[CaseRun], command: &str) -> Markup {
                             " cases; the others stand in the comparison."
                         }
                     }
+                    @if let (Some(wiring), [first, ..]) = (&plan.wiring, runs) {
+                        (wiring::section(wiring, &first.case.timeline))
+                    }
+                    @if let [only] = &views[..] { section { (settings(only)) } }
                     (again(plan, command))
                     (cautions())
                 }
@@ -103,7 +107,7 @@ fn case(view: &CaseView<'_>, id: &str, cases: usize) -> Markup {
             @if view.trace().is_some() { (figures::reasons(view)) }
             @for topic in Topic::FURTHER { (further(view, id, topic)) }
             (events::table(view))
-            (settings(view))
+            @if cases > 1 { (settings(view)) }
         }
     }
 }

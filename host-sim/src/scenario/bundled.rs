@@ -20,6 +20,7 @@ macro_rules! bundled {
 
 /// Every bundled scenario; the first is the demonstration.
 pub const BUNDLED: &[Bundled] = bundled![
+    "walk-in-pump-down",
     "walk-in-cooler",
     "reach-in-cooler",
     "walk-in-freezer",
@@ -33,9 +34,10 @@ pub const BUNDLED: &[Bundled] = bundled![
     "space-cooling",
     "space-heating",
     "tank-heating",
-    "walk-in-pump-down",
     "leaking-valve",
     "short-cycling",
+    "welded-contact",
+    "lost-leg",
     "walk-in-year",
 ];
 

@@ -27,7 +27,8 @@ mod wiring;
 mod words;
 
 use super::Installation;
-use super::circuit::Solution;
+use super::circuit::{Circuit, Solution};
+use super::readings::Situation;
 
 use columns::Columns;
 use flow::Flow;
@@ -73,4 +74,28 @@ pub fn captioned_svg(
         caption,
     };
     page.svg()
+}
+
+/// The ladder diagram in one of the [situations](super::readings::situations), with what is wrong in it.
+#[must_use]
+pub fn in_situation(installation: &Installation, situation: &Situation) -> String {
+    let as_it_is = situation.fault.map_or_else(
+        || installation.clone(),
+        |fault| installation.with_fault(fault),
+    );
+    let caption = if situation.remark.is_empty() {
+        situation.name.clone()
+    } else {
+        format!("{}: {}", situation.name, situation.remark)
+    };
+    let circuit = Circuit::new(as_it_is);
+    let solution = circuit.settle(&situation.state).solution;
+    captioned_svg(circuit.installation(), Some(&solution), &caption)
+}
+
+/// As [`in_situation`], as an element of an HTML page, which has no namespaces.
+#[must_use]
+pub fn inline_svg(installation: &Installation, situation: &Situation) -> String {
+    let document = in_situation(installation, situation);
+    document.replacen(" xmlns=\"http://www.w3.org/2000/svg\"", "", 1)
 }

@@ -1,0 +1,220 @@
+//! The scenario's installation: its drawings, what a meter should show, and what the check finds.
+
+use hysteron_logic::time::Duration;
+use maud::{Markup, PreEscaped, html};
+
+use crate::conditions::Conditions;
+use crate::installation::Installation;
+use crate::installation::check::{Finding, check};
+use crate::installation::circuit::Circuit;
+use crate::installation::drawing;
+use crate::installation::fault::Fault;
+use crate::installation::readings::{Probing, Readings, Situation, situations};
+use crate::scenario::happening::TimedEdge;
+use crate::scenario::installation_name::Wiring;
+use crate::scenario::quantity_text::moment_text;
+use crate::words::installation::capitalised;
+
+/// Drawings of an installation in which something is wrong.
+const MOST_MOMENTS: usize = 3;
+
+/// A meter that shows less is taken to show nothing; in volts.
+const LIVE_V: f64 = 15.0;
+
+/// The section; what goes wrong is taken from this timeline.
+#[must_use]
+pub fn section(wiring: &Wiring, timeline: &[TimedEdge]) -> Markup {
+    let installation = &wiring.installation;
+    let all = situations(installation);
+    let named = |name: &str| all.iter().find(|one| one.name == name);
+    let (calling, satisfied) = (named("calling"), named("satisfied"));
+    html! {
+        section id="wiring" {
+            h2 { "The wiring" }
+            p { "The scenario's installation is " code { (wiring.name) } ": " (installation.title()) "." }
+            @if !installation.about().is_empty() { p { (installation.about()) } }
+            @for moment in moments(wiring, timeline) {
+                @if let Some(shown) = tells_most(installation, &moment, &all) {
+                    (figure(
+                        Folded::No,
+                        &format!("From {} on, while {}: {}", moment_text(moment.at), shown.name, words(installation, &moment.faults)),
+                        &moment.installation,
+                        shown,
+                    ))
+                }
+            }
+            @if let Some(calling) = calling { (figure(Folded::No, "Sound, and calling", installation, calling)) }
+            @if let Some(satisfied) = satisfied { (figure(Folded::Yes, "Sound, and satisfied", installation, satisfied)) }
+            (readings(installation))
+            (findings(installation))
+        }
+    }
+}
+
+/// From when on something else is wrong with the installation than before.
+struct Moment {
+    at: Duration,
+    faults: Vec<Fault>,
+    installation: Installation,
+}
+
+fn moments(wiring: &Wiring, timeline: &[TimedEdge]) -> Vec<Moment> {
+    let mut conditions = Conditions::default();
+    let mut moments: Vec<Moment> = Vec::new();
+    let mut last = Vec::new();
+    for edge in timeline {
+        // What is over in a moment has no place in a drawing.
+        let _ = conditions.take(edge.at, &edge.edge);
+        let faults: Vec<Fault> = conditions.faults(wiring.duties.control).collect();
+        if faults == last {
+            continue;
+        }
+        last.clone_from(&faults);
+        if faults.is_empty() {
+            continue;
+        }
+        let sound = wiring.installation.clone();
+        let installation = faults
+            .iter()
+            .fold(sound, |so_far, fault| so_far.with_fault(*fault));
+        moments.push(Moment {
+            at: edge.at,
+            faults,
+            installation,
+        });
+        if moments.len() == MOST_MOMENTS {
+            break;
+        }
+    }
+    moments
+}
+
+fn words(installation: &Installation, faults: &[Fault]) -> String {
+    let words: Vec<String> = faults
+        .iter()
+        .map(|fault| installation.fault_words(*fault))
+        .collect();
+    words.join("; ")
+}
+
+/// The situation in which the faulty installation differs most from the sound one: calling or satisfied.
+fn tells_most<'s>(
+    sound: &Installation,
+    moment: &Moment,
+    all: &'s [Situation],
+) -> Option<&'s Situation> {
+    let (sound, faulty) = (
+        Circuit::new(sound.clone()),
+        Circuit::new(moment.installation.clone()),
+    );
+    let differing = |situation: &&Situation| {
+        let sound = sound.settle(&situation.state).solution;
+        let faulty = faulty.settle(&situation.state).solution;
+        let loads = moment.installation.loads();
+        let differing = loads.filter(|(id, ..)| {
+            sound.supplied(*id) != faulty.supplied(*id)
+                || sound.current_a(*id) > 2.0 * faulty.current_a(*id) + 0.01
+        });
+        differing.count()
+    };
+    let shown = ["satisfied", "calling"]
+        .into_iter()
+        .filter_map(|name| all.iter().find(|situation| situation.name == name));
+    shown.max_by_key(differing)
+}
+
+enum Folded {
+    Yes,
+    No,
+}
+
+fn figure(
+    folded: Folded,
+    summary: &str,
+    installation: &Installation,
+    situation: &Situation,
+) -> Markup {
+    html! {
+        details open[matches!(folded, Folded::No)] {
+            summary { (summary) }
+            div class="scroll" { (PreEscaped(drawing::inline_svg(installation, situation))) }
+        }
+    }
+}
+
+fn readings(installation: &Installation) -> Markup {
+    let readings = Readings::of(installation);
+    html! {
+        details {
+            summary { "What a meter should show, in every situation that matters" }
+            p class="note" {
+                "Volts, as a meter with an input of 10 megohms shows them, with every supply at its nominal "
+                "voltage. Measuring on live conductors is work for people trained and equipped for it."
+            }
+            div class="scroll" {
+                table class="readings" {
+                    thead { tr {
+                        th scope="col" { "From" } th scope="col" { "To" }
+                        @for situation in &readings.situations {
+                            th scope="col" {
+                                (capitalised(&situation.name))
+                                @if !situation.remark.is_empty() { small { (situation.remark) } }
+                            }
+                        }
+                    } }
+                    tbody {
+                        @for reading in &readings.readings {
+                            @let (from, to) = ends(reading.probing, installation);
+                            tr {
+                                th scope="row" { (from) }
+                                td { (to) }
+                                @for volts in &reading.volts {
+                                    td class={ "number" (if *volts >= LIVE_V { " live" } else { "" }) } { (format!("{volts:.1}")) }
+                                }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn ends(probing: Probing, installation: &Installation) -> (String, String) {
+    match probing {
+        Probing::Between(one, other) => (
+            installation.terminal_name(one),
+            installation.terminal_name(other),
+        ),
+        Probing::ToGround(one) => (installation.terminal_name(one), "ground".to_owned()),
+    }
+}
+
+fn findings(installation: &Installation) -> Markup {
+    let findings = check(installation);
+    html! {
+        @if findings.is_empty() {
+            p { "The wiring check finds nothing wrong with it while it is sound." }
+        } @else {
+            details open {
+                summary { "What the wiring check finds while all parts are sound" }
+                dl class="findings" { @for finding in &findings { (finding_words(installation, finding)) } }
+            }
+        }
+    }
+}
+
+fn finding_words(installation: &Installation, finding: &Finding) -> Markup {
+    let places: Vec<String> = finding
+        .places
+        .iter()
+        .map(|place| installation.part_words(*place))
+        .collect();
+    html! {
+        dt { (capitalised(&finding.severity.to_string())) ": " (finding.rule.words()) }
+        dd {
+            (capitalised(&finding.what)) ". " (capitalised(&finding.why)) ". " (capitalised(&finding.remedy)) "."
+            @if !places.is_empty() { " (" (places.join(", ")) ")" }
+        }
+    }
+}
