@@ -8,5 +8,6 @@ fn every_command_answers_as_recorded() {
         .register_bin("hysteron", Path::new(env!("CARGO_BIN_EXE_hysteron")))
         .env("LC_ALL", "C.UTF-8")
         .env("NO_COLOR", "1")
-        .case("tests/transcripts/*.trycmd");
+        .case("tests/transcripts/*.trycmd")
+        .case("tests/transcripts/*.toml");
 }

@@ -1,6 +1,6 @@
 //! Installation files: mistakes are found, all at once, with their place and what was meant.
 
-use hysteron::installation::arrangements::ARRANGEMENTS;
+use hysteron::installation::arrangements::{ARRANGEMENTS, named};
 use hysteron::installation::file;
 use hysteron::source_text::SourceText;
 use proptest::prelude::*;
@@ -96,7 +96,37 @@ fn mistakes_name_place_expectation_and_what_was_meant() {
         (
             "kind = \"supply\"\nvoltage = \"120 V\"",
             "kind = \"switch\"",
-            &["no supply"],
+            &["the installation has no supply", "add [part.supply]"],
+        ),
+        (
+            "title = \"A lamp on a switch\"",
+            "title = \"A lamp on a switch\"\nfrequency_hz = 55",
+            &["my.toml:2:16", "no supply has 55 Hz"],
+        ),
+        (
+            "[part.lamp]",
+            "[part.control]\nkind = \"control\"\npower_taps = [\"120 V\"]\npower_va = 3\n\n[part.lamp]",
+            &[
+                "my.toml:10:",
+                "the control lacks the ratings of its relay",
+                "add [[part.control.rating]]",
+            ],
+        ),
+        (
+            "kind = \"lamp\"\nrated_v = 120\npower_w = 25",
+            "kind = \"compressor\"\nrated_v = 120\nrunning_a = 10\nlocked_rotor_a = 9\npower_factor = 0.8",
+            &[
+                "a motor draws less with its rotor held than running",
+                "no less than running_a",
+            ],
+        ),
+        (
+            "kind = \"lamp\"\nrated_v = 120\npower_w = 25",
+            "kind = \"liquid-line solenoid valve\"\nrated_v = 120\nsealed_va = 20\ninrush_va = 10\npower_factor = 0.5",
+            &[
+                "the coil's figures contradict each other",
+                "inrush is no less than sealed",
+            ],
         ),
         ("title = \"A lamp on a switch\"", "", &["lacks `title`"]),
         (
@@ -111,6 +141,19 @@ fn mistakes_name_place_expectation_and_what_was_meant() {
         for part in parts {
             assert!(shown.contains(part), "{part} is not in\n{shown}");
         }
+    }
+}
+
+#[test]
+fn an_installation_has_one_control() {
+    let sound = named("compressor-120").expect("ships").text;
+    let control = sound.split("[part.control]").nth(1).expect("a control");
+    let control = control.split("[part.compressor]").next().expect("its end");
+    let spare = control.replace("[[part.control.", "[[part.spare.");
+    let text = sound.replace("[wire]", &format!("[part.spare]{spare}[wire]"));
+    let shown = refused(&text);
+    for part in ["a second control", "an installation has one control"] {
+        assert!(shown.contains(part), "{part} is not in\n{shown}");
     }
 }
 

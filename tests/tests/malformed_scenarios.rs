@@ -238,3 +238,51 @@ fn one_look_finds_mistakes_in_every_part() {
         "a terminal gets colours"
     );
 }
+
+/// What takes more than one change to the sound scenario.
+#[test]
+fn too_much_and_too_late_are_refused() {
+    let often = SOUND
+        .replace(
+            "duration = \"24 h\"",
+            "duration = \"24 h\"\nstep = \"10 ms\"",
+        )
+        .replace("for = \"30 s\"", "for = \"20 ms\"");
+    let with_doors = |text: &str, times: usize| {
+        let at = text.find("[[happening]]").expect("happenings");
+        let length = text[at + 1..].find("[[happening]]").expect("another") + 1;
+        text.replacen(
+            &text[at..at + length],
+            &text[at..at + length].repeat(times),
+            1,
+        )
+    };
+    let cases = [
+        (
+            often.replace("every = \"20 min\"", "every = \"50 ms\""),
+            "this happens too often",
+            "choose a longer time between, or an earlier end",
+        ),
+        (
+            with_doors(
+                &often.replace("every = \"20 min\"", "every = \"400 ms\""),
+                4,
+            ),
+            "too much happens in this scenario",
+            "shorten the scenario, or let things happen less often",
+        ),
+        (
+            SOUND
+                .replace("duration = \"24 h\"", "duration = \"48 h\"")
+                .replace("at = \"20:00\"", "at = \"day 2 01:00\"\neach_day = true"),
+            "what happens each day begins on day 1",
+            "a time of day such as \"09:00\"",
+        ),
+    ];
+    for (text, what, advice) in cases {
+        assert_ne!(text, SOUND);
+        let shown = rejected(text).to_string();
+        assert!(shown.contains(what), "{shown}");
+        assert!(shown.contains(advice), "{shown}");
+    }
+}
