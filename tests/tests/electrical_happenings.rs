@@ -261,20 +261,90 @@ fn a_breaker_that_trips_is_reset_by_itself_when_the_happening_ends() {
     assert!(tripped.runs.starts > 5, "{:?}", tripped.runs);
 }
 
+/// Highest and lowest value of a quantity from a moment on.
+fn extremes(run: &CaseRun, quantity: Quantity, from: Duration) -> (f64, f64) {
+    let trace = run.trace.as_ref().expect("traced");
+    let series = trace.series().iter();
+    let series = series.filter(|series| series.observable == Observable::Plant(quantity));
+    let buckets = series.flat_map(|series| &series.buckets);
+    let first = from.millis() / trace.interval().millis();
+    let buckets = buckets.skip(usize::try_from(first).expect("few buckets"));
+    buckets.fold(
+        (f64::INFINITY, f64::NEG_INFINITY),
+        |(lowest, highest), bucket| (lowest.min(bucket.lowest), highest.max(bucket.highest)),
+    )
+}
+
+fn pump_down(happenings: &str) -> CaseRun {
+    let direct = scenario("pump-down-120", happenings);
+    run(&direct.replace(
+        "[control]",
+        "[plant.pump_down]\ncut_in_kpa = \"15 psig\"\ncut_out_kpa = \"3 psig\"\n[control]",
+    ))
+}
+
+#[test]
+fn pressure_control_and_valve_circuit_fail_apart() {
+    let sound = pump_down("");
+    let compressor = sound.compressor.expect("it pumps down");
+    assert!(compressor.starts > 5 && told(&sound).is_empty());
+
+    let stuck_closed = pump_down(&fails("02:00", "low-pressure-control", "stuck closed"));
+    let (least_w, _) = extremes(&stuck_closed, Quantity::CondensingUnitPower, hours(3));
+    assert!(
+        least_w > 0.0,
+        "the compressor draws into the vacuum: {least_w} W"
+    );
+    assert_eq!(
+        told(&stuck_closed),
+        ["works unasked: compressor, condenser-fan"]
+    );
+
+    let after = Duration::from_minutes(125);
+    for (part, fault) in [
+        ("low-pressure-control", "stuck open"),
+        ("high-pressure-control", "stuck open"),
+        ("breaker-condensing-unit", "tripped"),
+        ("11", "off its terminal"),
+        ("compressor", "winding open"),
+    ] {
+        let dead = pump_down(&fails("02:00", part, fault));
+        let (_, most_w) = extremes(&dead, Quantity::CondensingUnitPower, after);
+        assert!(most_w <= 0.0, "{part} {fault}: {most_w} W");
+        let trace = dead.trace.as_ref().expect("traced");
+        let relay = stretches(trace, hours(3), hours(6));
+        assert!(
+            relay.contains(&(Relay::Closed, Fed::Energised)),
+            "{part} {fault}: the valve was never called for"
+        );
+    }
+    for (part, fault) in [("valve", "coil open"), ("4", "off its terminal")] {
+        let shut = pump_down(&fails("02:00", part, fault));
+        let (_, most_w) = extremes(&shut, Quantity::CondensingUnitPower, hours(3));
+        assert!(most_w <= 0.0, "{part} {fault}: {most_w} W");
+        let trace = shut.trace.as_ref().expect("traced");
+        let relay = stretches(trace, hours(3), hours(6));
+        assert!(
+            relay.contains(&(Relay::Closed, Fed::Dead)),
+            "{part} {fault}: {relay:?}"
+        );
+        let (_, warmest_c) = extremes(&shut, Quantity::Air, hours(5));
+        assert!(warmest_c > 6.0, "{part} {fault}: {warmest_c} °C");
+    }
+}
+
 #[test]
 fn an_evaporator_fan_without_its_wire_stands_still() {
     let still = run(&scenario(
         "compressor-120",
         &fails("02:00", "evaporator-fan", "winding open"),
     ));
-    let series = still.trace.as_ref().expect("traced").series();
-    let fan = series
-        .iter()
-        .find(|series| series.observable == Observable::Plant(Quantity::FanPower))
-        .expect("a box has a fan");
-    let third = fan.buckets.len() / 3;
-    assert!(fan.buckets[1..third - 1].iter().all(|b| b.lowest > 0.0));
-    assert!(fan.buckets[third + 1..].iter().all(|b| b.highest == 0.0));
+    let (_, before_w) = extremes(&still, Quantity::FanPower, Duration::ZERO);
+    let (_, after_w) = extremes(&still, Quantity::FanPower, Duration::from_minutes(121));
+    assert!(
+        before_w > 100.0 && after_w <= 0.0,
+        "{before_w} W, {after_w} W"
+    );
 }
 
 #[test]
@@ -304,13 +374,7 @@ fn a_heater_gives_what_its_true_voltage_makes_of_it() {
              [control]\nmode = \"heat\"\nsetpoint = \"60 °C\"\nload = \"other\"\n{happening}"
         );
         let run = run(&text);
-        let series = run.trace.as_ref().expect("traced").series();
-        let power = series
-            .iter()
-            .find(|series| series.observable == Observable::Plant(Quantity::LoadPower))
-            .expect("a tank has a heater");
-        let buckets = power.buckets.iter();
-        buckets.map(|bucket| bucket.highest).fold(0.0, f64::max)
+        extremes(&run, Quantity::LoadPower, Duration::ZERO).1
     };
     let full_w = heating("");
     let dip =

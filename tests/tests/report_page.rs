@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use html5ever::tendril::TendrilSink;
 use html5ever::{ParseOpts, parse_document};
 use hysteron::report;
+use hysteron::scenario::bundled::{BUNDLED, Bundled};
 use hysteron::terminal::{Charset, Screen, answer};
 use hysteron_tests::sample_run::{SAMPLE, run};
 use markup5ever_rcdom::{Handle, NodeData, RcDom};
@@ -79,6 +80,47 @@ fn the_page_is_valid_and_keeps_to_itself() {
     );
     assert!(words.contains("hysteron run <sample>.toml"));
     assert!(words.contains("Mains voltage kills"));
+}
+
+#[test]
+fn an_installation_is_drawn_sound_and_as_each_failure_leaves_it() {
+    let scenario = Bundled::named("welded-contact").expect("it ships");
+    let (plan, runs) = run(scenario.text);
+    let page = report::html(&plan, &runs, "again");
+    let document = parsed(&page);
+    let errors = document.errors.borrow();
+    assert!(errors.is_empty(), "{errors:?}");
+    assert!(!page.contains("http://"));
+    assert_eq!(page.matches("class=\"installation-drawing\"").count(), 3);
+    let words = text(&document.document);
+    for told in [
+        "From 09:58 on, while satisfied: control: normally open contact welded",
+        "Works unasked: compressor, condenser-fan",
+        "The wiring check finds nothing wrong",
+        "control.relay_commoncontrol.normally_open119.9",
+    ] {
+        assert!(words.contains(told), "{told} is not in the page");
+    }
+}
+
+#[test]
+fn the_demonstration_fits_a_screen() {
+    let (plan, runs) = run(BUNDLED[0].text);
+    assert!(plan.wiring.is_some());
+    for charset in [Charset::Ascii, Charset::Unicode] {
+        let told = answer(
+            &plan,
+            &runs,
+            Some("./hysteron-report.html"),
+            Screen::new(80, charset),
+        );
+        let bare = anstream::adapter::strip_str(&told).to_string();
+        assert!(bare.lines().count() <= 23, "{bare}");
+        assert!(
+            bare.lines().all(|line| line.chars().count() <= 80),
+            "{bare}"
+        );
+    }
 }
 
 #[test]

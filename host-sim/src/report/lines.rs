@@ -310,5 +310,6 @@ pub fn short_name(observable: Observable) -> &'static str {
     let name = observable.name();
     name.strip_suffix(" temperature")
         .or_else(|| name.strip_suffix(" pressure"))
+        .or_else(|| name.strip_suffix(" in the evaporator"))
         .unwrap_or(name)
 }

@@ -121,6 +121,9 @@ fn between(limits: Limits, value: impl Fn(f64) -> String) -> String {
 }
 
 fn window(window: Window, duration: Duration) -> Option<String> {
+    if window.from == window.until {
+        return Some(format!("at {}", moment_text(window.from)));
+    }
     let from = (!window.from.is_zero()).then(|| format!("from {}", moment_text(window.from)));
     let until = (window.until < duration).then(|| format!("until {}", moment_text(window.until)));
     match (from, until) {
