@@ -16,8 +16,8 @@ use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Instant;
 use hysteron_tests::reference_problem::simulated;
 
-fn walk_in() -> Bench {
-    let bundled = Bundled::named("walk-in-cooler").expect("the walk-in is bundled");
+fn bundled(name: &str) -> Bench {
+    let bundled = Bundled::named(name).expect("it is bundled");
     let source = SourceText::new(bundled.name, bundled.text).expect("it is text");
     let plan = Plan::read(&source, &WeatherSource::default()).expect("it is a plan");
     Bench::prepare(plan).expect("it can be built")
@@ -31,12 +31,21 @@ fn simulate(criterion: &mut Criterion) {
     group.bench_function("reference problem, 180 s", |b| {
         b.iter(|| simulated(black_box(180)))
     });
-    let bench = walk_in();
-    let case = bench.plan().cases[0].clone();
-    for (name, recording) in [
-        ("walk-in cooler", Recording::VerdictsOnly),
-        ("walk-in cooler, traced", Recording::Traced),
+    for (name, scenario, recording) in [
+        ("walk-in cooler", "walk-in-cooler", Recording::VerdictsOnly),
+        (
+            "walk-in cooler, traced",
+            "walk-in-cooler",
+            Recording::Traced,
+        ),
+        (
+            "walk-in that pumps down",
+            "walk-in-pump-down",
+            Recording::VerdictsOnly,
+        ),
     ] {
+        let bench = bundled(scenario);
+        let case = bench.plan().cases[0].clone();
         group.bench_function(name, |b| b.iter(|| bench.run(black_box(&case), recording)));
     }
     group.finish();

@@ -4,12 +4,14 @@
 //! step, which is right to the second order; the rest is told by the plant or was given to it.
 
 use hysteron::plant::condenser::CondenserParameters;
+use hysteron::plant::pump_down::PumpDownParameters;
 use hysteron::plant::refrigerated_box::BoxParameters;
 use hysteron::plant::refrigeration::CompressorParameters;
 use hysteron::plant::room::{Conditioning, RoomParameters};
 use hysteron::plant::tank::TankParameters;
 use hysteron::plant::{
-    Condenser, Door, Load, Plant, Quantity, RefrigeratedBox, Room, Surroundings, Tank,
+    Condenser, Door, Load, Plant, PressureContact, Quantity, RefrigeratedBox, Room, Surroundings,
+    Tank,
 };
 
 const DAY_S: u32 = 86_400;
@@ -165,6 +167,83 @@ fn condenser_of_a_compressor() {
         },
     );
     day.assert_closes(1e-5);
+}
+
+/// The pressure control has the compressor; the valve, the box's load, leaks in the afternoon.
+fn pumping_down(t: u32, plant: &Plant) -> (Load, Surroundings) {
+    let (load, surroundings) = hour_by_hour(t);
+    let surroundings = Surroundings {
+        condensing_unit: match plant.low_pressure_contact() {
+            PressureContact::Open => Load::Off,
+            PressureContact::Closed => Load::RATED,
+        },
+        valve_leak: if t > DAY_S / 2 { 0.005 } else { 0.0 },
+        ..surroundings
+    };
+    (load, surroundings)
+}
+
+#[test]
+fn box_and_condenser_of_a_system_that_pumps_down() {
+    let (with, unit) = (BoxParameters::default(), CompressorParameters::default());
+    let system = PumpDownParameters::default();
+    let mut plant: Plant = RefrigeratedBox::pumping_down(with.clone(), unit.clone(), system, 1.0)
+        .unwrap()
+        .into();
+    let capacities = [
+        (Quantity::Air, with.air_capacity_j_k),
+        (Quantity::Product, with.product_kg * with.product_j_kg_k),
+        (Quantity::Coil, with.coil_capacity_j_k),
+        (Quantity::Walls, with.walls_capacity_j_k),
+    ];
+    let condenser = [(Quantity::CondensingTemperature, unit.condenser_capacity_j_k)];
+    let (mut cold, mut hot) = (Account::default(), Account::default());
+    let mut refrigerant = Account::default();
+    let before_j = (stored_j(&plant, &capacities), stored_j(&plant, &condenser));
+    let mut compressor_ran_s = 0;
+    for t in 0..DAY_S {
+        let (load, surroundings) = pumping_down(t, &plant);
+        let before = plant.clone();
+        plant.step(load, &surroundings);
+        let through = |quantity, conductance| {
+            conducted_w(
+                &before,
+                &plant,
+                quantity,
+                conductance,
+                surroundings.ambient_c,
+            )
+        };
+        let drawn_w = -read(&plant, Quantity::LoadHeat);
+        let rejected_w = read(&plant, Quantity::RejectedHeat);
+        let (running_share, conductance_w_k) = match surroundings.condensing_unit {
+            Load::Off => (0.0, unit.condenser_resting_w_k),
+            Load::Running { fraction } => (fraction, unit.condenser_running_w_k),
+        };
+        compressor_ran_s += u32::from(running_share > 0.0);
+        let work_w = read(&plant, Quantity::CompressorPower) - unit.condenser_fan_w * running_share;
+        cold.add(-drawn_w);
+        cold.add(read(&plant, Quantity::DoorHeat));
+        cold.add(read(&plant, Quantity::FanPower));
+        cold.add(with.steady_load_w + surroundings.product_load_w);
+        cold.add(through(Quantity::Walls, with.walls_ambient_w_k));
+        cold.add(through(Quantity::Air, with.leakage_w_k));
+        hot.add(rejected_w);
+        hot.add(through(Quantity::CondensingTemperature, conductance_w_k));
+        refrigerant.add(drawn_w);
+        refrigerant.add(work_w);
+        refrigerant.add(-rejected_w);
+    }
+    assert!(
+        (DAY_S / 4..DAY_S).contains(&compressor_ran_s),
+        "{compressor_ran_s} s"
+    );
+    cold.stored_j = stored_j(&plant, &capacities) - before_j.0;
+    hot.stored_j = stored_j(&plant, &condenser) - before_j.1;
+    cold.assert_closes(1e-6);
+    hot.assert_closes(1e-5);
+    // What is left of the last pump-down is all that refrigerant holds at the end.
+    refrigerant.assert_closes(1e-4);
 }
 
 fn tank_day(tank: Tank, with: &TankParameters) -> Account {

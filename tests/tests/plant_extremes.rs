@@ -3,7 +3,11 @@
 
 use hysteron::plant::condenser::CondenserParameters;
 use hysteron::plant::first_order::FirstOrderParameters;
+use hysteron::plant::low_side::LowSideParameters;
 use hysteron::plant::parameter::{ParameterError, ParameterRange, STEP};
+use hysteron::plant::pressure_control::PressureControlParameters;
+use hysteron::plant::pump_down::PumpDownParameters;
+use hysteron::plant::refrigerant::Refrigerant;
 use hysteron::plant::refrigerated_box::BoxParameters;
 use hysteron::plant::refrigeration::CompressorParameters;
 use hysteron::plant::room::RoomParameters;
@@ -46,6 +50,42 @@ macro_rules! anywhere {
     };
 }
 
+fn any_pumping_down() -> impl Strategy<Value = Plant> {
+    let control = (5.0..2_400.0_f64, 1.0..=100.0_f64).prop_map(|(cut_out_kpa, span_kpa)| {
+        PressureControlParameters {
+            cut_in_kpa: cut_out_kpa + span_kpa,
+            cut_out_kpa,
+        }
+    });
+    let system = (
+        anywhere!(PumpDownParameters),
+        anywhere!(LowSideParameters),
+        control,
+    )
+        .prop_map(|(system, low_side, control)| PumpDownParameters {
+            low_side,
+            control,
+            ..system
+        });
+    let refrigerant = select(Refrigerant::ALL.to_vec());
+    (
+        anywhere!(BoxParameters),
+        anywhere!(CompressorParameters),
+        refrigerant,
+        system,
+        within(&STEP),
+    )
+        .prop_map(|(cold, unit, refrigerant, system, step_s)| {
+            let unit = CompressorParameters {
+                refrigerant,
+                ..unit
+            };
+            RefrigeratedBox::pumping_down(cold, unit, system, step_s)
+                .unwrap()
+                .into()
+        })
+}
+
 fn any_plant() -> BoxedStrategy<Plant> {
     let step_s = || within(&STEP);
     prop_oneof![
@@ -55,6 +95,7 @@ fn any_plant() -> BoxedStrategy<Plant> {
             step_s()
         )
             .prop_map(|(cold, unit, step)| RefrigeratedBox::new(cold, unit, step).unwrap().into()),
+        any_pumping_down(),
         (anywhere!(TankParameters), step_s())
             .prop_map(|(tank, step)| Tank::heated(tank, step).unwrap().into()),
         (
@@ -151,6 +192,9 @@ proptest! {
             for quantity in plant.quantities() {
                 let value = plant.quantity(*quantity).unwrap();
                 prop_assert!(value.is_finite(), "{quantity} is {value} in {plant:?}");
+                if matches!(quantity, Quantity::EvaporatorLiquid | Quantity::SuctionPressure) {
+                    prop_assert!(value >= 0.0, "{quantity} is {value} in {plant:?}");
+                }
                 if refrigerated && quantity.unit() == "°C" {
                     prop_assert!(value > -150.0, "{quantity} is {value} in {plant:?}");
                 }
@@ -212,6 +256,23 @@ fn numbers_out_of_range_are_refused_by_name_when_a_plant_is_built() {
     });
     each!(CompressorParameters, |with| {
         RefrigeratedBox::new(BoxParameters::default(), with, 1.0).map(Plant::from)
+    });
+    let pumping_down = |with| {
+        let (cold, unit) = (BoxParameters::default(), CompressorParameters::default());
+        RefrigeratedBox::pumping_down(cold, unit, with, 1.0).map(Plant::from)
+    };
+    each!(PumpDownParameters, pumping_down);
+    each!(LowSideParameters, |low_side| {
+        pumping_down(PumpDownParameters {
+            low_side,
+            ..PumpDownParameters::default()
+        })
+    });
+    each!(PressureControlParameters, |control| {
+        pumping_down(PumpDownParameters {
+            control,
+            ..PumpDownParameters::default()
+        })
     });
     each!(TankParameters, |with| Tank::heated(with, 1.0)
         .map(Plant::from));

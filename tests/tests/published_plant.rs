@@ -219,8 +219,11 @@ fn every_quantity_listed_can_be_read_and_no_other() {
     use hysteron::plant::refrigeration::CompressorParameters;
     use hysteron::plant::{Condenser, Plant, RefrigeratedBox, Room};
     let compressor = CompressorParameters::default;
-    let plants: [Plant; 6] = [
+    let plants: [Plant; 7] = [
         RefrigeratedBox::new(Default::default(), compressor(), 1.0)
+            .unwrap()
+            .into(),
+        RefrigeratedBox::pumping_down(Default::default(), compressor(), Default::default(), 1.0)
             .unwrap()
             .into(),
         Tank::heated(TankParameters::default(), 1.0).unwrap().into(),

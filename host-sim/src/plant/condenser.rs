@@ -107,7 +107,7 @@ impl Condenser {
             | Quantity::LoadHeat
             | Quantity::DoorHeat
             | Quantity::FanPower
-            | Quantity::CondensingUnitPower
+            | Quantity::CompressorPower
             | Quantity::EvaporatorLiquid => None,
         }
     }

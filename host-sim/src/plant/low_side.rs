@@ -25,7 +25,7 @@
 use super::compressor::HeldCondensing;
 use super::network::taken_at;
 use super::parameter::{ParameterError, parameters};
-use super::refrigerant::{SaturationLine, SaturationTable};
+use super::refrigerant::{COLDEST_C, HOTTEST_C, SaturationLine, SaturationTable};
 use super::refrigeration::{CoilOverStep, CompressorParameters};
 
 /// Molar gas constant, J/(mol K) (exact since the SI of 2019).
@@ -204,6 +204,8 @@ impl LowSide {
         let risen_k = at * rise_k_kg * (flashing_kg + boils_kg - compresses_kg)
             / (1.0 + at * rise_k_kg * answer_kg_k);
 
+        // Where a step empties the low side, the line would lead out of the table.
+        let risen_k = risen_k.clamp(COLDEST_C - evaporating_c, HOTTEST_C - evaporating_c);
         // Nothing goes out of a store that is not in it.
         let liquid_kg = self.liquid_kg + arriving_kg;
         let vapour_kg = self.suction_kpa / scales.rise_kpa_kg + flashing_kg;
@@ -291,5 +293,45 @@ impl LowSide {
     #[must_use]
     pub const fn liquid_kg(&self) -> f64 {
         self.liquid_kg
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plant::compressor::CompressorKind;
+
+    /// A megawatt at the end of a minute would have emptied the line a thousand times over.
+    #[test]
+    fn a_compressor_far_too_large_draws_no_more_than_the_coldest_evaporator() {
+        let compressor = CompressorParameters {
+            rated_capacity_w: 2e6,
+            evaporator_w_k: 1.0,
+            ..CompressorParameters::default()
+        };
+        let parameters = LowSideParameters {
+            low_side_m3: 1e-3,
+            ..LowSideParameters::default()
+        };
+        let mut low_side = LowSide::new(&compressor, parameters, 300.0, 60.0).unwrap();
+        let drawing = Drawing {
+            map: CompressorKind::MediumTemperature.map().at_condensing(40.0),
+            scale_w: 2e6,
+        };
+        let coil = CoilOverStep {
+            from_c: 20.0,
+            undrawn_to_c: 20.0,
+            response_k_w: 0.01,
+        };
+        for _ in 0..10 {
+            low_side.flow(1.0, 40.0, Some(&drawing), coil);
+            assert!((0.0..=80.0).contains(&low_side.drawn_w()), "{low_side:?}");
+            assert!(low_side.suction_kpa() >= 0.0 && low_side.liquid_kg() >= 0.0);
+        }
+        assert!(
+            low_side.suction_kpa() < 20.0,
+            "{} kPa",
+            low_side.suction_kpa()
+        );
     }
 }

@@ -39,7 +39,7 @@ pub enum Quantity {
     LoadHeat,
     /// Electrical power, over the last step, of a compressor that a pressure control starts,
     /// with its condenser fan.
-    CondensingUnitPower,
+    CompressorPower,
     /// Liquid refrigerant in the evaporator of a pump-down system.
     EvaporatorLiquid,
     /// Heat that came in through the open door over the last step.
@@ -68,7 +68,7 @@ impl Quantity {
         Self::DischargePressure,
         Self::LoadPower,
         Self::LoadHeat,
-        Self::CondensingUnitPower,
+        Self::CompressorPower,
         Self::EvaporatorLiquid,
         Self::DoorHeat,
         Self::RejectedHeat,
@@ -94,8 +94,8 @@ impl Quantity {
             Self::DischargePressure => "discharge pressure",
             Self::LoadPower => "load power",
             Self::LoadHeat => "load heat",
-            Self::CondensingUnitPower => "condensing unit power",
-            Self::EvaporatorLiquid => "liquid in the evaporator",
+            Self::CompressorPower => "compressor power",
+            Self::EvaporatorLiquid => "evaporator liquid",
             Self::DoorHeat => "door heat",
             Self::RejectedHeat => "rejected heat",
             Self::FanPower => "fan power",
@@ -120,7 +120,7 @@ impl Quantity {
             Self::SuctionPressure | Self::DischargePressure => "kPa",
             Self::LoadPower
             | Self::LoadHeat
-            | Self::CondensingUnitPower
+            | Self::CompressorPower
             | Self::DoorHeat
             | Self::RejectedHeat
             | Self::FanPower => "W",

@@ -302,7 +302,7 @@ impl RefrigeratedBox {
             Quantity::LoadHeat,
             Quantity::DoorHeat,
             Quantity::FanPower,
-            Quantity::CondensingUnitPower,
+            Quantity::CompressorPower,
             Quantity::RejectedHeat,
             Quantity::EvaporatorLiquid,
         ];
@@ -330,7 +330,7 @@ impl RefrigeratedBox {
             Quantity::LoadHeat => Some(-self.coil_heat_w),
             Quantity::DoorHeat => Some(self.door_heat_w),
             Quantity::FanPower => Some(self.fan_w),
-            Quantity::CondensingUnitPower => system.map(PumpDown::condensing_unit_w),
+            Quantity::CompressorPower => system.map(PumpDown::condensing_unit_w),
             Quantity::RejectedHeat => system.map(PumpDown::rejected_w),
             Quantity::EvaporatorLiquid => system.map(|system| system.low_side().liquid_kg()),
             Quantity::Water

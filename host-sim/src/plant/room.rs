@@ -174,7 +174,7 @@ impl Room {
             | Quantity::DoorHeat
             | Quantity::RejectedHeat
             | Quantity::FanPower
-            | Quantity::CondensingUnitPower
+            | Quantity::CompressorPower
             | Quantity::EvaporatorLiquid => None,
         }
     }

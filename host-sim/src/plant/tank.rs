@@ -212,7 +212,7 @@ impl Tank {
             Quantity::RejectedHeat
             | Quantity::DoorHeat
             | Quantity::FanPower
-            | Quantity::CondensingUnitPower
+            | Quantity::CompressorPower
             | Quantity::EvaporatorLiquid
             | Quantity::Air
             | Quantity::Product

@@ -80,7 +80,7 @@ impl Topic {
                 Quantity::SuctionPressure | Quantity::DischargePressure => Self::Pressure,
                 Quantity::LoadPower
                 | Quantity::LoadHeat
-                | Quantity::CondensingUnitPower
+                | Quantity::CompressorPower
                 | Quantity::DoorHeat
                 | Quantity::RejectedHeat
                 | Quantity::FanPower => Self::Power,

@@ -31,7 +31,7 @@ pub const fn style(observable: Observable) -> &'static str {
             Quantity::DoorHeat => "s-space",
             Quantity::RejectedHeat => "s-coil",
             Quantity::FanPower => "s-walls",
-            Quantity::CondensingUnitPower => "s-high-side",
+            Quantity::CompressorPower => "s-high-side",
             Quantity::EvaporatorLiquid => "s-low-side",
         },
     }

@@ -78,7 +78,7 @@ pub fn starts_panel(
         .collect();
     let named = match runner {
         Runner::Load => format!("starts each {}", slot.name()),
-        Runner::Compressor => format!("compressor, each {}", slot.name()),
+        Runner::Compressor => "compressor starts".to_owned(),
     };
     html! {
         (bars(&Bars { slot, shares: &shares, class: "k-starts" }, frame, top, height))

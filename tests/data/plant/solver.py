@@ -6,8 +6,13 @@ Written from the equations, apart from the plants' own code: no matrix
 exponential, nothing held over a step, the evaporating temperature found by
 bracketing, the door from the printed equation and PsychroLib's moist air. Each
 run is cut where an input jumps. Tolerances 1e-10.
+
+The pump-down's dew point is read from a table of every half kelvin, as the plant
+defines it, made from the coefficients of refrigerant_saturation.py; its latent
+heat and the share that stays liquid are those at -6 and 40 C.
 """
 import math
+import numpy
 import psychrolib
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
@@ -87,6 +92,59 @@ def box(air_c, product_c, coil_c, coil_fan, width, height, passes, compressor, p
     return rhs, [4.0, 4.0, 4.0, 4.0, 25.0]
 
 
+DEW = [5.67943111, -9.89486034, -1.38345190, -1.42252874, 2.26316160]
+TABLE_C = numpy.arange(-60.0, 60.1, 0.5)
+TABLE_KPA = numpy.exp(numpy.polynomial.polynomial.polyval(273.15 / (TABLE_C + 273.15) - 1, DEW))
+LIQUID = [-46.7005, 1342.52, 1.48702, 0.00689077]
+VAPOUR = [198660.0, 585.207, -1.25786, -0.0111113]
+
+
+def enthalpy(c, t):
+    return numpy.polynomial.polynomial.polyval(t, c)
+
+
+def pump_down_schedule(t):
+    """valve open, compressor fed, leak"""
+    return t % 1200 < 500, t % 1200 < 522, 0.002 if t >= 9000 else 0.0
+
+
+def pump_down():
+    walls_c, walls_air, walls_ambient, leakage, fan_w = 200000.0, 250.0, 11.0, 1.0, 150.0
+    air_c, product_c, coil_c, g, product_air, load = 60000.0, 3.5e6, 12000.0, 700.0, 100.0, 200.0
+    rated, evaporator, condenser_c, running, resting, lowest = 3000.0, 1500.0, 9000.0, 350.0, 30.0, 25.0
+    charge, volume, expansion = 0.8, 0.006, 4500.0
+    latent = enthalpy(VAPOUR, -6.0) - enthalpy(LIQUID, -6.0)
+    effect = enthalpy(VAPOUR, -6.0) - enthalpy(LIQUID, 40.0)
+    stays = effect / latent
+    across = numpy.diff(numpy.exp(numpy.polynomial.polynomial.polyval(273.15 / (numpy.array([-6.0, 40.0]) + 273.15) - 1, DEW)))[0]
+    rise = 8.314462618 / 0.102032 * 273.15 / volume / 1000
+
+    def rhs(t, y, mid):
+        a, p, c, w, k, suction, liquid = y
+        opened, fed, leak = pump_down_schedule(mid)
+        ambient = 38.0 if mid >= 12000 else 32.0
+        te = numpy.interp(suction, TABLE_KPA, TABLE_C)
+        passes = 1.0 if opened else leak
+        feeds = min(max((charge - liquid) / (charge / 2), 0.0), 1.0)
+        drop = max(numpy.interp(k, TABLE_C, TABLE_KPA) - suction, 0.0)
+        inflow = passes * feeds * expansion / effect * math.sqrt(drop / across)
+        wet = min(max(liquid, 0.0) / (charge / 2), 1.0) if te < c else 1.0
+        boiled = evaporator * wet * (c - te) / latent
+        capacity = power = 0.0
+        if fed:
+            d = min(max(k, lowest, 20.0), 60.0)
+            assert -30 < te
+            capacity = rated * ahri(CAPACITY, min(te, 15.0), d)
+            power = rated * ahri(POWER, min(te, 15.0), d)
+        rejected = capacity + power - (running if fed else resting) * (k - ambient)
+        into_air = product_air * (p - a) + g * (c - a) + walls_air * (w - a) + leakage * (ambient - a) + fan_w
+        return [into_air / air_c, (product_air * (a - p) + load) / product_c, (g * (a - c) - boiled * latent) / coil_c,
+                (walls_air * (a - w) + walls_ambient * (ambient - w)) / walls_c, rejected / condenser_c,
+                rise * ((1 - stays) * inflow + boiled - capacity / effect), stays * inflow - boiled]
+
+    return rhs, [4.0, 4.0, 4.0, 4.0, 25.0, 116.0, 0.0]
+
+
 def tank(cooled):
     def schedule(t):
         if cooled:
@@ -125,15 +183,16 @@ WALK_IN = (60000.0, 3.5e6, 12000.0, 700.0, 0.9, 2.0, 0.2, Compressor(), 100.0, 2
 REACH_IN = (5000.0, 2e5, 3000.0, 120.0, 0.5, 1.0, 0.4,
             Compressor(rated=600.0, evaporator=300.0, condenser_c=2000.0, running=70.0, resting=6.0), 60.0, 0.0)
 RUNS = {"walk-in": box(*WALK_IN), "reach-in": box(*REACH_IN), "water heater": tank(False),
-        "milk tank": tank(True), "room": room()}
+        "milk tank": tank(True), "room": room(), "pump-down": pump_down()}
 END, EVERY = 18000, 70
-CUTS = sorted({t for period, on in ((1200, 500), (1800, 60), (3600, 2400), (2400, 1500)) for k in range(0, END, period)
+CUTS = sorted({t for period, on in ((1200, 500), (1200, 522), (1800, 60), (3600, 2400), (2400, 1500)) for k in range(0, END, period)
                for t in (k, k + on)} | {4000, 4300, 6000, 6300, 7200, 8000, 9000, 10000, 10600, 11000, 12000, 12500,
                                         14000, 15000, END})
 
 print("# source: SciPy 1.17.1 solve_ivp (Radau, tolerances 1e-10) and PsychroLib 2.5.0, solver.py; "
-      "columns: box air product coil walls condenser, tank contents element condenser, room air fabric unit, degrees C")
-print("plant,t_s,temps_c")
+      "columns: box air product coil walls condenser, tank contents element condenser, room air fabric unit, degrees C; "
+      "pump-down as the box, then suction kPa and liquid kg")
+print("plant,t_s,values")
 for name, (rhs, y) in RUNS.items():
     for start, stop in zip(CUTS, CUTS[1:]):
         if start == stop or stop > END:
