@@ -290,7 +290,7 @@ fn pressure_control_and_valve_circuit_fail_apart() {
     assert!(compressor.starts > 5 && told(&sound).is_empty());
 
     let stuck_closed = pump_down(&fails("02:00", "low-pressure-control", "stuck closed"));
-    let (least_w, _) = extremes(&stuck_closed, Quantity::CondensingUnitPower, hours(3));
+    let (least_w, _) = extremes(&stuck_closed, Quantity::CompressorPower, hours(3));
     assert!(
         least_w > 0.0,
         "the compressor draws into the vacuum: {least_w} W"
@@ -309,7 +309,7 @@ fn pressure_control_and_valve_circuit_fail_apart() {
         ("compressor", "winding open"),
     ] {
         let dead = pump_down(&fails("02:00", part, fault));
-        let (_, most_w) = extremes(&dead, Quantity::CondensingUnitPower, after);
+        let (_, most_w) = extremes(&dead, Quantity::CompressorPower, after);
         assert!(most_w <= 0.0, "{part} {fault}: {most_w} W");
         let trace = dead.trace.as_ref().expect("traced");
         let relay = stretches(trace, hours(3), hours(6));
@@ -320,7 +320,7 @@ fn pressure_control_and_valve_circuit_fail_apart() {
     }
     for (part, fault) in [("valve", "coil open"), ("4", "off its terminal")] {
         let shut = pump_down(&fails("02:00", part, fault));
-        let (_, most_w) = extremes(&shut, Quantity::CondensingUnitPower, hours(3));
+        let (_, most_w) = extremes(&shut, Quantity::CompressorPower, hours(3));
         assert!(most_w <= 0.0, "{part} {fault}: {most_w} W");
         let trace = shut.trace.as_ref().expect("traced");
         let relay = stretches(trace, hours(3), hours(6));

@@ -183,9 +183,16 @@ fn slope(coefficients: &[f64; 5], x: f64) -> f64 {
 /// they are inverse to each other.
 #[derive(Debug, Clone)]
 pub struct SaturationTable {
-    pressures_kpa: Vec<f64>,
+    rows: Vec<TableRow>,
     /// For each step of [`PRESSURE_STEP_KPA`], the last table row not above it.
     row_at_pressure: Vec<u16>,
+}
+
+/// Where a piece of the table begins, and how steep it is; the last has no length.
+#[derive(Debug, Clone, Copy)]
+struct TableRow {
+    pressure_kpa: f64,
+    slope_k_kpa: f64,
 }
 
 const ROWS_PER_KELVIN: f64 = 2.0;
@@ -195,14 +202,27 @@ const PRESSURE_STEP_KPA: f64 = 4.0;
 impl SaturationTable {
     /// Tabulates one line of one refrigerant from [`COLDEST_C`] to [`HOTTEST_C`].
     pub fn new(refrigerant: Refrigerant, line: SaturationLine) -> Self {
-        let pressures_kpa: Vec<f64> = (0..ROWS)
-            .map(|row| refrigerant.pressure_kpa(line, COLDEST_C + f64::from(row) / ROWS_PER_KELVIN))
+        let pressure_kpa =
+            |row: u16| refrigerant.pressure_kpa(line, COLDEST_C + f64::from(row) / ROWS_PER_KELVIN);
+        let rows: Vec<TableRow> = (0..ROWS)
+            .map(|row| {
+                let from_kpa = pressure_kpa(row);
+                let rise_kpa = pressure_kpa((row + 1).min(ROWS - 1)) - from_kpa;
+                TableRow {
+                    pressure_kpa: from_kpa,
+                    slope_k_kpa: if rise_kpa > 0.0 {
+                        1.0 / (ROWS_PER_KELVIN * rise_kpa)
+                    } else {
+                        0.0
+                    },
+                }
+            })
             .collect();
         let mut row_at_pressure = Vec::new();
         let mut row = 0;
-        let mut mark_kpa = pressures_kpa[0];
+        let mut mark_kpa = rows[0].pressure_kpa;
         while row + 1 < ROWS {
-            if pressures_kpa[usize::from(row) + 1] <= mark_kpa {
+            if rows[usize::from(row) + 1].pressure_kpa <= mark_kpa {
                 row += 1;
             } else {
                 row_at_pressure.push(row);
@@ -210,16 +230,17 @@ impl SaturationTable {
             }
         }
         Self {
-            pressures_kpa,
+            rows,
             row_at_pressure,
         }
     }
 
     /// Saturation pressure, kPa; temperatures beyond the table count as its ends.
+    #[inline]
     pub fn pressure_kpa(&self, temp_c: f64) -> f64 {
         let position = (temp_c.clamp(COLDEST_C, HOTTEST_C) - COLDEST_C) * ROWS_PER_KELVIN;
-        let row = (position as usize).min(self.pressures_kpa.len() - 2);
-        let (low, high) = (self.pressures_kpa[row], self.pressures_kpa[row + 1]);
+        let row = (position as usize).min(self.rows.len() - 2);
+        let (low, high) = (self.rows[row].pressure_kpa, self.rows[row + 1].pressure_kpa);
         low + (position - row as f64) * (high - low)
     }
 
@@ -232,25 +253,25 @@ impl SaturationTable {
     /// pressures beyond the table count as its ends, where nothing rises.
     #[inline]
     pub fn temp_and_slope(&self, pressure_kpa: f64) -> (f64, f64) {
-        let (first, last) = (
-            self.pressures_kpa[0],
-            self.pressures_kpa[self.pressures_kpa.len() - 1],
-        );
-        if pressure_kpa < first {
+        let last = self.rows.len() - 1;
+        let first_kpa = self.rows[0].pressure_kpa;
+        if pressure_kpa < first_kpa {
             return (COLDEST_C, 0.0);
         }
-        if pressure_kpa > last {
+        if pressure_kpa > self.rows[last].pressure_kpa {
             return (HOTTEST_C, 0.0);
         }
-        let mark = ((pressure_kpa - first) / PRESSURE_STEP_KPA) as usize;
+        let mark = ((pressure_kpa - first_kpa) / PRESSURE_STEP_KPA) as usize;
         let mut row = usize::from(self.row_at_pressure[mark.min(self.row_at_pressure.len() - 1)]);
-        while row + 2 < self.pressures_kpa.len() && self.pressures_kpa[row + 1] <= pressure_kpa {
+        while row + 1 < last && self.rows[row + 1].pressure_kpa <= pressure_kpa {
             row += 1;
         }
-        let (low, high) = (self.pressures_kpa[row], self.pressures_kpa[row + 1]);
-        let slope = 1.0 / (ROWS_PER_KELVIN * (high - low));
+        let TableRow {
+            pressure_kpa: from_kpa,
+            slope_k_kpa,
+        } = self.rows[row];
         let row_c = COLDEST_C + row as f64 / ROWS_PER_KELVIN;
-        (row_c + (pressure_kpa - low) * slope, slope)
+        (row_c + (pressure_kpa - from_kpa) * slope_k_kpa, slope_k_kpa)
     }
 }
 
