@@ -135,9 +135,10 @@ impl Probe {
         self.moved = now;
     }
 
-    /// Takes a temperature of which nothing needs to be judged: the probe is good,
-    /// and the reading has moved, but no further than is plausible in any time.
-    /// Otherwise it touches nothing and says so.
+    /// Takes a temperature of which nothing needs to be judged: the probe is good, and the
+    /// reading has moved no further than is plausible in any time. Otherwise it touches
+    /// nothing and says so. Whether it has stood still for too long is not looked at, see
+    /// [`Self::frozen_at`].
     #[inline]
     pub(crate) fn takes_plainly(&mut self, now: Instant, temperature: Temperature) -> bool {
         let (Standing::Good, Some(trusted), Some(sampled)) =
@@ -146,16 +147,26 @@ impl Probe {
             return false;
         };
         let moved = (temperature.millicelsius()).abs_diff(trusted.temperature.millicelsius());
-        if moved > JUMP_ALLOWANCE.millikelvin().unsigned_abs() || sampled.temperature == temperature
-        {
+        if moved > JUMP_ALLOWANCE.millikelvin().unsigned_abs() {
             return false;
+        }
+        if sampled.temperature != temperature {
+            self.moved = now;
         }
         let seen = Some(Seen {
             temperature,
             at: now,
         });
-        (self.trusted, self.sampled, self.moved) = (seen, seen, now);
+        (self.trusted, self.sampled) = (seen, seen);
         true
+    }
+
+    /// From when on the reading counts as frozen if it never moves again.
+    pub(crate) fn frozen_at(&self, check: FrozenCheck) -> Instant {
+        match check {
+            FrozenCheck::Off => Instant::from_millis(u64::MAX),
+            FrozenCheck::After(limit) => self.moved.after(limit),
+        }
     }
 
     /// Takes a sample and says how far the probe may be trusted now.

@@ -106,6 +106,7 @@ impl Control {
             DefrostPlan::Off => END_OF_TIME,
             DefrostPlan::Every { interval, .. } => since.after(interval),
         };
+        let frozen_at = self.probe.frozen_at(self.settings.qualification().frozen);
         let now = self.clock.now();
         let (mut coldest, mut warmest) = self.same_call();
         if let AlarmLimit::Beyond { limit, .. } = draft.low_alarm {
@@ -119,7 +120,7 @@ impl Control {
             warmest,
             since: now,
             holds,
-            until: defrost_at.min(now.after(holds.next_end())),
+            until: defrost_at.min(frozen_at).min(now.after(holds.next_end())),
             feedback,
             reason,
         })
@@ -146,6 +147,7 @@ mod tests {
     use crate::control::{Command, Retained, StoredSettings};
     use crate::guard::Relay;
     use crate::input::SettingsLock;
+    use crate::probe::{FrozenCheck, ProbeFault};
     use crate::sense::Sample;
     use crate::settings::{Draft, Settings};
     use crate::time::Duration;
@@ -183,6 +185,9 @@ mod tests {
             let limit = Temperature::from_millicelsius(9_000);
             draft.low_alarm = AlarmLimit::Beyond { limit, delay };
         }
+        if dice.roll(2) == 0 {
+            draft.probe_frozen = FrozenCheck::After(Duration::from_minutes(10));
+        }
         draft.pull_down_grace = Duration::from_minutes(10);
         if draft.mode == Mode::Cool && dice.roll(2) == 0 {
             draft.defrost = DefrostPlan::Every {
@@ -196,13 +201,14 @@ mod tests {
     #[test]
     fn a_calm_step_answers_as_a_full_one() {
         let (mut calm_steps, mut moved, mut raised, mut defrosts) = (0, 0, 0, 0);
-        let mut welds = 0;
+        let (mut welds, mut frozen) = (0, 0);
         for seed in 0..60 {
             let mut dice = Dice(seed);
             let stored = StoredSettings::Whole(settings(&mut dice));
             let mut quick = Control::at_power_up(stored, &Retained::default());
             let mut full = quick.clone();
             let (mut told_ms, mut welded) = (0_u64, false);
+            let (mut still_for, mut millicelsius) = (0, 0);
             for second in 0..20_000 {
                 told_ms = match dice.roll(2_000) {
                     0 => told_ms.saturating_sub(dice.roll(20_000)),
@@ -212,7 +218,14 @@ mod tests {
                 };
                 // Up and down across both thresholds, with the noise of a probe.
                 let swing = 6 * (750 - (second % 1_500 - 750_i32).abs());
-                let millicelsius = 7_800 + swing + dice.roll(61) as i32;
+                let moving = 7_800 + swing + dice.roll(61) as i32;
+                still_for = match (still_for, dice.roll(4_000)) {
+                    (0, 0) => dice.roll(2_000),
+                    (more, _) => more.saturating_sub(1),
+                };
+                if still_for == 0 {
+                    millicelsius = moving;
+                }
                 let mut input = Input::sampled(match dice.roll(3_000) {
                     0 => Sample::Temperature(Temperature::from_millicelsius(millicelsius + 9_000)),
                     _ => Sample::Temperature(Temperature::from_millicelsius(millicelsius)),
@@ -245,14 +258,15 @@ mod tests {
                 raised += u32::from(expected.high_alarm == Alarm::Raised);
                 welds += u32::from(expected.contact == Contact::Welded);
                 defrosts += u32::from(expected.reason == Reason::Defrost);
+                frozen += u32::from(expected.trust == Trust::Fault(ProbeFault::Frozen));
             }
             full.calm = quick.calm;
             assert_eq!(format!("{quick:?}"), format!("{full:?}"), "seed {seed}");
         }
         assert!(calm_steps > 100_000 && welds > 100, "{calm_steps} {welds}");
         assert!(
-            moved > 1_000 && raised > 100 && defrosts > 100,
-            "{moved} {raised} {defrosts}"
+            moved > 1_000 && raised > 100 && defrosts > 100 && frozen > 100,
+            "{moved} {raised} {defrosts} {frozen}"
         );
     }
 }
