@@ -97,7 +97,7 @@ impl<const N: usize> ExactStep<N> {
     #[must_use]
     #[inline]
     pub fn advance(&self, from_c: &[f64; N], heat_w: &[f64; N]) -> [f64; N] {
-        self.carried(from_c, self.driven(heat_w))
+        self.carried(from_c, &self.driven(heat_w))
     }
 
     /// What these heat inputs, held over a step, bring to every node by its end, in K: Γ q.
@@ -114,8 +114,8 @@ impl<const N: usize> ExactStep<N> {
     /// The temperatures one step on, in °C, with what heat has [driven](Self::driven) over it.
     #[must_use]
     #[inline]
-    pub fn carried(&self, from_c: &[f64; N], driven_k: [f64; N]) -> [f64; N] {
-        let mut to_c = driven_k;
+    pub fn carried(&self, from_c: &[f64; N], driven_k: &[f64; N]) -> [f64; N] {
+        let mut to_c = *driven_k;
         for (carry, from_c) in self.carry.iter().zip(from_c) {
             for (to, carry) in to_c.iter_mut().zip(carry) {
                 *to += carry * from_c;

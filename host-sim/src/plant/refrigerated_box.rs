@@ -128,7 +128,10 @@ pub struct RefrigeratedBox {
 struct Held {
     /// Whether the fan runs, ambient temperature in °C, product load in W.
     cause: (bool, f64, f64),
+    /// What this drives in a step.
     driven_k: [f64; 4],
+    /// Where it brings the nodes by the end of the next step, without coil and door.
+    to_c: [f64; 4],
 }
 
 impl Default for Held {
@@ -137,6 +140,7 @@ impl Default for Held {
         Self {
             cause: (false, f64::NAN, 0.0),
             driven_k: [0.0; 4],
+            to_c: [0.0; 4],
         }
     }
 }
@@ -149,7 +153,8 @@ impl RefrigeratedBox {
         step_s: f64,
     ) -> Result<Self, ParameterError> {
         STEP.check(step_s)?;
-        let refrigeration = Refrigeration::Direct(DirectCompressor::new(compressor, step_s)?);
+        let refrigeration =
+            Refrigeration::Direct(Box::new(DirectCompressor::new(compressor, step_s)?));
         Self::with(parameters, refrigeration, step_s)
     }
 
@@ -239,10 +244,11 @@ impl RefrigeratedBox {
             self.held = Held {
                 cause,
                 driven_k: step.driven(&heat_w),
+                to_c: step.advance(&self.at_c, &heat_w),
             };
         }
         let from_c = self.at_c;
-        let mut to_c = step.carried(&from_c, self.held.driven_k);
+        let mut to_c = self.held.to_c;
         match surroundings.door {
             Door::Closed => self.door_heat_w = 0.0,
             Door::Open => {
@@ -267,6 +273,8 @@ impl RefrigeratedBox {
         self.coil_heat_w = self.refrigeration.step(load, coil, surroundings);
         step.add(&mut to_c, COIL, -self.coil_heat_w);
         self.at_c = to_c;
+        // Known now, and so not waited for in the next step.
+        self.held.to_c = step.carried(&to_c, &self.held.driven_k);
     }
 
     /// Temperature at the control's probe, °C.

@@ -67,7 +67,7 @@ pub struct CoilOverStep {
 #[derive(Debug, Clone)]
 pub enum Refrigeration {
     /// The switched load is the compressor itself.
-    Direct(DirectCompressor),
+    Direct(Box<DirectCompressor>),
     /// The switched load is the liquid-line valve.
     PumpDown(Box<PumpDown>),
 }
@@ -162,6 +162,7 @@ pub struct DirectCompressor {
     evaporating_c: f64,
     power_w: f64,
     series: Series,
+    ahead: Ahead,
     last: Last,
 }
 
@@ -191,10 +192,17 @@ impl Series {
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Last {
     Resting,
-    /// Where the condenser began: its trend tells of the middle of the next step.
-    Running {
-        condenser_c: f64,
-    },
+    Running(Ran),
+}
+
+/// Where a step began whose trend tells of the steps after it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Ran {
+    condenser_c: f64,
+    /// By how much the condenser rose in the step before.
+    risen_k: f64,
+    /// Evaporating temperature of the step before.
+    evaporating_c: f64,
 }
 
 impl DirectCompressor {
@@ -206,15 +214,29 @@ impl DirectCompressor {
                 .join_outside(0, conductance_w_k)
                 .exact_step(step_s)
         };
+        let series = Series::of(parameters.evaporator_w_k, 0.0);
+        let map = parameters.kind.map();
+        let nothing = Balance {
+            map: map.at_condensing(parameters.condenser_start_c),
+            scale_w: 0.0,
+            conductance_w_k: series.conductance_w_k,
+        };
         Ok(Self {
+            ahead: Ahead {
+                fraction: 0.0,
+                guess_c: parameters.condenser_start_c,
+                balance: nothing,
+                at_zero_c: 0.0,
+                slope: 0.0,
+            },
             running: condenser(parameters.condenser_running_w_k),
             resting: condenser(parameters.condenser_resting_w_k),
             condenser_c: [parameters.condenser_start_c],
             evaporating_c: parameters.condenser_start_c,
             power_w: 0.0,
-            series: Series::of(parameters.evaporator_w_k, 0.0),
+            series,
             last: Last::Resting,
-            map: parameters.kind.map(),
+            map,
             parameters,
         })
     }
@@ -238,68 +260,127 @@ impl DirectCompressor {
     /// Q(Te, Tc) = G (T_coil − Te).
     #[inline]
     fn run(&mut self, fraction: f64, coil: CoilOverStep, ambient_c: f64) -> f64 {
-        let parameters = &self.parameters;
         if coil.response_k_w != self.series.response_k_w {
-            self.series = Series::of(parameters.evaporator_w_k, coil.response_k_w);
+            self.series = Series::of(self.parameters.evaporator_w_k, coil.response_k_w);
         }
         let Series {
             taken_at,
             conductance_w_k,
             ..
         } = self.series;
-        let undrawn_c = coil.from_c + taken_at * (coil.undrawn_to_c - coil.from_c);
         let [condenser_c] = self.condenser_c;
-        let (midway_condenser_c, guess_c) = match self.last {
-            Last::Resting => (condenser_c, coil.from_c),
-            Last::Running { condenser_c: was_c } => (
-                condenser_c + 0.5 * (condenser_c - was_c),
-                self.evaporating_c,
-            ),
+        let last = match self.last {
+            Last::Running(last) if self.ahead.is_for(fraction, conductance_w_k) => last,
+            Last::Running(last) => {
+                let midway_c = condenser_c + 0.5 * (condenser_c - last.condenser_c);
+                self.look_ahead(fraction, midway_c, self.evaporating_c);
+                last
+            }
+            Last::Resting => {
+                self.look_ahead(fraction, condenser_c, coil.from_c);
+                Ran {
+                    condenser_c,
+                    risen_k: 0.0,
+                    evaporating_c: coil.from_c,
+                }
+            }
         };
-        let map = self
-            .map
-            .at_condensing(midway_condenser_c.max(parameters.lowest_condensing_c));
-        let scale_w = parameters.rated_capacity_w * fraction;
-        let balance = Balance {
-            map: &map,
-            scale_w,
-            undrawn_c,
-            conductance_w_k,
-        };
-        let correction_k = balance.correction_k(guess_c);
-        let evaporating_c = if correction_k.abs() < SETTLED_K {
-            guess_c + correction_k
+        let (parameters, ahead) = (&self.parameters, &self.ahead);
+        let undrawn_c = coil.from_c + taken_at * (coil.undrawn_to_c - coil.from_c);
+        let corrected_c = ahead.corrected_c(undrawn_c);
+        let evaporating_c = if (corrected_c - ahead.guess_c).abs() < SETTLED_K {
+            corrected_c
         } else {
-            balance.bracketed_c()
+            ahead.balance.bracketed_c(undrawn_c)
         };
         let heat_w = conductance_w_k * (undrawn_c - evaporating_c);
-        let compressor_w = scale_w * map.power(evaporating_c);
+        let compressor_w = ahead.balance.scale_w * ahead.balance.map.power(evaporating_c);
         let rejected_w = heat_w + compressor_w + parameters.condenser_running_w_k * ambient_c;
         self.condenser_c = self.running.advance(&self.condenser_c, &[rejected_w]);
-        self.evaporating_c = evaporating_c;
         self.power_w = compressor_w + fraction * parameters.condenser_fan_w;
-        self.last = Last::Running { condenser_c };
+        // For the next step the parabola through the last three beginnings will do, taken one
+        // and a half steps on, so that nothing waits for the end of this one.
+        let risen_k = condenser_c - last.condenser_c;
+        let midway_c = condenser_c + 1.5 * risen_k + 1.875 * (risen_k - last.risen_k);
+        let guess_c = self.evaporating_c + 2.0 * (self.evaporating_c - last.evaporating_c);
+        self.last = Last::Running(Ran {
+            condenser_c,
+            risen_k,
+            evaporating_c: self.evaporating_c,
+        });
+        self.evaporating_c = evaporating_c;
+        self.look_ahead(fraction, midway_c, guess_c);
         heat_w
+    }
+
+    /// Works out what a step begins with when its condenser is at `midway_c` and its evaporator
+    /// near `guess_c`.
+    #[inline]
+    fn look_ahead(&mut self, fraction: f64, midway_c: f64, guess_c: f64) {
+        let parameters = &self.parameters;
+        let condensing_c = midway_c.max(parameters.lowest_condensing_c);
+        let balance = &mut self.ahead.balance;
+        balance.map = self.map.at_condensing(condensing_c);
+        balance.scale_w = parameters.rated_capacity_w * fraction;
+        balance.conductance_w_k = self.series.conductance_w_k;
+        self.ahead.fraction = fraction;
+        self.ahead.guess(guess_c);
+    }
+}
+
+/// What of a step is known before it begins.
+///
+/// A processor works it out while it waits for the rest of the bench.
+#[derive(Debug, Clone)]
+struct Ahead {
+    fraction: f64,
+    guess_c: f64,
+    balance: Balance,
+    /// Newton's correction to the guess is a straight line over the undrawn temperature of the coil:
+    /// its value at 0 °C, and its slope.
+    at_zero_c: f64,
+    slope: f64,
+}
+
+impl Ahead {
+    #[inline]
+    fn guess(&mut self, guess_c: f64) {
+        let Balance {
+            map,
+            scale_w,
+            conductance_w_k,
+        } = &self.balance;
+        let (capacity, slope) = map.capacity(guess_c);
+        let per_watt = 1.0 / (scale_w * slope + conductance_w_k);
+        let drawn_w = conductance_w_k * guess_c + scale_w * capacity;
+        self.at_zero_c = guess_c - per_watt * drawn_w;
+        self.slope = per_watt * conductance_w_k;
+        self.guess_c = guess_c;
+    }
+
+    fn is_for(&self, fraction: f64, conductance_w_k: f64) -> bool {
+        self.fraction == fraction && self.balance.conductance_w_k == conductance_w_k
+    }
+
+    fn corrected_c(&self, undrawn_c: f64) -> f64 {
+        self.at_zero_c + self.slope * undrawn_c
     }
 }
 
 /// What the evaporating temperature has to balance: capacity against what the coil gives.
-struct Balance<'a> {
-    map: &'a HeldCondensing,
+#[derive(Debug, Clone)]
+struct Balance {
+    map: HeldCondensing,
     scale_w: f64,
-    undrawn_c: f64,
     conductance_w_k: f64,
 }
 
-impl Balance<'_> {
+impl Balance {
     /// Newton's correction to this evaporating temperature, K.
-    #[inline]
-    fn correction_k(&self, evaporating_c: f64) -> f64 {
+    fn correction_k(&self, undrawn_c: f64, evaporating_c: f64) -> f64 {
         let (capacity, slope) = self.map.capacity(evaporating_c);
-        let given_w = self.conductance_w_k * (self.undrawn_c - evaporating_c);
-        // Apart from the rest, which waits for the coil.
-        let per_watt = 1.0 / (self.scale_w * slope + self.conductance_w_k);
-        (given_w - self.scale_w * capacity) * per_watt
+        let given_w = self.conductance_w_k * (undrawn_c - evaporating_c);
+        (given_w - self.scale_w * capacity) / (self.scale_w * slope + self.conductance_w_k)
     }
 
     /// The balance from nothing known: Newton's method, halving where it would leave the bracket.
@@ -307,12 +388,12 @@ impl Balance<'_> {
     /// Capacity has corners at the ends of the map, between which Newton's method alone can
     /// go to and fro for ever.
     #[cold]
-    fn bracketed_c(&self) -> f64 {
-        let mut high_c = self.undrawn_c;
+    fn bracketed_c(&self, undrawn_c: f64) -> f64 {
+        let mut high_c = undrawn_c;
         let mut low_c = self.map.ends_at_c().min(high_c);
         let mut evaporating_c = high_c;
         for _ in 0..MOST_CORRECTIONS {
-            let correction_k = self.correction_k(evaporating_c);
+            let correction_k = self.correction_k(undrawn_c, evaporating_c);
             if correction_k > 0.0 {
                 low_c = evaporating_c;
             } else {

@@ -79,7 +79,8 @@ impl Tank {
         step_s: f64,
     ) -> Result<Self, ParameterError> {
         STEP.check(step_s)?;
-        let refrigeration = Refrigeration::Direct(DirectCompressor::new(compressor, step_s)?);
+        let refrigeration =
+            Refrigeration::Direct(Box::new(DirectCompressor::new(compressor, step_s)?));
         Self::new(
             parameters,
             Source::Refrigeration(Box::new(refrigeration)),
