@@ -7,6 +7,7 @@ use maud::{Markup, html};
 
 use super::frame::{Frame, Room};
 use super::happenings::{self, ROW, rows};
+use super::hatching::Hatching;
 use super::lines::{Lines, Threshold, is_envelope};
 use super::slots::{duty_panel, starts_panel};
 use super::strip::{fed_strip, load_differs, relay_strip};
@@ -369,7 +370,9 @@ fn shades(view: &CaseView<'_>, frame: &Frame, top: f64, bottom: f64) -> Markup {
         @for (trouble, from, until) in view.troubles() {
             @let (x, width) = (frame.x(from), frame.x(until) - frame.x(from));
             @let told = format!("{} to {}: {}", moment_text(from), moment_text(until), trouble.text());
-            (told_box("shade-trouble", (x, top), (width.max(1.0), bottom - top), &told))
+            @let (corner, size) = ((x, top), (width.max(1.0), bottom - top));
+            (told_box("shade-trouble", corner, size, &told))
+            path class="shade-lines" d=(Hatching::Level { pitch: 8 }.path(corner, size)) {}
             @if width > 90.0 {
                 (text("mark", Anchor::Start, (x + 4.0, top + 12.0), trouble.text()))
             }

@@ -17,6 +17,7 @@ pub mod events;
 pub mod figures;
 pub mod frame;
 pub mod happenings;
+pub mod hatching;
 pub mod lines;
 mod page;
 pub mod slots;

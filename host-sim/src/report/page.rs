@@ -6,7 +6,6 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use super::cases::comparison;
 use super::course::{Topic, further_drawing, further_lines, space_drawing, space_lines};
 use super::frame::{Frame, Room};
-use super::svg::patterns;
 use super::view::CaseView;
 use super::{events, figures, verdicts, wiring};
 use crate::bench::CaseRun;
@@ -36,7 +35,6 @@ pub(super) fn page(plan: &Plan, runs: &[CaseRun], command: &str) -> Markup {
                 style { (PreEscaped(STYLE)) }
             }
             body {
-                (patterns())
                 main {
                     (opening(plan, runs, &views))
                     @if views.len() > 1 { (comparison(&views)) }
@@ -75,6 +73,7 @@ fn opening(plan: &Plan, runs: &[CaseRun], views: &[CaseView<'_>]) -> Markup {
                 @match (held, all) {
                     (_, 0) => "Nothing was expected of this run.",
                     (held, all) if held == all => { "All " (all) " expectations hold." },
+                    (held, all) if all - held == 1 => { "1 of " (all) " expectations does not hold." },
                     (held, all) => { (all - held) " of " (all) " expectations do not hold." },
                 }
             }

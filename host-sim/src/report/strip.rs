@@ -8,6 +8,7 @@ use hysteron_logic::time::Duration;
 use maud::{Markup, html};
 
 use super::frame::{Frame, Room};
+use super::hatching::Hatching;
 use super::spells::{Spell, span_shares};
 use super::svg::{Px, rule, told_box};
 use super::view::CaseView;
@@ -74,6 +75,20 @@ impl Look {
             Self::LockedOut => "k-locked-out",
             Self::SwitchedOff => "k-off",
             Self::Unpowered => "k-dead",
+        }
+    }
+
+    /// The lines over the box, and what they are drawn with.
+    const fn hatching(self) -> Option<(Hatching, &'static str)> {
+        match self {
+            Self::HeldClosed => Some((Hatching::Upright, "on-run")),
+            Self::FallbackRun => Some((Hatching::Level { pitch: 5 }, "on-run dotted")),
+            Self::HeldOpen => Some((Hatching::Rising, "on-paper")),
+            Self::Fault => Some((Hatching::Level { pitch: 2 }, "on-paper dotted")),
+            Self::Defrost => Some((Hatching::Level { pitch: 3 }, "on-paper")),
+            Self::LockedOut => Some((Hatching::Crossed, "on-paper")),
+            Self::Unpowered => Some((Hatching::Level { pitch: 8 }, "on-paper dashed")),
+            Self::Running | Self::Resting | Self::SwitchedOff => None,
         }
     }
 }
@@ -193,7 +208,16 @@ fn piece(look: Look, from: f64, until: f64, top: f64, height: f64, told: &str) -
         | Look::Defrost
         | Look::LockedOut
         | Look::SwitchedOff
-        | Look::Unpowered => told_box(look.class(), (from, top), (width, height), told),
+        | Look::Unpowered => {
+            let (corner, size) = ((from, top), (width, height));
+            let Some((hatching, lines)) = look.hatching() else {
+                return told_box(look.class(), corner, size, told);
+            };
+            html! {
+                (told_box(look.class(), corner, size, told))
+                path class=(lines) d=(hatching.path(corner, size)) {}
+            }
+        }
     }
 }
 

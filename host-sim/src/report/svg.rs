@@ -1,4 +1,4 @@
-//! The few shapes that charts are made of, and the patterns that stand beside colour.
+//! The few shapes that charts are made of.
 
 use std::fmt;
 
@@ -117,32 +117,6 @@ pub fn told_box(
     html! {
         rect class=(class) x=(Px(x)) y=(Px(y)) width=(Px(width)) height=(Px(height)) {
             @if !told.is_empty() { title { (told) } }
-        }
-    }
-}
-
-/// The patterns that every drawing of the page refers to; stands once in the page.
-#[must_use]
-pub fn patterns() -> Markup {
-    let pattern = |id: &str, size: u32, ground: &str, path: &str| {
-        html! {
-            pattern id=(id) width=(size) height=(size) patternUnits="userSpaceOnUse" {
-                @if !ground.is_empty() { rect class=(ground) width=(size) height=(size) {} }
-                path class={ "in-" (id) } d=(path) {}
-            }
-        }
-    };
-    html! {
-        svg class="patterns" width="0" height="0" aria-hidden="true" focusable="false" {
-            defs {
-                (pattern("hatch", 5, "", "M-1 1L1 -1M0 5L5 0M4 6L6 4"))
-                (pattern("dots", 4, "", "M1 1h1v1h-1zM3 3h1v1h-1z"))
-                (pattern("cross", 5, "", "M0 0L5 5M5 0L0 5"))
-                (pattern("waves", 4, "", "M0 1h4M0 3h4"))
-                (pattern("dead", 9, "", "M2 2L5 5M5 2L2 5"))
-                (pattern("run-lines", 4, "run-ground", "M1 0v4"))
-                (pattern("run-dots", 5, "run-ground", "M1 1h2v2h-2z"))
-            }
         }
     }
 }

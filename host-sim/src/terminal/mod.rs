@@ -255,6 +255,7 @@ fn sum(runs: &[CaseRun]) -> String {
     match all - held {
         _ if all == 0 => "Nothing was expected of this run.".to_owned(),
         0 => format!("{GOOD}All {all} expectations hold.{GOOD:#}"),
+        1 => format!("{BAD}1 of {all} expectations does not hold.{BAD:#}"),
         failing => format!("{BAD}{failing} of {all} expectations do not hold.{BAD:#}"),
     }
 }

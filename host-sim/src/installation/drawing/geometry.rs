@@ -16,6 +16,8 @@ const TRACK: i32 = 22;
 const CHANNEL_SIDE: i32 = 18;
 /// From a symbol to the label of a terminal.
 pub const LABEL_GAP: i32 = 6;
+/// From the middle of a terminal below a symbol to its name, clear of an earth symbol.
+pub const UNDER_LABEL_GAP: i32 = 15;
 /// From one line of text to the next.
 pub const LINE: i32 = 15;
 /// Half the width of the bow with which a wire passes over another.
@@ -111,7 +113,7 @@ fn slot_room(symbol: &Symbol, lines: &[Line]) -> i32 {
         let label = port
             .role
             .map_or(0, |role| words::width(role.name(), TEXT_PX, false));
-        2 * (under_x(symbol, index).abs() + 2 * LABEL_GAP + label)
+        2 * (under_x(symbol, index).abs() + UNDER_LABEL_GAP + label)
     });
     let ends = 2 * half_room(symbol, 0).max(half_room(symbol, 1));
     text.max(under.max().unwrap_or(0)).max(ends)

@@ -6,7 +6,7 @@ use super::super::Installation;
 use super::super::fault::RelayContact;
 use super::flow::{Flow, Look, Position};
 use super::geometry::{
-    BOW, EARTH_HEIGHT, Figure, Geometry, LABEL_GAP, LINE, Piece, TAG, port_place,
+    BOW, EARTH_HEIGHT, Figure, Geometry, LABEL_GAP, LINE, Piece, TAG, UNDER_LABEL_GAP, port_place,
 };
 use super::legend;
 use super::schematic::{NetId, Port, Schematic, Shape, Symbol};
@@ -211,9 +211,9 @@ impl Page<'_> {
         let port = &symbol.under[index];
         let (x, y) = port_place(symbol, figure, PortAt::Under(index));
         let (anchor, gap) = if x < figure.centre.0 {
-            ("end", -2 * LABEL_GAP)
+            ("end", -UNDER_LABEL_GAP)
         } else {
-            ("start", 2 * LABEL_GAP)
+            ("start", UNDER_LABEL_GAP)
         };
         html! {
             path class="d-ink" d=(format!("M{x} {}V{y}", y - UNDER_Y + symbols::foot(symbol))) {}
