@@ -25,9 +25,9 @@ use crate::board::{Board, Decider, InProcess, Moment, SupplyChange};
 use crate::chip::{Chip, ChipError};
 use crate::chip_board::ChipBoard;
 use crate::conditions::{AmbientCondition, Conditions, Impulse, ToldTime};
-use crate::feeding::{BoardSupply, Feeding, Turn};
+use crate::feeding::{BoardSupply, Feeding, PressureContacts, Turn};
 use crate::plant::ambient::AmbientClock;
-use crate::plant::{Load, Plant, Surroundings};
+use crate::plant::{HighPressureControl, Load, Plant, PressureContact, Quantity, Surroundings};
 use crate::probe_model::{ProbeCondition, ProbeModel, ProbeParameters};
 use crate::recorder::Recorder;
 use crate::runs::{Fed, Feeds, RunTotals};
@@ -180,6 +180,8 @@ struct World<'a, 'c> {
     input: Input,
     surroundings: Surroundings,
     feeding: Feeding,
+    /// The control that head pressure opens, if the installation has one.
+    high_pressure: Option<HighPressureControl>,
     /// How the board's clock tells the time.
     told: ToldTime,
     /// What the probe suffers from.
@@ -205,6 +207,7 @@ impl<'a, 'c> World<'a, 'c> {
         };
         let plant = bench.plant.clone();
         let start_c = plant.probe_site_c();
+        let feeding = Feeding::new(plan.wiring.as_ref(), draft.load);
         Self {
             timeline: &case.timeline,
             contents_j_kg_k: plan.plant.contents().map_or(0.0, |(capacity, _)| capacity),
@@ -220,7 +223,10 @@ impl<'a, 'c> World<'a, 'c> {
                 ..Input::sampled(Sample::Counts(Counts::FULL))
             },
             surroundings: Surroundings::default(),
-            feeding: Feeding::new(plan.wiring.as_ref(), draft.load),
+            high_pressure: feeding
+                .watches_head_pressure()
+                .then(HighPressureControl::closed),
+            feeding,
             told: Conditions::default().told(None),
             trouble: ProbeCondition::Sound,
             attention_at: Duration::ZERO,
@@ -261,11 +267,13 @@ impl<'a, 'c> World<'a, 'c> {
     #[inline]
     fn act(&mut self, at: Duration, decision: Option<&Decision>, recorder: &mut Recorder) {
         let relay = decision.map_or(Relay::Open, |decided| decided.relay);
-        let pressure = self.plant.low_pressure_contact();
+        let pressures = PressureContacts {
+            low: self.plant.low_pressure_contact(),
+            high: self.high_pressure_contact(),
+        };
         let tell = |words| recorder.log(at, || Entry::Circuit(words));
-        if self.feeding.follow(relay, pressure, tell) == Turn::Turned {
-            self.surroundings.condensing_unit = self.feeding.feed().condensing_unit;
-            self.surroundings.fan_supply = self.feeding.feed().fan;
+        if self.feeding.follow(relay, pressures, tell) == Turn::Turned {
+            self.feed_plant();
             // The board may have lost its own power by this.
             self.attention_at = at;
         }
@@ -286,6 +294,26 @@ impl<'a, 'c> World<'a, 'c> {
         self.plant.step(load, &self.surroundings);
     }
 
+    /// Where the contact of a high-pressure control stands; closed where nothing listens to it.
+    #[inline]
+    fn high_pressure_contact(&mut self) -> PressureContact {
+        match &mut self.high_pressure {
+            None => PressureContact::Closed,
+            Some(control) => {
+                let condensing_c = self.plant.quantity(Quantity::CondensingTemperature);
+                control.feel(condensing_c.unwrap_or_default())
+            }
+        }
+    }
+
+    /// Hands on who is fed besides the switched load.
+    fn feed_plant(&mut self) {
+        let feed = self.feeding.feed();
+        self.surroundings.condensing_unit = feed.condensing_unit;
+        self.surroundings.fan_supply = feed.evaporator_fan;
+        self.surroundings.condenser_fan = feed.condenser_fan;
+    }
+
     /// Brings up to date what stays as it is from one step to the next, and says
     /// when that is to be done again.
     #[cold]
@@ -299,8 +327,7 @@ impl<'a, 'c> World<'a, 'c> {
         self.told = self.conditions.told(self.board.powered_since());
         self.input.lock = self.conditions.lock;
         self.trouble = self.conditions.probe(at);
-        self.surroundings.condensing_unit = self.feeding.feed().condensing_unit;
-        self.surroundings.fan_supply = self.feeding.feed().fan;
+        self.feed_plant();
         self.surroundings.door = self.conditions.door;
         self.surroundings.draw_kg_s = self.conditions.draw_kg_s;
         self.surroundings.valve_leak = self.conditions.valve_leak;
@@ -339,7 +366,7 @@ impl<'a, 'c> World<'a, 'c> {
     }
 
     fn contents_c(&self) -> f64 {
-        use crate::plant::Quantity::{Product, Water};
+        use Quantity::{Product, Water};
         self.plant
             .quantity(Product)
             .or_else(|| self.plant.quantity(Water))

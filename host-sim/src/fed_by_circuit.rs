@@ -4,7 +4,7 @@ use hysteron_logic::contact::Feedback;
 use hysteron_logic::guard::Relay;
 
 use crate::conditions::Conditions;
-use crate::feeding::{BoardSupply, Feed};
+use crate::feeding::{BoardSupply, Feed, PressureContacts};
 use crate::installation::Installation;
 use crate::installation::bank::{Electrical, LoadBank, LoadSide};
 use crate::installation::fault::{Fault, Trouble};
@@ -67,7 +67,8 @@ impl FedByCircuit {
         let supply_permille = (conditions.supply * 1e3).round() as u16;
         let faults = || conditions.faults(self.wiring.duties.control);
         let same_faults = faults().eq(self.faults.iter().copied());
-        let moved = conditions.door != self.door || self.restored;
+        let switches = !self.wiring.duties.door_switches.is_empty();
+        let moved = (switches && conditions.door != self.door) || self.restored;
         self.door = conditions.door;
         self.restored = false;
         if same_faults && supply_permille == self.supply_permille {
@@ -102,7 +103,7 @@ impl FedByCircuit {
     pub fn feed(
         &mut self,
         relay: Relay,
-        pressure: PressureContact,
+        pressures: PressureContacts,
         tell: impl FnMut(String),
     ) -> Feed {
         let state = State {
@@ -110,7 +111,7 @@ impl FedByCircuit {
                 Relay::Open => state::Relay::Released,
                 Relay::Closed => state::Relay::Energised,
             },
-            open: self.open(pressure),
+            open: self.open(pressures),
             ..State::default().with_supplies(self.supply_permille)
         };
         self.start_motors(&state);
@@ -118,7 +119,10 @@ impl FedByCircuit {
         self.tell_what_is_amiss(&electrical, &state, tell);
         let load = |parts: &[PartId]| self.load(&electrical, parts);
         let duties = &self.wiring.duties;
-        let fans = &duties.evaporator_fans;
+        let fan = |fans: &[PartId]| match load(fans) {
+            Load::Off if !fans.is_empty() => FanSupply::Dead,
+            Load::Off | Load::Running { .. } => FanSupply::Energised,
+        };
         Feed {
             board: if self.control_works(&electrical) {
                 BoardSupply::Works
@@ -127,11 +131,8 @@ impl FedByCircuit {
             },
             load: load(&duties.switched),
             condensing_unit: load(&duties.condensing_unit),
-            fan: if fans.is_empty() || load(fans) != Load::Off {
-                FanSupply::Energised
-            } else {
-                FanSupply::Dead
-            },
+            evaporator_fan: fan(&duties.evaporator_fans),
+            condenser_fan: fan(&duties.condenser_fans),
             feedback: match electrical.load_side {
                 LoadSide::Live => Feedback::Closed,
                 LoadSide::Dead => Feedback::Open,
@@ -139,18 +140,27 @@ impl FedByCircuit {
         }
     }
 
-    /// The contacts that stand open because of suction pressure and door.
-    fn open(&self, pressure: PressureContact) -> PartSet {
+    pub const fn watches_head_pressure(&self) -> bool {
+        !self.wiring.duties.high_pressure_controls.is_empty()
+    }
+
+    /// The contacts that stand open because of pressures and door.
+    fn open(&self, pressures: PressureContacts) -> PartSet {
         let duties = &self.wiring.duties;
-        let low_pressure = match pressure {
+        let low_pressure = match pressures.low {
             PressureContact::Open => &duties.low_pressure_controls[..],
+            PressureContact::Closed => &[],
+        };
+        let high_pressure = match pressures.high {
+            PressureContact::Open => &duties.high_pressure_controls[..],
             PressureContact::Closed => &[],
         };
         let door = match self.door {
             Door::Open => &duties.door_switches[..],
             Door::Closed => &[],
         };
-        low_pressure.iter().chain(door).copied().collect()
+        let open = low_pressure.iter().chain(high_pressure).chain(door);
+        open.copied().collect()
     }
 
     /// Solves the first moment of every start, with rotors that still stand: their current may

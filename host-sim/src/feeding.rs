@@ -35,9 +35,28 @@ pub struct Feed {
     /// The compressor behind a low-pressure control.
     pub condensing_unit: Load,
     /// The evaporator's fan.
-    pub fan: FanSupply,
+    pub evaporator_fan: FanSupply,
+    /// The condenser's fan.
+    pub condenser_fan: FanSupply,
     /// What the relay's contact tells the control.
     pub feedback: Feedback,
+}
+
+/// Where the contacts stand that pressures move.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct PressureContacts {
+    /// Of the low-pressure control.
+    pub low: PressureContact,
+    /// Of the high-pressure control.
+    pub high: PressureContact,
+}
+
+impl PressureContacts {
+    /// All closed, as between ordinary pressures.
+    pub const CLOSED: Self = Self {
+        low: PressureContact::Closed,
+        high: PressureContact::Closed,
+    };
 }
 
 /// Whether anybody's power changed hands.
@@ -54,7 +73,7 @@ pub enum Turn {
 pub struct Feeding {
     way: Way,
     relay: Relay,
-    pressure: PressureContact,
+    pressures: PressureContacts,
     feed: Feed,
 }
 
@@ -86,17 +105,27 @@ impl Feeding {
         let mut feeding = Self {
             way,
             relay: Relay::Open,
-            pressure: PressureContact::Closed,
+            pressures: PressureContacts::CLOSED,
             feed: Feed {
                 board: BoardSupply::Fails,
                 load: Load::Off,
                 condensing_unit: Load::Off,
-                fan: FanSupply::Energised,
+                evaporator_fan: FanSupply::Energised,
+                condenser_fan: FanSupply::Energised,
                 feedback: Feedback::Open,
             },
         };
         feeding.look(|_| ());
         feeding
+    }
+
+    /// Whether head pressure opens anything.
+    #[must_use]
+    pub const fn watches_head_pressure(&self) -> bool {
+        match &self.way {
+            Way::Directly(_) => false,
+            Way::ByCircuit(circuit) => circuit.watches_head_pressure(),
+        }
     }
 
     /// What everybody is fed.
@@ -106,20 +135,20 @@ impl Feeding {
         &self.feed
     }
 
-    /// Follows the relay's coil and the pressure control's contact; `tell` hears what of the
+    /// Follows the relay's coil and the pressure controls' contacts; `tell` hears what of the
     /// circuit is not as it should be.
     #[inline]
     pub fn follow(
         &mut self,
         relay: Relay,
-        pressure: PressureContact,
+        pressures: PressureContacts,
         tell: impl FnMut(String),
     ) -> Turn {
-        if self.relay == relay && self.pressure == pressure {
+        if self.relay == relay && self.pressures == pressures {
             return Turn::Same;
         }
         self.relay = relay;
-        self.pressure = pressure;
+        self.pressures = pressures;
         self.look(tell);
         Turn::Turned
     }
@@ -150,8 +179,8 @@ impl Feeding {
     #[cold]
     fn look(&mut self, tell: impl FnMut(String)) {
         self.feed = match &mut self.way {
-            Way::Directly(way) => way.feed(self.relay, self.pressure),
-            Way::ByCircuit(circuit) => circuit.feed(self.relay, self.pressure, tell),
+            Way::Directly(way) => way.feed(self.relay, self.pressures.low),
+            Way::ByCircuit(circuit) => circuit.feed(self.relay, self.pressures, tell),
         };
     }
 }
@@ -178,10 +207,11 @@ impl Directly {
                 PressureContact::Open => Load::Off,
                 PressureContact::Closed => load_at(self.supply, LoadKind::Compressor),
             },
-            fan: match load_at(self.supply, LoadKind::Compressor) {
+            evaporator_fan: match load_at(self.supply, LoadKind::Compressor) {
                 Load::Off => FanSupply::Dead,
                 Load::Running { .. } => FanSupply::Energised,
             },
+            condenser_fan: FanSupply::Energised,
             feedback,
         }
     }

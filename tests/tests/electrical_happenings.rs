@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use hysteron::bench::{Bench, CaseRun, Recording};
-use hysteron::plant::Quantity;
+use hysteron::plant::{HighPressureControl, Quantity};
 use hysteron::runs::Fed;
 use hysteron::scenario::ambient_table::WeatherSource;
 use hysteron::scenario::expectation::Observable;
@@ -331,6 +331,32 @@ fn pressure_control_and_valve_circuit_fail_apart() {
         let (_, warmest_c) = extremes(&shut, Quantity::Air, hours(5));
         assert!(warmest_c > 6.0, "{part} {fault}: {warmest_c} °C");
     }
+}
+
+/// Which of two condensing units has a high-pressure control: one cycles on it, one runs hot.
+#[test]
+fn a_condenser_without_its_fan_runs_hot_until_head_pressure_opens_its_control() {
+    let hot_day = "[[happening]]\nat = \"00:30\"\nfor = \"5 h\"\nwhat = \"heat is added\"\npower = \"4000 W\"\n";
+    let fan = format!(
+        "{hot_day}{}",
+        fails("02:00", "condenser-fan", "winding open")
+    );
+    let sound = run(&scenario("contactor-24", hot_day));
+    let (_, most_c) = extremes(&sound, Quantity::CondensingTemperature, Duration::ZERO);
+    assert!(most_c < HighPressureControl::CLOSES_C, "{most_c} °C");
+
+    let guarded = run(&scenario("contactor-24", &fan));
+    let (_, most_c) = extremes(&guarded, Quantity::CondensingTemperature, hours(3));
+    let opens_c = HighPressureControl::OPENS_C;
+    assert!((opens_c..opens_c + 1.0).contains(&most_c), "{most_c} °C");
+    let on_its_own = count(&guarded, &Entry::LoadOnItsOwn(Fed::Dead));
+    assert!(on_its_own > 3, "{on_its_own} stops by pressure");
+
+    let unguarded = run(&scenario("compressor-120", &fan));
+    let (_, most_c) = extremes(&unguarded, Quantity::CondensingTemperature, hours(3));
+    assert!(most_c > opens_c + 10.0, "{most_c} °C");
+    assert_eq!(count(&unguarded, &Entry::LoadOnItsOwn(Fed::Dead)), 0);
+    assert_eq!(told(&unguarded), ["does not work: condenser-fan"]);
 }
 
 #[test]

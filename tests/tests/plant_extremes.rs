@@ -136,6 +136,7 @@ fn any_moment() -> impl Strategy<Value = (Load, Surroundings)> {
         select(vec![FanSupply::Energised, FanSupply::Dead]),
         prop_oneof![Just(0.0), 0.0..5.0_f64],
         any_load(),
+        select(vec![FanSupply::Energised, FanSupply::Dead]),
         prop_oneof![Just(0.0), 0.0..=1.0_f64],
     )
         .prop_map(
@@ -147,6 +148,7 @@ fn any_moment() -> impl Strategy<Value = (Load, Surroundings)> {
                 fan_supply,
                 draw_kg_s,
                 condensing_unit,
+                condenser_fan,
                 valve_leak,
             )| {
                 let surroundings = Surroundings {
@@ -157,6 +159,7 @@ fn any_moment() -> impl Strategy<Value = (Load, Surroundings)> {
                     product_load_w: 0.0,
                     draw_kg_s,
                     condensing_unit,
+                    condenser_fan,
                     valve_leak,
                 };
                 (load, surroundings)

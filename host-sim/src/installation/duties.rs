@@ -33,6 +33,10 @@ pub struct Duties {
     pub evaporator_fans: Vec<PartId>,
     /// The contacts that suction pressure moves; may be none.
     pub low_pressure_controls: Vec<PartId>,
+    /// The contacts that head pressure moves; may be none.
+    pub high_pressure_controls: Vec<PartId>,
+    /// The fans of the condenser; may be none.
+    pub condenser_fans: Vec<PartId>,
     /// The contacts that open with the door; may be none.
     pub door_switches: Vec<PartId>,
 }
@@ -102,6 +106,8 @@ impl Duties {
             condensing_unit,
             evaporator_fans: those(|kind| does(kind, Duty::EvaporatorFan)),
             low_pressure_controls,
+            high_pressure_controls: those(|kind| moved_by(kind, Actuator::HighPressure)),
+            condenser_fans: condenser_fans(),
             door_switches: those(|kind| moved_by(kind, Actuator::Door)),
         })
     }

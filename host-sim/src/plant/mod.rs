@@ -34,7 +34,7 @@ pub mod weather;
 pub use condenser::Condenser;
 pub use first_order::FirstOrder;
 pub use parameter::ParameterError;
-pub use pressure_control::{PressureContact, PressureControl};
+pub use pressure_control::{HighPressureControl, PressureContact, PressureControl};
 pub use quantity::Quantity;
 pub use refrigerated_box::RefrigeratedBox;
 pub use room::Room;

@@ -1,8 +1,11 @@
-//! A low-pressure control: a switch that follows the suction pressure between two settings.
+//! Pressure controls: switches that follow a pressure between two settings.
 //!
-//! It closes at its cut-in on rising and opens at its cut-out on falling pressure. In a
+//! A low-pressure control closes at its cut-in on rising and opens at its cut-out on falling pressure. In a
 //! pump-down system its contact starts and stops the compressor; the relay switches the
 //! liquid-line valve only.
+//!
+//! A high-pressure control is the other way round: it opens when head pressure has risen too
+//! far, which a condenser without its fan is soon to do.
 //!
 //! Pressures are absolute. Gauges and the dials of such controls read gauge pressure,
 //! which at sea level is 101.325 kPa less.
@@ -77,6 +80,37 @@ impl PressureControl {
     #[must_use]
     pub const fn parameters(&self) -> &PressureControlParameters {
         &self.parameters
+    }
+}
+
+/// A high-pressure control with automatic reset, set by condensing temperature, so that its
+/// settings suit every refrigerant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct HighPressureControl(PressureContact);
+
+impl HighPressureControl {
+    /// It opens at this condensing temperature, °C (from memory: some 1,600 kPa gauge for
+    /// R-134a, well above the hottest day's running).
+    pub const OPENS_C: f64 = 60.0;
+
+    /// It closes again at this one, °C (from memory: a fixed differential of some 350 kPa).
+    pub const CLOSES_C: f64 = 50.0;
+
+    /// A control whose contact is closed.
+    #[must_use]
+    pub const fn closed() -> Self {
+        Self(PressureContact::Closed)
+    }
+
+    /// Follows the condensing temperature, °C, and tells where the contact stands then.
+    #[inline]
+    pub fn feel(&mut self, condensing_c: f64) -> PressureContact {
+        if condensing_c >= Self::OPENS_C {
+            self.0 = PressureContact::Open;
+        } else if condensing_c <= Self::CLOSES_C {
+            self.0 = PressureContact::Closed;
+        }
+        self.0
     }
 }
 

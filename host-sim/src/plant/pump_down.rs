@@ -16,7 +16,7 @@ use super::parameter::{ParameterError, parameters};
 use super::pressure_control::{PressureControl, PressureControlParameters};
 use super::refrigerant::Refrigerant;
 use super::refrigeration::{CoilOverStep, CompressorParameters};
-use super::surroundings::{Load, Surroundings};
+use super::surroundings::{FanSupply, Load, Surroundings};
 
 /// Share of its rated power at which the valve's coil pulls in: 85 % of its voltage (common practice).
 const PULLS_IN: f64 = 0.72;
@@ -120,7 +120,7 @@ impl PumpDown {
                 }
                 self.rest(surroundings.ambient_c);
             }
-            Load::Running { fraction } => self.run(passes, fraction, coil, surroundings.ambient_c),
+            Load::Running { fraction } => self.run(passes, fraction, coil, surroundings),
         }
         self.control.feel(self.low_side.suction_kpa());
         self.low_side.drawn_w()
@@ -144,7 +144,7 @@ impl PumpDown {
         self.rejected_w = 0.0;
     }
 
-    fn run(&mut self, passes: f64, fraction: f64, coil: CoilOverStep, ambient_c: f64) {
+    fn run(&mut self, passes: f64, fraction: f64, coil: CoilOverStep, surroundings: &Surroundings) {
         let compressor = &self.compressor;
         let [condenser_c] = self.condenser_c;
         let was_c = self.condenser_was_c.unwrap_or(condenser_c);
@@ -161,11 +161,17 @@ impl PumpDown {
             .flow(passes, condenser_c, Some(&drawing), coil);
         let compressor_w = drawing.scale_w * drawing.map.power(evaporating_c);
         self.rejected_w = self.low_side.moved_w() + compressor_w;
-        self.unit_w = compressor_w + fraction * compressor.condenser_fan_w;
-        let outside_w = compressor.condenser_running_w_k * ambient_c;
-        self.condenser_c = self
-            .running
-            .advance(&self.condenser_c, &[self.rejected_w + outside_w]);
+        let (condenser, condenser_w_k, fan_w) = match surroundings.condenser_fan {
+            FanSupply::Energised => (
+                &self.running,
+                compressor.condenser_running_w_k,
+                fraction * compressor.condenser_fan_w,
+            ),
+            FanSupply::Dead => (&self.resting, compressor.condenser_resting_w_k, 0.0),
+        };
+        self.unit_w = compressor_w + fan_w;
+        let outside_w = condenser_w_k * surroundings.ambient_c;
+        self.condenser_c = condenser.advance(&self.condenser_c, &[self.rejected_w + outside_w]);
         self.condenser_was_c = Some(condenser_c);
     }
 
@@ -364,9 +370,8 @@ mod tests {
         let mut rig = Rig::new(PumpDownParameters::default());
         let mut heats_w = (0.0, 0.0);
         for _ in 0..3_600 {
-            let ambient_c = Surroundings::default().ambient_c;
             heats_w = (
-                direct.step(Load::RATED, coil(rig.coil_c), ambient_c),
+                direct.step(Load::RATED, coil(rig.coil_c), &Surroundings::default()),
                 rig.second(OPEN),
             );
         }

@@ -11,7 +11,7 @@ use super::parameter::{ParameterError, parameters};
 use super::pressure_control::PressureControl;
 use super::pump_down::PumpDown;
 use super::refrigerant::{Refrigerant, SaturationLine};
-use super::surroundings::{Load, Surroundings};
+use super::surroundings::{FanSupply, Load, Surroundings};
 
 parameters! {
     /// A compressor with its condenser, and the refrigerant side of its evaporator.
@@ -77,7 +77,7 @@ impl Refrigeration {
     #[inline]
     pub fn step(&mut self, load: Load, coil: CoilOverStep, surroundings: &Surroundings) -> f64 {
         match self {
-            Self::Direct(compressor) => compressor.step(load, coil, surroundings.ambient_c),
+            Self::Direct(compressor) => compressor.step(load, coil, surroundings),
             Self::PumpDown(system) => system.step(load, coil, surroundings),
         }
     }
@@ -242,24 +242,29 @@ impl DirectCompressor {
     }
 
     #[inline]
-    pub(super) fn step(&mut self, load: Load, coil: CoilOverStep, ambient_c: f64) -> f64 {
+    pub(super) fn step(
+        &mut self,
+        load: Load,
+        coil: CoilOverStep,
+        surroundings: &Surroundings,
+    ) -> f64 {
         match load {
             Load::Off => {
-                let outside_w = self.parameters.condenser_resting_w_k * ambient_c;
+                let outside_w = self.parameters.condenser_resting_w_k * surroundings.ambient_c;
                 self.condenser_c = self.resting.advance(&self.condenser_c, &[outside_w]);
                 self.evaporating_c = coil.undrawn_to_c;
                 self.power_w = 0.0;
                 self.last = Last::Resting;
                 0.0
             }
-            Load::Running { fraction } => self.run(fraction, coil, ambient_c),
+            Load::Running { fraction } => self.run(fraction, coil, surroundings),
         }
     }
 
     /// Finds the evaporating temperature at which the compressor takes what the evaporator gives,
     /// Q(Te, Tc) = G (T_coil − Te).
     #[inline]
-    fn run(&mut self, fraction: f64, coil: CoilOverStep, ambient_c: f64) -> f64 {
+    fn run(&mut self, fraction: f64, coil: CoilOverStep, surroundings: &Surroundings) -> f64 {
         if coil.response_k_w != self.series.response_k_w {
             self.series = Series::of(self.parameters.evaporator_w_k, coil.response_k_w);
         }
@@ -295,9 +300,17 @@ impl DirectCompressor {
         };
         let heat_w = conductance_w_k * (undrawn_c - evaporating_c);
         let compressor_w = ahead.balance.scale_w * ahead.balance.map.power(evaporating_c);
-        let rejected_w = heat_w + compressor_w + parameters.condenser_running_w_k * ambient_c;
-        self.condenser_c = self.running.advance(&self.condenser_c, &[rejected_w]);
-        self.power_w = compressor_w + fraction * parameters.condenser_fan_w;
+        let (condenser, condenser_w_k, fan_w) = match surroundings.condenser_fan {
+            FanSupply::Energised => (
+                &self.running,
+                parameters.condenser_running_w_k,
+                fraction * parameters.condenser_fan_w,
+            ),
+            FanSupply::Dead => (&self.resting, parameters.condenser_resting_w_k, 0.0),
+        };
+        let rejected_w = heat_w + compressor_w + condenser_w_k * surroundings.ambient_c;
+        self.condenser_c = condenser.advance(&self.condenser_c, &[rejected_w]);
+        self.power_w = compressor_w + fan_w;
         // For the next step the parabola through the last three beginnings will do, taken one
         // and a half steps on, so that nothing waits for the end of this one.
         let risen_k = condenser_c - last.condenser_c;
@@ -427,10 +440,17 @@ mod tests {
         }
     }
 
+    fn around(ambient_c: f64) -> Surroundings {
+        Surroundings {
+            ambient_c,
+            ..Surroundings::default()
+        }
+    }
+
     fn settled(coil_c: f64, ambient_c: f64) -> DirectCompressor {
         let mut compressor = DirectCompressor::new(CompressorParameters::default(), 1.0).unwrap();
         for _ in 0..3_600 {
-            compressor.step(Load::RATED, held(coil_c), ambient_c);
+            compressor.step(Load::RATED, held(coil_c), &around(ambient_c));
         }
         compressor
     }
@@ -439,7 +459,7 @@ mod tests {
     fn evaporator_and_condenser_balance_once_settled() {
         let parameters = CompressorParameters::default();
         let mut compressor = settled(-4.0, 32.0);
-        let heat_w = compressor.step(Load::RATED, held(-4.0), 32.0);
+        let heat_w = compressor.step(Load::RATED, held(-4.0), &around(32.0));
         let map = parameters.kind.map();
         let at_condenser = map.at_condensing(compressor.condenser_c[0]);
         let capacity_w =
@@ -462,7 +482,7 @@ mod tests {
     #[test]
     fn a_coil_without_load_ends_where_the_capacity_ends() {
         let mut compressor = settled(-4.0, 25.0);
-        let heat_w = compressor.step(Load::RATED, held(-90.0), 25.0);
+        let heat_w = compressor.step(Load::RATED, held(-90.0), &around(25.0));
         assert!(heat_w.abs() < 1e-9, "{heat_w} W");
         assert!((compressor.evaporating_c + 90.0).abs() < 1e-9);
     }
@@ -471,7 +491,7 @@ mod tests {
     fn at_rest_nothing_is_drawn_and_the_condenser_cools() {
         let mut compressor = settled(-4.0, 25.0);
         for _ in 0..7_200 {
-            assert_eq!(compressor.step(Load::Off, held(-2.0), 25.0), 0.0);
+            assert_eq!(compressor.step(Load::Off, held(-2.0), &around(25.0)), 0.0);
         }
         assert_eq!(compressor.power_w, 0.0);
         assert_eq!(compressor.evaporating_c, -2.0);

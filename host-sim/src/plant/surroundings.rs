@@ -66,6 +66,9 @@ pub struct Surroundings {
     /// What the compressor behind a low-pressure control is fed; the switched load is then
     /// the liquid-line valve. Of no effect where the switched load is the compressor itself.
     pub condensing_unit: Load,
+    /// Supply of the condenser fan; without it a running compressor's condenser keeps the
+    /// conductance that it has at rest.
+    pub condenser_fan: FanSupply,
     /// Share of full flow that passes the closed liquid-line valve, 0 to 1, where it is more
     /// than the plant's own parameter says.
     pub valve_leak: f64,
@@ -83,6 +86,7 @@ impl Default for Surroundings {
             product_load_w: 0.0,
             draw_kg_s: 0.0,
             condensing_unit: Load::RATED,
+            condenser_fan: FanSupply::Energised,
             valve_leak: 0.0,
         }
     }

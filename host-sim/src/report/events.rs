@@ -52,7 +52,7 @@ pub fn words(entry: &Entry) -> String {
     match entry {
         Entry::Control(event) => event.text().to_owned(),
         Entry::PowerUp => "the board starts".to_owned(),
-        Entry::PowerLost => "the board loses its power".to_owned(),
+        Entry::PowerLost => "the board stops".to_owned(),
         Entry::Happened(words) | Entry::Circuit(words) => words.clone(),
         Entry::LoadOnItsOwn(Fed::Energised) => "load starts without the relay".to_owned(),
         Entry::LoadOnItsOwn(Fed::Dead) => "load stops without the relay".to_owned(),

@@ -56,7 +56,8 @@
 //!
 //! **`installation`** names one that ships or a file beside the scenario. Control, load,
 //! fans and contact feedback then have the power that its circuit gives them, and its parts
-//! can fail. It has to have what the plant is driven by: a compressor, a heater, a condenser
+//! can fail. Suction pressure, head pressure and the door move the contacts that listen to
+//! them. It has to have what the plant is driven by: a compressor, a heater, a condenser
 //! fan. Without it the relay's contact is the whole circuit.
 //!
 //! **Settings** are those of [`Field`]: `minimum_off_time`, `probe_offset` and so
