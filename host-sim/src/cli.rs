@@ -13,8 +13,8 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 
 use crate::command::{
-    Perform, check, completions, curve, demonstration, draw, list, manual, readings, replay, run,
-    sweep,
+    Perform, check, completions, curve, demonstration, draw, find_fault, list, manual, readings,
+    replay, run, sweep,
 };
 use crate::console::Console;
 use crate::exit::Exit;
@@ -75,6 +75,7 @@ enum Command {
     Replay(replay::ReplayArguments),
     Check(check::CheckArguments),
     Readings(readings::ReadingsArguments),
+    FindFault(find_fault::FindFaultArguments),
     Draw(draw::DrawArguments),
     Curve(curve::CurveArguments),
     Completions(completions::CompletionsArguments),
@@ -97,6 +98,7 @@ pub fn perform<'w>(words: impl IntoIterator<Item = OsString>, console: &mut Cons
         None => demonstration::Demonstration.perform(console),
         Some(Command::Check(arguments)) => arguments.perform(console),
         Some(Command::Draw(arguments)) => arguments.perform(console),
+        Some(Command::FindFault(arguments)) => arguments.perform(console),
         Some(Command::List(arguments)) => arguments.perform(console),
         Some(Command::Readings(arguments)) => arguments.perform(console),
         Some(Command::Run(arguments)) => arguments.perform(console),

@@ -9,6 +9,7 @@ mod destination;
 pub mod draw;
 mod exports;
 mod failing_case;
+pub mod find_fault;
 mod installation_input;
 mod jobs;
 pub mod list;

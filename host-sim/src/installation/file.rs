@@ -27,7 +27,7 @@ use toml::Spanned;
 
 use crate::source_item::Item;
 use crate::source_table::{Document, Table};
-use crate::source_text::{Problem, Problems, Rejected, SourceText, nearest};
+use crate::source_text::{Misread, Problem, Problems, Rejected, SourceText, any_of, nearest};
 
 use super::Installation;
 use super::conductor::{Conductor, Gauge, Sort};
@@ -100,7 +100,7 @@ fn frequency(item: &Item<'_>) -> Option<f64> {
     match written {
         50 => Some(50.0),
         60 => Some(60.0),
-        _ => item.refuse(crate::source_text::Misread {
+        _ => item.refuse(Misread {
             what: format!("no supply has {written} Hz"),
             expected: "50 or 60".to_owned(),
             remedy: None,
@@ -144,22 +144,32 @@ fn read_parts(item: &Item<'_>) -> Read {
         // Without a kind nobody knows which fields belong there.
         let kind = file_parts::word(&mut fields).and_then(|word| {
             let kind = file_parts::read(word, &mut fields);
+            let weight = fault_weight(&mut fields);
             fields.finish();
-            kind
+            Some((kind?, weight?))
         });
         match kind {
-            Some(kind) => read.parts.push(part(&name, kind)),
+            Some((kind, weight)) => read.parts.push(part(&name, kind, weight)),
             None => read.broken.push(written.clone()),
         }
     }
     read
 }
 
-fn part(name: &Spanned<String>, kind: Kind) -> Part {
+/// How often a part fails, against the usual for its kind.
+fn fault_weight(fields: &mut Table<'_>) -> Option<f64> {
+    let item = fields.optional("fault_weight");
+    item.map_or(Some(1.0), |item| {
+        item.number(0.01, 100.0).map(Spanned::into_inner)
+    })
+}
+
+fn part(name: &Spanned<String>, kind: Kind, fault_weight: f64) -> Part {
     Part {
         name: name.get_ref().clone(),
         kind,
         troubles: Vec::new(),
+        fault_weight,
         terminals: Vec::new(),
         written_at: name.span(),
     }
@@ -233,9 +243,12 @@ fn read_conductors(
                 .optional("length_m")
                 .map_or(Some(Spanned::new(0..0, 0.1)), |item| item.number(0.01, 1.0)),
         };
+        let weight = fault_weight(&mut fields);
         let span = fields.span();
         fields.finish();
-        let ([Some(from), Some(to)], Some(gauge), Some(length_m)) = (ends, gauge, length_m) else {
+        let ([Some(from), Some(to)], Some(gauge), Some(length_m), Some(weight)) =
+            (ends, gauge, length_m, weight)
+        else {
             continue;
         };
         if from == to {
@@ -253,6 +266,7 @@ fn read_conductors(
                 gauge,
                 length_m: length_m.into_inner(),
             }),
+            weight,
         ));
     }
 }
@@ -271,6 +285,12 @@ fn end(
     if broken.iter().any(|name| name == part) {
         return None;
     }
+    item.refuse(unknown_terminal(&written, installation))
+}
+
+/// What to say of a terminal that the installation does not have.
+pub(super) fn unknown_terminal(written: &str, installation: &Installation) -> Misread {
+    let (part, _) = written.split_once('.').unwrap_or((written, ""));
     let (what, expected, meant) = if let Some(id) = installation.part_named(part) {
         let own: Vec<String> = installation
             .part(id)
@@ -281,30 +301,31 @@ fn end(
         let names: Vec<&str> = own.iter().map(String::as_str).collect();
         (
             format!("`{part}` has no terminal \"{written}\""),
-            crate::source_text::any_of(&names),
-            nearest(&written, names.iter().copied()).map(str::to_owned),
+            any_of(&names),
+            nearest(written, names.iter().copied()).map(str::to_owned),
         )
     } else {
+        let terminals = installation.terminal_names();
         let mut names: Vec<&str> = terminals.keys().map(String::as_str).collect();
         names.sort_unstable();
         (
             format!("there is no part `{part}`"),
             "a terminal, written as part.terminal".to_owned(),
-            nearest(&written, names).map(str::to_owned),
+            nearest(written, names).map(str::to_owned),
         )
     };
-    item.refuse(crate::source_text::Misread {
+    Misread {
         what,
         expected,
         remedy: meant.map(|meant| format!("did you mean \"{meant}\"?")),
-    })
+    }
 }
 
 fn gauge(item: &Item<'_>) -> Option<Gauge> {
     let written = item.whole(0, 40)?.into_inner();
     let found = u8::try_from(written).ok().and_then(Gauge::new);
     found.or_else(|| {
-        item.refuse(crate::source_text::Misread {
+        item.refuse(Misread {
             what: format!("{written} AWG is not used here"),
             expected: format!("one of {:?}", Gauge::SIZES),
             remedy: None,

@@ -12,7 +12,7 @@
 //! [`network::Network`] is the impedances and sources that they make, [`solved::Solved`]
 //! their voltages, and [`circuit::Circuit`] puts it all in the installation's own terms.
 //! [`check::check`] says what is wrong with the wiring, [`readings::Readings`] what a meter
-//! should show. [`bank::LoadBank`] answers the bench, which only asks who is energised.
+//! should show, and [`finding`] which fault explains what it did show. [`bank::LoadBank`] answers the bench, which only asks who is energised.
 
 pub mod arrangements;
 pub mod bank;
@@ -25,6 +25,7 @@ mod elimination;
 pub mod fault;
 pub mod file;
 mod file_parts;
+pub mod finding;
 pub mod graph;
 pub mod load;
 pub mod netlist;

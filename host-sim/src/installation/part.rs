@@ -182,6 +182,8 @@ pub struct Part {
     pub kind: Kind,
     /// What is wrong with it.
     pub troubles: Vec<Trouble>,
+    /// How often it fails, against the usual for its kind: 1 where the file says nothing.
+    pub fault_weight: f64,
     pub(crate) terminals: Vec<(Role, TerminalId)>,
     pub(crate) written_at: Range<usize>,
 }

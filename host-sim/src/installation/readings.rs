@@ -159,7 +159,7 @@ pub fn situations(installation: &Installation) -> Vec<Situation> {
 }
 
 /// The low-pressure control that a liquid-line valve rules by pump-down, if there is one.
-fn ruled_by_valve(installation: &Installation) -> Option<PartId> {
+pub(super) fn ruled_by_valve(installation: &Installation) -> Option<PartId> {
     let valve = |part: &Part| matches!(part.kind, Kind::Valve(_));
     installation
         .parts()
@@ -180,7 +180,7 @@ fn ruled_by_valve(installation: &Installation) -> Option<PartId> {
 }
 
 /// Some minutes later: with every valve closed, suction pressure is gone.
-fn pumped_down(circuit: &Circuit, state: State, low_pressure: Option<PartId>) -> State {
+pub(super) fn pumped_down(circuit: &Circuit, state: State, low_pressure: Option<PartId>) -> State {
     let Some(low_pressure) = low_pressure else {
         return state;
     };
@@ -220,7 +220,8 @@ pub fn probings(installation: &Installation) -> Vec<Probing> {
     probings
 }
 
-fn pairs(part: &Part) -> Vec<(Role, Role)> {
+/// The terminals of a part that a mechanic would measure between.
+pub(super) fn pairs(part: &Part) -> Vec<(Role, Role)> {
     match &part.kind {
         Kind::Supply(supply) => match supply.service.legs().as_slice() {
             [(hot, _)] => vec![(*hot, Role::Neutral)],

@@ -148,6 +148,14 @@ impl Solved<'_> {
     /// it, divided between the meter and what stands behind the nodes.
     #[must_use]
     pub fn metered_v(&self, one: Node, other: Node, meter_ohm: f64) -> f64 {
+        let open_v = self.node_v(one) - self.node_v(other);
+        (open_v * meter_ohm / (self.behind_ohm(one, other) + meter_ohm)).norm()
+    }
+
+    /// The impedance that two nodes show to whatever is put between them, in ohms, every source
+    /// replaced by the resistance behind it (Thevenin's).
+    #[must_use]
+    pub fn behind_ohm(&self, one: Node, other: Node) -> Complex<f64> {
         let mut amps = vec![Complex::ZERO; self.network.nodes];
         for (node, amp) in [(one, 1.0), (other, -1.0)] {
             if let Node::At(index) = node {
@@ -159,9 +167,7 @@ impl Solved<'_> {
             Node::Earth => Complex::ZERO,
             Node::At(index) => response[index],
         };
-        let behind_ohm = of(one) - of(other);
-        let open_v = self.node_v(one) - self.node_v(other);
-        (open_v * meter_ohm / (behind_ohm + meter_ohm)).norm()
+        of(one) - of(other)
     }
 
     /// Current through one element, in amperes: into a source's node, out of a coupling's

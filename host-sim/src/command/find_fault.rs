@@ -1,0 +1,182 @@
+//! `hysteron find-fault`: which fault explains what the meter shows?
+
+use std::io::{self, BufRead, IsTerminal, Read};
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::Perform;
+use super::installation_input::{read, text};
+use super::scenario_input::STANDARD_STREAM;
+use crate::console::Console;
+use crate::exit::Exit;
+use crate::failure::Failure;
+use crate::installation::Installation;
+use crate::installation::finding::answer;
+use crate::installation::finding::dialogue::{Dialogue, Turn};
+use crate::installation::finding::hypothesis::Depth;
+use crate::installation::finding::moment::Reading;
+use crate::installation::finding::search::Search;
+use crate::installation::finding::tolerance::Tolerance;
+use crate::installation::finding::{reading_file, reading_text};
+use crate::source_text::SourceText;
+
+/// Finds the fault that explains what a meter shows, and names the next measurement.
+#[derive(Debug, Clone, Args)]
+#[command(after_help = "\
+Examples:
+  hysteron find-fault compressor-208
+  hysteron find-fault compressor-120 \\
+      --reading \"calling: control.relay_common to control.normally_open = 120 V\" \\
+      --reading \"power off: compressor.line1 to compressor.line2 = open\"
+  hysteron find-fault my-cooler.toml --readings visit.toml
+  hysteron find-fault my-cooler.toml --ask
+
+A reading is a moment, two terminals (or a terminal and ground), and what the meter showed. The \
+moments are satisfied, calling and breakers open (every breaker, fuse and switch is), with volts, \
+and power off (the supplies are off, too), with ohms or `open`. A file of readings has them as tables:
+
+  [[reading]]
+  when = \"calling\"
+  from = \"control.relay_common\"
+  to = \"control.normally_open\"
+  shows = \"120 V\"
+
+With --ask, answer each question with a value, or with a whole reading of your own, `skip`, `back` \
+or `done`.
+
+Exit codes:
+  0  at least one possibility explains every reading
+  1  none does
+  2  the input is wrong, or a file cannot be read
+
+Measuring on live conductors kills. It is work for people trained, equipped and licensed for it, \
+under local codes.")]
+pub struct FindFaultArguments {
+    /// An installation file, the name of a bundled installation, or `-` for standard input
+    #[arg(value_name = "INSTALLATION")]
+    installation: PathBuf,
+
+    /// A reading: "MOMENT: TERMINAL to TERMINAL = VALUE"; may be given several times
+    #[arg(long, value_name = "READING")]
+    reading: Vec<String>,
+
+    /// A file of readings
+    #[arg(long, value_name = "FILE")]
+    readings: Option<PathBuf>,
+
+    /// Asks for one reading after the other
+    #[arg(long)]
+    ask: bool,
+
+    /// Considers any two faults together, too
+    #[arg(long)]
+    two_faults: bool,
+
+    /// Error of the meter, in percent of the reading, from 0 to 10
+    #[arg(long, value_name = "PERCENT", default_value = "1", value_parser = percent)]
+    meter_tolerance: f64,
+
+    /// How far the supply may lie from its nominal voltage, in percent, from 0 to 20
+    #[arg(long, value_name = "PERCENT", default_value = "5", value_parser = supply_percent)]
+    supply_tolerance: f64,
+}
+
+fn percent(written: &str) -> Result<f64, String> {
+    bounded(written, 10.0)
+}
+
+fn supply_percent(written: &str) -> Result<f64, String> {
+    bounded(written, 20.0)
+}
+
+/// A fraction, written in percent.
+fn bounded(written: &str, most: f64) -> Result<f64, String> {
+    let number = written.trim_end_matches(['%', ' ']).parse::<f64>();
+    match number {
+        Ok(number) if (0.0..=most).contains(&number) => Ok(number / 100.0),
+        Ok(_) | Err(_) => Err(format!("expected a number from 0 to {most}")),
+    }
+}
+
+impl FindFaultArguments {
+    fn given(&self, installation: &Installation) -> Result<Vec<Reading>, Failure> {
+        let mut given = Vec::new();
+        if let Some(path) = &self.readings {
+            given = reading_file::read(&SourceText::read(path)?, installation)?;
+        }
+        for (number, written) in self.reading.iter().enumerate() {
+            let name = format!("--reading, number {}", number + 1);
+            let source = SourceText::new(name, written.as_str())?;
+            given.push(reading_text::read(&source, installation)?);
+        }
+        Ok(given)
+    }
+}
+
+impl Perform for FindFaultArguments {
+    fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure> {
+        if self.ask && self.installation.as_os_str() == STANDARD_STREAM {
+            return Err(Failure::because(
+                "standard input holds the installation, and so cannot answer --ask",
+            )
+            .remedy("put the installation into a file"));
+        }
+        let installation = read(&text(&self.installation)?)?;
+        let given = self.given(&installation)?;
+        let depth = if self.two_faults {
+            Depth::Double
+        } else {
+            Depth::Single
+        };
+        let tolerance = Tolerance {
+            meter: self.meter_tolerance,
+            supply: self.supply_tolerance,
+        };
+        let mut search = Search::new(&installation, depth, tolerance);
+        for reading in given {
+            search.take(reading);
+        }
+        let mut dialogue = Dialogue::new(&installation, search);
+        if self.ask {
+            ask(&mut dialogue, console)?;
+        }
+        let answer = answer::as_text(&installation, dialogue.search(), dialogue.proposal());
+        console.say(&answer);
+        Ok(if dialogue.search().candidates().is_empty() {
+            Exit::Fails
+        } else {
+            Exit::Holds
+        })
+    }
+}
+
+/// No line of an answer is longer.
+const LINE_LIMIT: u64 = 4_096;
+
+/// Asks until there is nothing more to measure, or the person has enough.
+fn ask(dialogue: &mut Dialogue<'_>, console: &mut Console<'_>) -> Result<(), Failure> {
+    let mut input = io::stdin().lock();
+    let echoed = !input.is_terminal();
+    while let Some(question) = dialogue.question() {
+        console.note(&question);
+        let mut line = Vec::new();
+        (&mut input)
+            .take(LINE_LIMIT)
+            .read_until(b'\n', &mut line)
+            .map_err(|error| Failure::because(format!("cannot read standard input: {error}")))?;
+        if line.is_empty() {
+            break;
+        }
+        let line = String::from_utf8_lossy(&line);
+        if echoed {
+            console.note(&format!("> {}", line.trim()));
+        }
+        match dialogue.answered(line.trim()) {
+            Turn::Goes => {}
+            Turn::Ends => break,
+            Turn::Misread(rejected) => console.complain(&Failure::from(*rejected)),
+        }
+    }
+    Ok(())
+}

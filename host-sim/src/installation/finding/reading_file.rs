@@ -1,0 +1,73 @@
+//! Readings in a file.
+//!
+//! ```toml
+//! [[reading]]
+//! when = "calling"
+//! from = "control.relay_common"
+//! to = "control.normally_open"
+//! shows = "120 V"
+//! ```
+
+use super::moment::{Measurement, Reading};
+use super::reading_text::{Place, moment, probing, value};
+use crate::installation::Installation;
+use crate::source_table::{Document, Table};
+use crate::source_text::{Problem, Problems, Rejected, SourceText};
+
+/// Reads the readings of a file, in its order.
+///
+/// # Errors
+/// With everything that is wrong with it: what is not TOML, unknown names, values that are no
+/// readings, a file without any reading.
+pub fn read(source: &SourceText, installation: &Installation) -> Result<Vec<Reading>, Rejected> {
+    let document = Document::parse(source)?;
+    let problems = Problems::default();
+    let mut root = document.table(&problems);
+    let tables = root
+        .required("reading", "[[reading]]")
+        .and_then(|item| item.tables("[[reading]]"));
+    root.finish();
+    let tables = tables.unwrap_or_default();
+    if tables.is_empty() && problems.is_empty() {
+        let problem = Problem::in_general("the file holds no reading");
+        problems.add(problem.remedy("add [[reading]] with when, from, to and shows"));
+    }
+    let readings: Vec<Reading> = tables
+        .into_iter()
+        .filter_map(|mut table| {
+            let reading = reading(&mut table, installation);
+            table.finish();
+            reading
+        })
+        .collect();
+    if problems.is_empty() {
+        Ok(readings)
+    } else {
+        Err(source.rejected(problems.into_sorted()))
+    }
+}
+
+fn reading(table: &mut Table<'_>, installation: &Installation) -> Option<Reading> {
+    let when = table.required("when", "\"calling\"");
+    let from = table.required("from", "\"control.relay_common\"");
+    let to = table.required("to", "\"ground\"");
+    let shows = table.required("shows", "\"120 V\"");
+    let moment = when.and_then(|item| Some(item.read("calling", moment)?.into_inner()));
+    let probing = from.zip(to).and_then(|(from, to)| {
+        let (one, other) = (from.text()?.into_inner(), to.text()?.into_inner());
+        match probing((&one, &other), installation) {
+            Ok(probing) => Some(probing),
+            Err((Place::From, misread)) => from.refuse(misread),
+            Err((Place::To, misread)) => to.refuse(misread),
+        }
+    });
+    let moment = moment?;
+    let shown = shows?.read("120 V", |text| value(text, moment))?;
+    Some(Reading {
+        measurement: Measurement {
+            moment,
+            probing: probing?,
+        },
+        shown: shown.into_inner(),
+    })
+}
