@@ -38,7 +38,7 @@ const PA_PER_KPA: f64 = 1e3;
 const WETS_ALL: f64 = 0.5;
 
 /// Part of the running charge that is too little to be worth boiling off.
-const DRY: f64 = 1e-9;
+const DRY: f64 = 1e-6;
 
 parameters! {
     /// What the low side holds, and what the expansion valve lets in.
@@ -135,6 +135,8 @@ pub struct LowSide {
     evaporating_c: f64,
     /// By how much the dew point rises with the pressure.
     slope_k_kpa: f64,
+    /// Where in the table the dew point was found.
+    row: u16,
     liquid_kg: f64,
     flows: Flows,
 }
@@ -161,6 +163,7 @@ impl LowSide {
             suction_kpa,
             evaporating_c,
             slope_k_kpa,
+            row: 0,
             liquid_kg: 0.0,
             flows: Flows::default(),
         })
@@ -214,16 +217,22 @@ impl LowSide {
             / (1.0 + at * rise_k_kg * answer_kg_k);
 
         // Where a step empties the low side, the line would lead out of the table.
-        let risen_k = risen_k.clamp(COLDEST_C - evaporating_c, HOTTEST_C - evaporating_c);
+        let midway_c = larger(COLDEST_C, smaller(HOTTEST_C, evaporating_c + risen_k));
+        let risen_k = midway_c - evaporating_c;
         // Nothing goes out of a store that is not in it.
         let liquid_kg = self.liquid_kg + arriving_kg;
         let vapour_kg = self.suction_kpa * scales.vapour_kg_kpa + flashing_kg;
-        let boiled_kg = (boils_kg - boils_kg_k * risen_k)
-            .max(-vapour_kg)
-            .min(liquid_kg);
-        let compressed_kg = (compresses_kg + compresses_kg_k * risen_k)
-            .min(vapour_kg + boiled_kg)
-            .max(0.0);
+        let boiled_kg = smaller(
+            liquid_kg,
+            larger(-vapour_kg, boils_kg - boils_kg_k * risen_k),
+        );
+        let compressed_kg = larger(
+            0.0,
+            smaller(
+                vapour_kg + boiled_kg,
+                compresses_kg + compresses_kg_k * risen_k,
+            ),
+        );
         self.flows = Flows {
             into_kg,
             boiled_kg,
@@ -231,8 +240,10 @@ impl LowSide {
         };
         self.liquid_kg = liquid_kg - boiled_kg;
         self.suction_kpa = scales.rise_kpa_kg * (vapour_kg + boiled_kg - compressed_kg);
-        (self.evaporating_c, self.slope_k_kpa) = self.dew_point.temp_and_slope(self.suction_kpa);
-        evaporating_c + risen_k
+        (self.evaporating_c, self.slope_k_kpa) = self
+            .dew_point
+            .temp_and_slope_near(self.suction_kpa, &mut self.row);
+        midway_c
     }
 
     /// What comes in, with the level at the middle of the step.
@@ -241,12 +252,12 @@ impl LowSide {
             return 0.0;
         }
         let across_kpa = self.dew_point.pressure_kpa(condenser_c) - self.suction_kpa;
-        let full_kg = passes * self.scales.full_flow_kg * across_kpa.max(0.0).sqrt();
+        let full_kg = passes * self.scales.full_flow_kg * larger(0.0, across_kpa).sqrt();
         let running_kg = self.parameters.running_charge_kg;
         let room_kg = running_kg - self.liquid_kg + 0.5 * self.flows.boiled_kg;
         let span_kg = (1.0 - WETS_ALL) * running_kg;
         let into_kg = full_kg * room_kg / (span_kg + 0.5 * self.scales.liquid_share * full_kg);
-        into_kg.clamp(0.0, full_kg)
+        larger(0.0, smaller(full_kg, into_kg))
     }
 
     /// The part of the evaporator that is wet over a step, for what of its liquid will boil off.
@@ -312,6 +323,16 @@ impl LowSide {
     pub const fn liquid_kg(&self) -> f64 {
         self.liquid_kg
     }
+}
+
+/// The smaller of two numbers, neither of which is none: `f64::min` would have to ask.
+const fn smaller(one: f64, other: f64) -> f64 {
+    if one < other { one } else { other }
+}
+
+/// The larger of two numbers.
+const fn larger(one: f64, other: f64) -> f64 {
+    if one > other { one } else { other }
 }
 
 #[cfg(test)]

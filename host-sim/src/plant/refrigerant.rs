@@ -251,27 +251,35 @@ impl SaturationTable {
 
     /// Saturation temperature, degrees C, and by how many kelvin it rises with each kPa;
     /// pressures beyond the table count as its ends, where nothing rises.
-    #[inline]
     pub fn temp_and_slope(&self, pressure_kpa: f64) -> (f64, f64) {
-        let last = self.rows.len() - 1;
         let first_kpa = self.rows[0].pressure_kpa;
-        if pressure_kpa < first_kpa {
+        let mark = ((pressure_kpa - first_kpa) / PRESSURE_STEP_KPA) as usize;
+        let mut row = self.row_at_pressure[mark.min(self.row_at_pressure.len() - 1)];
+        self.temp_and_slope_near(pressure_kpa, &mut row)
+    }
+
+    /// The same, looked for from a row on that an earlier search has left: for a pressure that
+    /// hardly moves from one search to the next. Any row will do to begin with.
+    #[inline]
+    pub fn temp_and_slope_near(&self, pressure_kpa: f64, row: &mut u16) -> (f64, f64) {
+        let mut at = usize::from(*row).min(self.rows.len() - 2);
+        while at + 2 < self.rows.len() && self.rows[at + 1].pressure_kpa <= pressure_kpa {
+            at += 1;
+        }
+        while at > 0 && self.rows[at].pressure_kpa > pressure_kpa {
+            at -= 1;
+        }
+        *row = at as u16;
+        let (from, to) = (self.rows[at], self.rows[at + 1]);
+        if pressure_kpa < from.pressure_kpa {
             return (COLDEST_C, 0.0);
         }
-        if pressure_kpa > self.rows[last].pressure_kpa {
+        if pressure_kpa > to.pressure_kpa {
             return (HOTTEST_C, 0.0);
         }
-        let mark = ((pressure_kpa - first_kpa) / PRESSURE_STEP_KPA) as usize;
-        let mut row = usize::from(self.row_at_pressure[mark.min(self.row_at_pressure.len() - 1)]);
-        while row + 1 < last && self.rows[row + 1].pressure_kpa <= pressure_kpa {
-            row += 1;
-        }
-        let TableRow {
-            pressure_kpa: from_kpa,
-            slope_k_kpa,
-        } = self.rows[row];
-        let row_c = COLDEST_C + row as f64 / ROWS_PER_KELVIN;
-        (row_c + (pressure_kpa - from_kpa) * slope_k_kpa, slope_k_kpa)
+        let risen_k = (pressure_kpa - from.pressure_kpa) * from.slope_k_kpa;
+        let row_c = COLDEST_C + at as f64 * (1.0 / ROWS_PER_KELVIN);
+        (row_c + risen_k, from.slope_k_kpa)
     }
 }
 

@@ -261,7 +261,9 @@ fn misplaced(
         Happening::DoorOpens if !plant.has_door() => "door",
         Happening::WaterDrawn(_) if !plant.has_draw() => "draw of water",
         Happening::ProductLoaded { .. } if plant.contents().is_none() => "product",
-        Happening::ValveLeaks(_) if plant.pump_down().is_none() => "liquid-line valve",
+        Happening::ValveLeaks(_) if plant.pump_down().is_none() => {
+            "liquid-line valve without [plant.pump_down]"
+        }
         Happening::HeatAdded(_) | Happening::AmbientIs(_) | Happening::AmbientShifts(_)
             if !plant.feels_ambient() =>
         {

@@ -47,12 +47,15 @@
 //! `"condenser"` and `"first order"`. Their numbers carry the unit in the name and
 //! are listed with defaults and ranges in [`BoxParameters`], [`TankParameters`],
 //! [`RoomParameters`], [`CondenserParameters`] and [`FirstOrderParameters`]; a box and
-//! a cooled tank take those of [`CompressorParameters`] in `[plant.compressor]`.
+//! a cooled tank take those of [`CompressorParameters`] in `[plant.compressor]`. With
+//! `[plant.pump_down]` the relay switches a liquid-line valve, and the suction pressure
+//! the compressor; its numbers are those of [`PumpDownParameters`], [`LowSideParameters`]
+//! and [`PressureControlParameters`]. Pressures are absolute, or in "psig" or "barg".
 //! Each is a plain number (`air_start_c = 4`) or a text in another unit
 //! (`air_start_c = "39 °F"`). Choices: `probe_site` ("air", "product", "coil") and
 //! `fan` ("continuous", "with load") of a box, `conditioning` ("heating",
-//! "cooling") of a room, `kind` ("medium temperature", "low temperature") of a
-//! compressor.
+//! "cooling") of a room, `kind` ("medium temperature", "low temperature") and
+//! `refrigerant` ("R-134a", "R-290", "R-404A", "R-448A", "R-449A") of a compressor.
 //!
 //! **`installation`** names one that ships or a file beside the scenario. Control, load,
 //! fans and contact feedback then have the power that its circuit gives them, and its parts
@@ -93,6 +96,7 @@
 //! | settings are locked | | until "settings are unlocked" |
 //! | control is switched off | | until "control is switched on" |
 //! | lockout is released | | |
+//! | valve leaks | `share` of full flow that passes it closed, in a plant that pumps down | until "valve is replaced" |
 //! | contact welds, burns open | | until "contact is freed" |
 //! | part fails | `part` of the installation by its name, `fault` as in "winding open" | until "part is mended" |
 //! | part is mended | `part`; a fuse or breaker that opened by itself too | |
@@ -110,12 +114,18 @@
 //! | `order`: a list of [`Occurrence`]s | one after the other, others between |
 //! | `shortest`: "rest" or "run" | `at_least` |
 //!
+//! In a plant that pumps down these are of the valve, and "compressor starts", "compressor
+//! duty", "compressor rest" and so on are of the compressor behind it.
+//!
 //! [`BoxParameters`]: crate::plant::refrigerated_box::BoxParameters
 //! [`TankParameters`]: crate::plant::tank::TankParameters
 //! [`RoomParameters`]: crate::plant::room::RoomParameters
 //! [`CondenserParameters`]: crate::plant::condenser::CondenserParameters
 //! [`FirstOrderParameters`]: crate::plant::first_order::FirstOrderParameters
 //! [`CompressorParameters`]: crate::plant::refrigeration::CompressorParameters
+//! [`PumpDownParameters`]: crate::plant::pump_down::PumpDownParameters
+//! [`LowSideParameters`]: crate::plant::low_side::LowSideParameters
+//! [`PressureControlParameters`]: crate::plant::pressure_control::PressureControlParameters
 //! [`Field`]: hysteron_logic::field::Field
 //! [`Observable`]: expectation::Observable
 //! [`Occurrence`]: expectation::Occurrence
