@@ -6,6 +6,7 @@
 use std::io::BufRead;
 
 use hysteron_logic::control::{Control, Input, Retained, SAMPLE_PERIOD, StoredSettings};
+use hysteron_logic::counters::Totals;
 use hysteron_logic::divider::Counts;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::probe::FrozenCheck;
@@ -34,6 +35,8 @@ pub struct Replay {
     pub extremes_c: Option<(f64, f64)>,
     /// What the load would have done.
     pub runs: RunTotals,
+    /// What the control has counted.
+    pub totals: Totals,
     /// Temperature, relay and events.
     pub trace: Trace,
 }
@@ -81,6 +84,7 @@ pub fn replay<R: BufRead>(
         length,
         extremes_c: seat.extremes_c,
         runs: watched.runs,
+        totals: seat.control.totals(),
         trace: watched
             .trace
             .unwrap_or_else(|| Trace::new(SAMPLE_PERIOD, [])),

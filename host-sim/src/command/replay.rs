@@ -13,7 +13,7 @@ use hysteron_logic::time::Duration;
 use super::Perform;
 use super::assignment::Assignment;
 use super::destination::Destination;
-use super::replay_answer::{answer, stretches};
+use super::replay_answer::{answer, course, stretches};
 use super::scenario_input::{STANDARD_STREAM, ScenarioInput};
 use crate::console::Console;
 use crate::exit::Exit;
@@ -115,6 +115,8 @@ fn gap(text: &str) -> Result<Duration, String> {
 
 /// What is to be done.
 struct Replaying {
+    /// Where the settings come from.
+    plan: Plan,
     settings: Settings,
     recording: Recording<Box<dyn BufRead>>,
     csv: Option<Destination>,
@@ -122,7 +124,7 @@ struct Replaying {
 
 impl ReplayArguments {
     fn checked(self) -> Result<Replaying, Failure> {
-        let settings = self.settings()?;
+        let (plan, settings) = self.settings()?;
         let reading = Reading {
             time: self.time,
             value: self.value,
@@ -136,13 +138,14 @@ impl ReplayArguments {
         };
         let (name, lines) = opened(&self.recording)?;
         Ok(Replaying {
+            plan,
             settings,
             recording: Recording::open(name, lines, reading)?,
             csv: self.csv,
         })
     }
 
-    fn settings(&self) -> Result<Settings, Failure> {
+    fn settings(&self) -> Result<(Plan, Settings), Failure> {
         let input = match (&self.control, BUNDLED.first()) {
             (Some(control), _) => ScenarioInput::named(control)?,
             (None, Some(first)) => ScenarioInput::Bundled(first),
@@ -155,7 +158,9 @@ impl ReplayArguments {
         }
         let plan = input.plan_without_weather(&self.set)?;
         let settings = settings_of(&plan, self.variant.as_deref())?;
-        for_recordings(&settings).map_err(|refused| Failure::because(refused.to_string()))
+        let settings =
+            for_recordings(&settings).map_err(|refused| Failure::because(refused.to_string()))?;
+        Ok((plan, settings))
     }
 }
 
@@ -200,6 +205,7 @@ fn opened(path: &Path) -> Result<(String, Box<dyn BufRead>), Failure> {
 impl Perform for ReplayArguments {
     fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure> {
         let Replaying {
+            plan,
             settings,
             mut recording,
             csv,
@@ -216,7 +222,10 @@ impl Perform for ReplayArguments {
         }
         let moment = |at| recording.moment_text(at);
         match csv {
-            None => console.say(&answer(&replay, &settings, &moment)),
+            None => {
+                let course = course(&replay, plan, settings, console.screen());
+                console.say(&answer(&replay, &settings, &course, &moment));
+            }
             Some(destination) => {
                 destination.write(stretches(&replay.trace, &moment).as_bytes(), console)?;
             }

@@ -3,9 +3,12 @@
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Duration;
 
+use crate::bench::CaseRun;
 use crate::replay::Replay;
 use crate::report::events::{select, words};
 use crate::report::spells::spells;
+use crate::scenario::plan::{Case, Plan};
+use crate::terminal::{self, Screen};
 use crate::trace::Trace;
 use crate::words::degrees::{Degrees, percent};
 use crate::words::installation;
@@ -15,8 +18,43 @@ use crate::words::subject::relay_word;
 /// More events than this are no longer read.
 const MOST_EVENTS: usize = 20;
 
+/// A recording shorter than this makes no chart.
+const SHORTEST_COURSE: Duration = Duration::from_minutes(1);
+
+/// The course of a replay as a chart; empty for a recording of a moment.
+///
+/// It is drawn as that of a run as long as the recording; `plan`, which the settings come
+/// from, lends nothing else to it.
+pub fn course(replay: &Replay, plan: Plan, settings: Settings, screen: Screen) -> String {
+    if replay.length < SHORTEST_COURSE || replay.extremes_c.is_none() {
+        return String::new();
+    }
+    let run = CaseRun {
+        case: Case {
+            name: None,
+            settings,
+            timeline: Vec::new(),
+        },
+        verdicts: Vec::new(),
+        runs: replay.runs,
+        compressor: None,
+        totals: replay.totals,
+        trace: Some(replay.trace.clone()),
+    };
+    let plan = Plan {
+        duration: replay.length,
+        ..plan
+    };
+    terminal::course(&plan, &run, screen)
+}
+
 /// The answer for a terminal; `moment` writes a time as the recording does.
-pub fn answer(replay: &Replay, settings: &Settings, moment: &dyn Fn(Duration) -> String) -> String {
+pub fn answer(
+    replay: &Replay,
+    settings: &Settings,
+    course: &str,
+    moment: &dyn Fn(Duration) -> String,
+) -> String {
     let degrees = Degrees::of(settings.draft().scale);
     let mut lines = vec![format!(
         "{} readings, {}{}.",
@@ -32,6 +70,10 @@ pub fn answer(replay: &Replay, settings: &Settings, moment: &dyn Fn(Duration) ->
     )];
     lines.push(installation::control(settings));
     lines.push(String::new());
+    if !course.is_empty() {
+        lines.push(course.to_owned());
+        lines.push(String::new());
+    }
     lines.extend(figures(replay));
     lines.push(String::new());
     lines.extend(events(&replay.trace, moment));

@@ -76,19 +76,31 @@ fn quiet(screen: Screen, words: &str) -> String {
 
 fn one_case(view: &CaseView<'_>, screen: Screen, lines: &mut Vec<String>) {
     lines.push(quiet(screen, &heading(view)));
-    lines.extend(plot::chart(view, screen));
-    if view.trace().is_some() {
-        lines.push(time_axis(view.plan.duration, screen));
-        lines.push(format!(
-            "relay {}",
-            strip(view, screen, screen.plot_width())
-        ));
-        lines.extend(trouble_row(view, screen));
-    }
+    lines.extend(course_lines(view, screen));
     lines.push(String::new());
     lines.extend(verdict_lines(&view.run.verdicts, view, screen));
     lines.extend(totals(view, screen));
     lines.extend(compressor_totals(view, screen));
+}
+
+/// The course of one run of `plan`: chart, relay and trouble; nothing without a trace.
+#[must_use]
+pub fn course(plan: &Plan, run: &CaseRun, screen: Screen) -> String {
+    screen.written(&course_lines(&CaseView::new(plan, run), screen).join("\n"))
+}
+
+fn course_lines(view: &CaseView<'_>, screen: Screen) -> Vec<String> {
+    if view.trace().is_none() {
+        return Vec::new();
+    }
+    let mut lines = plot::chart(view, screen);
+    lines.push(time_axis(view.plan.duration, screen));
+    lines.push(format!(
+        "relay {}",
+        strip(view, screen, screen.plot_width())
+    ));
+    lines.extend(trouble_row(view, screen));
+    lines
 }
 
 /// The share of each column for which the relay was closed, as a bar; trouble stands in its own row.
