@@ -1,17 +1,17 @@
 //! What must survive a loss of power besides the settings: a lockout, the
 //! counters, and the starts of the last hour.
 //!
-//! A ring of records wears the memory evenly. Each record fills three pages and
+//! A ring of records wears the memory evenly. Each record fills two pages and
 //! carries a sequence number and a CRC; the newest whole one counts. How often
 //! a record may be written is bounded by an [`Allowance`].
 
 use embedded_hal::delay::DelayNs;
 use embedded_hal::i2c::I2c;
 use heapless::Vec;
+use hysteron_logic::checksum::{checksum, checksum_of_both};
 use hysteron_logic::time::{Duration, Instant};
 
-use crate::memory::{Memory, MemoryError, PAGE};
-use crate::store::CRC;
+use crate::memory::{Memory, MemoryError, Outgoing, PAGE, Record};
 
 /// Where the ring begins.
 pub const START: u16 = 0x1000;
@@ -20,7 +20,7 @@ pub const START: u16 = 0x1000;
 pub const RECORDS: u16 = 64;
 
 /// Bytes in a record.
-pub const RECORD: usize = 3 * PAGE;
+pub const RECORD: usize = 2 * PAGE;
 
 /// The longest payload.
 pub const LONGEST: usize = RECORD - HEADER - CHECK;
@@ -77,35 +77,30 @@ impl Journal {
         Ok(Self::EMPTY)
     }
 
-    /// Writes `payload` over the oldest record.
-    ///
-    /// # Errors
-    ///
-    /// Those of [`Memory::write`]; the newest record before is still whole then.
-    pub fn write<I: I2c, D: DelayNs>(
-        &mut self,
-        memory: &mut Memory<I, D>,
-        payload: &[u8],
-    ) -> Result<(), MemoryError> {
+    /// Begins to write `payload` over the oldest record. Once that is done,
+    /// [`Journal::written`] must be told; until then the newest record before counts.
+    pub fn begin(&self, outgoing: &mut Outgoing, payload: &[u8]) {
         let sequence = self.sequence.saturating_add(1);
-        memory.write(address(place_of(sequence)), &record(sequence, payload))?;
-        self.sequence = sequence;
-        Ok(())
+        let bytes = outgoing.begin(address(place_of(sequence)));
+        fill(bytes, sequence, payload);
+    }
+
+    /// What was begun is whole in the memory.
+    pub const fn written(&mut self) {
+        self.sequence = self.sequence.saturating_add(1);
     }
 }
 
 /// The bytes of the record that holds `payload` as number `sequence`. What
 /// lies beyond [`LONGEST`] is left out.
-#[must_use]
-pub fn record(sequence: u32, payload: &[u8]) -> Vec<u8, RECORD> {
+fn fill(bytes: &mut Record, sequence: u32, payload: &[u8]) {
     let payload = &payload[..payload.len().min(LONGEST)];
-    let mut bytes = Vec::new();
     // There is room: the payload is never longer than a record has room for.
     let _ = bytes.extend_from_slice(&sequence.to_le_bytes());
     let _ = bytes.push(payload.len() as u8);
     let _ = bytes.extend_from_slice(payload);
-    let _ = bytes.extend_from_slice(&CRC.checksum(&bytes).to_le_bytes());
-    bytes
+    let check = checksum(bytes);
+    let _ = bytes.extend_from_slice(&check.to_le_bytes());
 }
 
 /// Whether record number `sequence` is whole; leaves its payload in `payload`, or nothing.
@@ -126,10 +121,7 @@ fn is_whole<I: I2c, D: DelayNs>(
     memory.read(behind, payload)?;
     let mut check = [0; CHECK];
     memory.read(behind + u16::from(length), &mut check)?;
-    let mut digest = CRC.digest();
-    digest.update(&header);
-    digest.update(payload);
-    let whole = digest.finalize() == u32::from_le_bytes(check);
+    let whole = checksum_of_both(&header, payload) == u32::from_le_bytes(check);
     if !whole {
         payload.clear();
     }
@@ -207,7 +199,7 @@ mod tests {
     use crate::memory::fake::{FakeChip, Tear};
 
     fn payload(fill: u8) -> Payload {
-        Payload::from_slice(&[fill; 147]).unwrap()
+        Payload::from_slice(&[fill; 118]).unwrap()
     }
 
     fn opened(chip: &FakeChip) -> (Journal, Option<Payload>) {
@@ -220,13 +212,21 @@ mod tests {
         opened(chip).1
     }
 
+    fn write(journal: &mut Journal, chip: &FakeChip, payload: &[u8]) -> Result<(), MemoryError> {
+        let mut outgoing = Outgoing::nothing();
+        journal.begin(&mut outgoing, payload);
+        chip.memory().finish(&mut outgoing)?;
+        journal.written();
+        Ok(())
+    }
+
     #[test]
     fn the_newest_record_counts_all_around_the_ring() {
         let chip = FakeChip::new();
         let (mut journal, none) = opened(&chip);
         assert_eq!(none, None);
         for n in 0..150_u8 {
-            journal.write(&mut chip.memory(), &payload(n)).unwrap();
+            write(&mut journal, &chip, &payload(n)).unwrap();
             assert_eq!(newest(&chip), Some(payload(n)));
         }
         let most = chip.most_writes_of_a_page();
@@ -241,10 +241,10 @@ mod tests {
                 let chip = FakeChip::new();
                 let (mut journal, _) = opened(&chip);
                 for n in 0..70 {
-                    journal.write(&mut chip.memory(), &payload(n)).unwrap();
+                    write(&mut journal, &chip, &payload(n)).unwrap();
                 }
                 chip.cut_after(cut_after, tear);
-                let written = journal.write(&mut chip.memory(), &payload(200));
+                let written = write(&mut journal, &chip, &payload(200));
                 chip.restore();
                 match newest(&chip) {
                     Some(found) if found == payload(69) => kept_old += 1,

@@ -5,21 +5,30 @@
 //! switches the control off or on, at every
 //! start while starts per hour are limited, and otherwise once an hour. An
 //! [`Allowance`] bounds all of it.
+//!
+//! A pass writes one page or reads one back, so settings are safe about a second
+//! after they came into force; all pages of a record are written before the first
+//! is read back. What was accepted while the settings lock was off
+//! is saved to its end even if the lock comes on meanwhile: otherwise a loss of
+//! power would bring back settings that are no longer in force. Only a start that
+//! must be remembered is written in one go, before the relay closes, and read back
+//! after; settings that were on their way then begin anew.
 
 use embedded_hal::delay::DelayNs;
 use embedded_hal::i2c::I2c;
 use hysteron_logic::codec::{
-    RETAINED_LEN, SETTINGS_LEN, retained_from_bytes, retained_to_bytes, settings_from_bytes,
-    settings_to_bytes,
+    RETAINED_LEN, SETTINGS_LEN, Unreadable, read_retained, read_settings, write_retained,
+    write_settings,
 };
-use hysteron_logic::control::{Control, Retained, StoredSettings};
+use hysteron_logic::control::{Control, Retained};
 use hysteron_logic::event::Event;
 use hysteron_logic::guard::StartsLimit;
 use hysteron_logic::lockout::Cause;
+use hysteron_logic::settings::Settings;
 use hysteron_logic::time::{Duration, Instant};
 
 use crate::journal::{self, Allowance, Journal, Spending};
-use crate::memory::{Memory, MemoryError};
+use crate::memory::{Memory, MemoryError, Outgoing, Progress};
 use crate::store::{self, Store};
 
 /// Counters are written this often when nothing else is.
@@ -33,57 +42,83 @@ enum Due {
     SettingsAndJournal,
 }
 
+/// What is on its way into the memory.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Underway {
+    Nothing,
+    Journal,
+    /// The journal, and the settings after it: a lockout must not be lost to a
+    /// failure of the slots.
+    JournalBeforeSettings,
+    Settings,
+}
+
+/// What a pass brought to its end.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kept {
+    /// Nothing that a person waits for.
+    Nothing,
+    /// The settings in force are safe in the memory.
+    Settings,
+}
+
 /// The memory and what is known of its contents.
-pub struct Keeper<I, D> {
+pub struct Keeper<'a, I, D> {
     memory: Memory<I, D>,
     store: Store,
     journal: Journal,
     due: Due,
+    underway: Underway,
+    outgoing: &'a mut Outgoing,
     allowance: Allowance,
     routine_since: Instant,
     condition: Result<(), MemoryError>,
 }
 
-impl<I: I2c, D: DelayNs> Keeper<I, D> {
+impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
     /// Keeps things in `memory`; [`Keeper::settings`] and [`Keeper::retained`] come next.
-    pub const fn new(memory: Memory<I, D>) -> Self {
+    /// What is to be written waits in `outgoing`.
+    pub const fn new(memory: Memory<I, D>, outgoing: &'a mut Outgoing) -> Self {
         Self {
             memory,
             store: Store::EMPTY,
             journal: Journal::EMPTY,
             due: Due::Nothing,
+            underway: Underway::Nothing,
+            outgoing,
             allowance: Allowance::full(Instant::POWER_UP),
             routine_since: Instant::POWER_UP,
             condition: Ok(()),
         }
     }
 
-    /// Reads the settings, once, at power-up.
+    /// Reads the settings into `settings`, once, at power-up.
+    ///
+    /// # Errors
     ///
     /// Settings that are torn, make no sense or come from a memory that does
     /// not answer are all unreadable.
     #[inline(never)]
-    pub fn settings(&mut self) -> StoredSettings {
+    pub fn settings(&mut self, settings: &mut Settings) -> Result<(), Unreadable> {
         let mut payload = store::Payload::new();
         match Store::open(&mut self.memory, &mut payload) {
             Ok(store) => self.store = store,
             Err(error) => self.condition = Err(error),
         }
-        match settings_from_bytes(&payload) {
-            Ok(settings) => StoredSettings::Whole(settings),
-            Err(_) => StoredSettings::Unreadable,
-        }
+        read_settings(&payload, settings)
     }
 
-    /// Reads what else was retained, once, at power-up; nothing if it cannot be read.
+    /// Reads what else was retained into `retained`, once, at power-up; leaves it as
+    /// it is if nothing can be read.
     #[inline(never)]
-    pub fn retained(&mut self) -> Retained {
+    pub fn retained(&mut self, retained: &mut Retained) {
         let mut payload = journal::Payload::new();
         match Journal::open(&mut self.memory, &mut payload) {
             Ok(journal) => self.journal = journal,
             Err(error) => self.condition = Err(error),
         }
-        retained_from_bytes(&payload).unwrap_or_default()
+        // Without a record the control starts as one that has never run.
+        let _ = read_retained(&payload, retained);
     }
 
     /// How the memory did the last time it was used.
@@ -96,46 +131,108 @@ impl<I: I2c, D: DelayNs> Keeper<I, D> {
         self.store.writes()
     }
 
-    /// Takes note of `events` and writes what is due, if the allowance grants it.
+    /// Takes note of `events` and does this pass's share of what is due, if the
+    /// allowance grants it.
     ///
     /// What could not be written stays due and is tried again as the allowance
     /// grants it, so a memory that comes back is brought up to date.
-    pub fn remember(&mut self, now: Instant, control: &Control, events: &[Event]) {
+    pub fn remember(&mut self, now: Instant, control: &Control, events: &[Event]) -> Kept {
+        let due_before = self.due;
         for event in events {
             self.due = self.due.max(due(*event, control));
         }
-        if self.due == Due::Nothing && now.since(self.routine_since) >= ROUTINE {
+        let idle = self.underway == Underway::Nothing;
+        if self.due == Due::Nothing && idle && now.since(self.routine_since) >= ROUTINE {
             self.due = Due::Journal;
         }
-        if self.due == Due::Nothing || self.allowance.spend(now) == Spending::Refused {
-            return;
+        let start = self.due != Due::Nothing && events.contains(&Event::RelayClosed);
+        if start {
+            self.due = self.due.max(self.underway.due());
+            self.underway = Underway::Nothing;
+        } else if self.due != due_before {
+            // A pass in which something happened has enough to do.
+            return Kept::Nothing;
         }
-        self.routine_since = now;
-        self.condition = self.write(control);
-        if self.condition.is_ok() {
-            self.due = Due::Nothing;
+        if self.underway == Underway::Nothing {
+            if self.due == Due::Nothing || self.allowance.spend(now) == Spending::Refused {
+                return Kept::Nothing;
+            }
+            self.routine_since = now;
+            self.begin_journal(control);
+            if !start {
+                return Kept::Nothing;
+            }
+        }
+        let progress = if start {
+            let written = self.memory.write_at_once(self.outgoing);
+            written.map(|()| Progress::Underway)
+        } else {
+            self.memory.advance(self.outgoing)
+        };
+        match progress {
+            Ok(Progress::Busy | Progress::Underway) => Kept::Nothing,
+            Ok(Progress::Done) => self.go_on(control),
+            Err(error) => {
+                self.condition = Err(error);
+                self.due = self.due.max(self.underway.due());
+                self.underway = Underway::Nothing;
+                Kept::Nothing
+            }
         }
     }
 
-    fn write(&mut self, control: &Control) -> Result<(), MemoryError> {
-        // The journal first: a lockout must not be lost to a failure of the slots.
-        self.write_retained(control)?;
-        match self.due {
-            Due::Nothing | Due::Journal => Ok(()),
-            Due::SettingsAndJournal => self.write_settings(control),
+    /// A record is whole in the memory; what comes next?
+    fn go_on(&mut self, control: &Control) -> Kept {
+        self.condition = Ok(());
+        match self.underway {
+            Underway::Nothing => Kept::Nothing,
+            Underway::Journal => {
+                self.journal.written();
+                self.underway = Underway::Nothing;
+                Kept::Nothing
+            }
+            Underway::JournalBeforeSettings => {
+                self.journal.written();
+                self.begin_settings(control);
+                Kept::Nothing
+            }
+            Underway::Settings => {
+                self.store.saved();
+                self.underway = Underway::Nothing;
+                Kept::Settings
+            }
         }
     }
 
     #[inline(never)]
-    fn write_retained(&mut self, control: &Control) -> Result<(), MemoryError> {
-        let payload = retained_to_bytes(&control.retained());
-        self.journal.write(&mut self.memory, &payload)
+    fn begin_journal(&mut self, control: &Control) {
+        self.underway = match self.due {
+            Due::Nothing | Due::Journal => Underway::Journal,
+            Due::SettingsAndJournal => Underway::JournalBeforeSettings,
+        };
+        self.due = Due::Nothing;
+        let mut payload = [0; RETAINED_LEN];
+        write_retained(&control.retained(), &mut payload);
+        self.journal.begin(self.outgoing, &payload);
     }
 
     #[inline(never)]
-    fn write_settings(&mut self, control: &Control) -> Result<(), MemoryError> {
-        let payload = settings_to_bytes(control.settings());
-        self.store.save(&mut self.memory, &payload)
+    fn begin_settings(&mut self, control: &Control) {
+        self.underway = Underway::Settings;
+        let mut payload = [0; SETTINGS_LEN];
+        write_settings(control.settings(), &mut payload);
+        self.store.begin(self.outgoing, &payload);
+    }
+}
+
+impl Underway {
+    /// What is due if this came to nothing.
+    const fn due(self) -> Due {
+        match self {
+            Self::Nothing => Due::Nothing,
+            Self::Journal => Due::Journal,
+            Self::JournalBeforeSettings | Self::Settings => Due::SettingsAndJournal,
+        }
     }
 }
 

@@ -14,6 +14,7 @@
 pub mod board;
 pub mod button;
 pub mod clock;
+pub mod decimal;
 pub mod front_end;
 pub mod journal;
 pub mod keeper;
@@ -22,6 +23,7 @@ mod log;
 pub mod memory;
 pub mod pass;
 pub mod ports;
+pub mod refusal;
 pub mod relay;
 pub mod service;
 pub mod signal;

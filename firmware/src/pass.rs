@@ -11,26 +11,27 @@ use embedded_hal::digital::InputPin;
 use embedded_hal::i2c::I2c;
 use hysteron_logic::alarm::Alarm;
 use hysteron_logic::contact::{Contact, Feedback};
-use hysteron_logic::control::{
-    Command, Control, Decision, Input, Reason, SettingsLock, StoredSettings,
-};
+use hysteron_logic::control::{Command, Control, Decision, Input, Reason, Retained, SettingsLock};
 use hysteron_logic::divider::Counts;
 use hysteron_logic::event::Event;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::probe::Trust;
 use hysteron_logic::sense::Sample;
+use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Instant;
 
 use crate::button::{Button, Press};
 use crate::clock::BoardClock;
+use crate::decimal::decimal;
 use crate::front_end::{self, Reading};
-use crate::keeper::Keeper;
+use crate::keeper::{Keeper, Kept};
 use crate::lock::{Lock, LockState};
 use crate::log;
-use crate::memory::{Memory, MemoryError};
+use crate::memory::{Memory, MemoryError, Outgoing};
 use crate::ports::{Board, MicrosecondCounter, Ports, ServiceLine, StartCause, Watchdog};
+use crate::refusal::{NotUnderstood, refusal_text};
 use crate::relay::RelayDrive;
-use crate::service::{Request, Service, refusal_text};
+use crate::service::{Request, Service};
 use crate::signal::{Signal, Situation};
 
 type PinError<P> = <P as embedded_hal::digital::ErrorType>::Error;
@@ -39,7 +40,8 @@ type PinError<P> = <P as embedded_hal::digital::ErrorType>::Error;
 pub struct Room<L> {
     control: MaybeUninit<Control>,
     service: MaybeUninit<Service<L>>,
-    input: Input,
+    input: MaybeUninit<Input>,
+    outgoing: MaybeUninit<Outgoing>,
 }
 
 impl<L> Default for Room<L> {
@@ -55,7 +57,8 @@ impl<L> Room<L> {
         Self {
             control: MaybeUninit::uninit(),
             service: MaybeUninit::uninit(),
-            input: Input::sampled(Sample::Counts(Counts::FULL)),
+            input: MaybeUninit::uninit(),
+            outgoing: MaybeUninit::uninit(),
         }
     }
 }
@@ -68,7 +71,7 @@ pub struct Pass<'a, B: Board> {
     button: Button<B::Button>,
     relay: RelayDrive<B::Relay>,
     signal: Signal<B::Light, B::Buzzer>,
-    keeper: Keeper<B::Bus, B::Delay>,
+    keeper: Keeper<'a, B::Bus, B::Delay>,
     counter: B::Counter,
     watchdog: B::Watchdog,
     clock: BoardClock,
@@ -90,8 +93,12 @@ impl<'a, B: Board> Pass<'a, B> {
     /// Releases the relay, reads the memory and gets ready for the first pass.
     pub fn at_power_up(room: &'a mut Room<B::Service>, mut ports: Ports<B>) -> Self {
         let relay = RelayDrive::released(ports.relay);
-        let mut keeper = Keeper::new(Memory::new(ports.bus, ports.delay));
-        let (control, settings) = control_at_power_up(&mut room.control, &mut keeper);
+        let outgoing = room.outgoing.write(Outgoing::nothing());
+        let mut keeper = Keeper::new(Memory::new(ports.bus, ports.delay), outgoing);
+        let input = room
+            .input
+            .write(Input::sampled(Sample::Counts(Counts::FULL)));
+        let (control, settings) = control_at_power_up(&mut room.control, input, &mut keeper);
         log::started(ports.start_cause);
         let opening = Opening {
             cause: ports.start_cause,
@@ -111,7 +118,7 @@ impl<'a, B: Board> Pass<'a, B> {
             watchdog: ports.watchdog,
             service: service_at_power_up(&mut room.service, ports.service),
             control,
-            input: &mut room.input,
+            input,
             opening: Some(opening),
             told: None,
         }
@@ -129,15 +136,16 @@ impl<'a, B: Board> Pass<'a, B> {
         let now = self.clock.observe(self.counter.micros());
         self.gather(now, reading);
         let decision = decide(self.control, now, self.input);
-        if decision.events.contains(&Event::RelayClosed) {
+        let kept = if decision.events.contains(&Event::RelayClosed) {
             // A start that power loss could erase might be taken twice.
-            self.keeper.remember(now, self.control, &decision.events);
+            let kept = self.keeper.remember(now, self.control, &decision.events);
             self.relay.drive(decision.relay)?;
+            kept
         } else {
             self.relay.drive(decision.relay)?;
-            self.keeper.remember(now, self.control, &decision.events);
-        }
-        self.tell(now, &decision);
+            self.keeper.remember(now, self.control, &decision.events)
+        };
+        self.tell(now, &decision, kept);
         self.watchdog.feed();
         Ok(decision)
     }
@@ -174,58 +182,80 @@ impl<'a, B: Board> Pass<'a, B> {
     fn hear(&mut self, now: Instant) {
         match self.service.hear() {
             None => {}
-            Some(Request::Command(command)) => self.input.command = Some(command),
+            Some(Request::Change) => self.hear_change(now),
+            Some(Request::ReleaseLockout) => self.input.command = Some(Command::ReleaseLockout),
+            Some(Request::SwitchOff) => self.input.command = Some(Command::SwitchOff),
+            Some(Request::SwitchOn) => self.input.command = Some(Command::SwitchOn),
             Some(Request::TellSettings) => self.service.say_settings(self.control.settings()),
-            Some(Request::NotUnderstood(what)) => {
-                let millis = now.millis();
-                self.service
-                    .say(format_args!("{millis} refused: {}", what.text()));
-            }
+            Some(Request::NotUnderstood(what)) => self.refuse(now, what),
         }
     }
 
+    /// Puts the settings that were heard into the input, or says why not.
     #[inline(never)]
-    fn tell(&mut self, now: Instant, decision: &Decision) {
-        let millis = now.millis();
+    fn hear_change(&mut self, now: Instant) {
+        let Some(settings) = room_for_settings(self.input) else {
+            return;
+        };
+        if let Err(what) = self.service.heard_settings(settings) {
+            self.input.command = None;
+            self.refuse(now, what);
+        }
+    }
+
+    fn refuse(&mut self, now: Instant, what: NotUnderstood) {
+        self.say(now, &[b" refused: ", what.text().as_bytes()]);
+    }
+
+    fn say(&mut self, now: Instant, parts: &[&[u8]]) {
+        self.service.say(now.millis(), parts);
+    }
+
+    #[inline(never)]
+    fn tell(&mut self, now: Instant, decision: &Decision, kept: Kept) {
         if let Some(opening) = self.opening.take() {
-            self.service.say(format_args!(
-                "{millis} started after {}; settings {}; memory {}",
-                match opening.cause {
-                    StartCause::Power => "power",
-                    StartCause::ResetInput => "reset input",
-                    StartCause::Watchdog => "watchdog",
-                },
-                opening.settings,
-                opening.memory.map_or("sound", MemoryError::text),
-            ));
+            self.tell_opening(now, &opening);
         }
         let state = (decision.relay, decision.reason);
         if self.told != Some(state) {
             self.told = Some(state);
-            let relay = match decision.relay {
-                Relay::Open => "open",
-                Relay::Closed => "closed",
+            let relay: &[u8] = match decision.relay {
+                Relay::Open => b" relay open: ",
+                Relay::Closed => b" relay closed: ",
             };
-            let reason = decision.reason.text();
-            self.service
-                .say(format_args!("{millis} relay {relay}: {reason}"));
+            self.say(now, &[relay, decision.reason.text().as_bytes()]);
         }
         for event in &decision.events {
-            let (number, text) = (event.number(), event.text());
-            self.service
-                .say(format_args!("{millis} event {number} {text}"));
+            let mut digits = [0; 20];
+            let number = decimal(event.number().into(), &mut digits);
+            self.say(now, &[b" event ", number, b" ", event.text().as_bytes()]);
         }
         match decision.answer {
             None => {}
-            Some(Ok(())) => self.service.say(format_args!("{millis} done")),
+            Some(Ok(())) => self.say(now, &[b" done"]),
             Some(Err(refused)) => {
-                let why = refusal_text(refused);
-                self.service.say(format_args!("{millis} refused: {why}"));
+                self.say(now, &[b" refused: ", refusal_text(refused).as_bytes()]);
             }
+        }
+        match kept {
+            Kept::Nothing => {}
+            Kept::Settings => self.say(now, &[b" settings saved"]),
         }
         self.service.send();
         self.signal.show(self.situation(decision));
         log::decided(decision);
+    }
+
+    #[inline(never)]
+    fn tell_opening(&mut self, now: Instant, opening: &Opening) {
+        let cause: &[u8] = match opening.cause {
+            StartCause::Power => b" started after power; settings ",
+            StartCause::ResetInput => b" started after reset input; settings ",
+            StartCause::Watchdog => b" started after watchdog; settings ",
+        };
+        let memory = opening.memory.map_or("sound", MemoryError::text);
+        let settings = opening.settings.as_bytes();
+        self.say(now, &[cause, settings, b"; memory ", memory.as_bytes()]);
     }
 
     fn situation(&self, decision: &Decision) -> Situation {
@@ -257,30 +287,53 @@ impl<'a, B: Board> Pass<'a, B> {
     }
 }
 
+/// The place in the input for a whole set of settings, with some in it already.
+#[inline(never)]
+fn room_for_settings(input: &mut Input) -> Option<&mut Settings> {
+    input.command = Some(Command::Change(Settings::DEFAULT));
+    match &mut input.command {
+        Some(Command::Change(settings)) => Some(settings),
+        Some(Command::ReleaseLockout | Command::SwitchOff | Command::SwitchOn) | None => None,
+    }
+}
+
 /// Moves a control into its place, with what the memory knows; says how the settings were.
 ///
-/// One step a function, so that no two large things share the stack for long.
+/// One step a function, so that no two large things share the stack for long. The
+/// settings stay in the room that the input has for new ones.
 #[inline(never)]
 fn control_at_power_up<'a, I: I2c, D: DelayNs>(
     place: &'a mut MaybeUninit<Control>,
-    keeper: &mut Keeper<I, D>,
+    input: &mut Input,
+    keeper: &mut Keeper<'_, I, D>,
 ) -> (&'a mut Control, &'static str) {
-    let settings = keeper.settings();
+    let settings = room_for_settings(input)
+        .and_then(|settings| keeper.settings(settings).is_ok().then_some(&*settings));
     let told = match settings {
-        StoredSettings::Whole(_) => "whole",
-        StoredSettings::Unreadable => "unreadable",
+        Some(_) => "whole",
+        None => "unreadable",
     };
-    (control_with(place, keeper, settings), told)
+    (control_with(place, settings, keeper), told)
 }
 
 #[inline(never)]
 fn control_with<'a, I: I2c, D: DelayNs>(
     place: &'a mut MaybeUninit<Control>,
-    keeper: &mut Keeper<I, D>,
-    settings: StoredSettings,
+    settings: Option<&Settings>,
+    keeper: &mut Keeper<'_, I, D>,
 ) -> &'a mut Control {
-    let retained = keeper.retained();
-    place.write(Control::at_power_up(settings, &retained))
+    let mut retained = Retained::default();
+    keeper.retained(&mut retained);
+    control_of(place, settings, &retained)
+}
+
+#[inline(never)]
+fn control_of<'a>(
+    place: &'a mut MaybeUninit<Control>,
+    settings: Option<&Settings>,
+    retained: &Retained,
+) -> &'a mut Control {
+    place.write(Control::resumed(settings, retained))
 }
 
 /// Moves the service into its place.

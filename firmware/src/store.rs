@@ -12,28 +12,22 @@
 //!  8+length  CRC-32 (4), little-endian
 //! ```
 
-use crc::{CRC_32_ISO_HDLC, Crc};
 use embedded_hal::delay::DelayNs;
 use embedded_hal::i2c::I2c;
 use heapless::Vec;
+use hysteron_logic::checksum::{checksum, checksum_of_both};
 
-use crate::memory::{Memory, MemoryError};
+use crate::memory::{LONGEST_RECORD, Memory, MemoryError, Outgoing, Record};
 
 /// Addresses of the two slots.
 pub const SLOTS: [u16; 2] = [0x0000, 0x0100];
 
-/// Bytes in a slot.
-pub const SLOT: usize = 256;
-
 /// The longest payload.
-pub const LONGEST: usize = SLOT - HEADER - CHECK;
+pub const LONGEST: usize = LONGEST_RECORD - HEADER - CHECK;
 
 const MARK: [u8; 2] = [0x48, 0x79];
 const HEADER: usize = 8;
 const CHECK: usize = 4;
-
-/// The CRC of every record: CRC-32/ISO-HDLC of the published catalogue.
-pub(crate) static CRC: Crc<u32> = Crc::<u32>::new(&CRC_32_ISO_HDLC);
 
 /// The settings' bytes as they stand in the memory.
 pub type Payload = Vec<u8, LONGEST>;
@@ -83,40 +77,42 @@ impl Store {
         self.sequence
     }
 
-    /// Writes `payload` over the older slot.
-    ///
-    /// # Errors
-    ///
-    /// Those of [`Memory::write`]; the settings saved before are still whole then.
-    pub fn save<I: I2c, D: DelayNs>(
-        &mut self,
-        memory: &mut Memory<I, D>,
-        payload: &[u8],
-    ) -> Result<(), MemoryError> {
-        let slot = 1 - self.newest;
-        let sequence = self.sequence.saturating_add(1);
-        memory.write(SLOTS[slot], &record(sequence, payload))?;
-        *self = Self {
-            newest: slot,
-            sequence,
-        };
-        Ok(())
+    /// Begins to write `payload` over the older slot. Once that is done, [`Store::saved`]
+    /// must be told; until then the settings saved before count, and are whole.
+    pub fn begin(&self, outgoing: &mut Outgoing, payload: &[u8]) {
+        let bytes = outgoing.begin(SLOTS[self.older()]);
+        fill(bytes, self.sequence.saturating_add(1), payload);
+    }
+
+    /// What was begun is whole in the memory.
+    pub const fn saved(&mut self) {
+        self.newest = self.older();
+        self.sequence = self.sequence.saturating_add(1);
+    }
+
+    const fn older(&self) -> usize {
+        1 - self.newest
     }
 }
 
 /// The bytes of a slot that holds `payload` as number `sequence`. What lies
 /// beyond [`LONGEST`] is left out.
 #[must_use]
-pub fn record(sequence: u32, payload: &[u8]) -> Vec<u8, SLOT> {
+pub fn record(sequence: u32, payload: &[u8]) -> Record {
+    let mut bytes = Record::new();
+    fill(&mut bytes, sequence, payload);
+    bytes
+}
+
+fn fill(bytes: &mut Record, sequence: u32, payload: &[u8]) {
     let payload = &payload[..payload.len().min(LONGEST)];
-    let mut bytes = Vec::new();
     // There is room: the payload is never longer than a slot has room for.
     let _ = bytes.extend_from_slice(&MARK);
     let _ = bytes.extend_from_slice(&(payload.len() as u16).to_le_bytes());
     let _ = bytes.extend_from_slice(&sequence.to_le_bytes());
     let _ = bytes.extend_from_slice(payload);
-    let _ = bytes.extend_from_slice(&CRC.checksum(&bytes).to_le_bytes());
-    bytes
+    let check = checksum(bytes);
+    let _ = bytes.extend_from_slice(&check.to_le_bytes());
 }
 
 /// The sequence of the record in `slot`, whose payload is left in `payload`;
@@ -138,10 +134,7 @@ fn sequence_of<I: I2c, D: DelayNs>(
     memory.read(behind, payload)?;
     let mut check = [0; CHECK];
     memory.read(behind + length as u16, &mut check)?;
-    let mut digest = CRC.digest();
-    digest.update(&header);
-    digest.update(payload);
-    if digest.finalize() != u32::from_le_bytes(check) {
+    if checksum_of_both(&header, payload) != u32::from_le_bytes(check) {
         payload.clear();
         return Ok(None);
     }
@@ -164,13 +157,21 @@ mod tests {
         (store, (!payload.is_empty()).then_some(payload))
     }
 
+    fn save(store: &mut Store, chip: &FakeChip, payload: &[u8]) -> Result<(), MemoryError> {
+        let mut outgoing = Outgoing::nothing();
+        store.begin(&mut outgoing, payload);
+        chip.memory().finish(&mut outgoing)?;
+        store.saved();
+        Ok(())
+    }
+
     #[test]
     fn a_new_memory_is_unreadable_and_takes_a_first_record() {
         let chip = FakeChip::new();
         let (mut store, contents) = opened(&chip);
         assert_eq!(contents, None);
         let first = payload(1, 100);
-        store.save(&mut chip.memory(), &first).unwrap();
+        save(&mut store, &chip, &first).unwrap();
         let (store, contents) = opened(&chip);
         assert_eq!(contents, Some(first));
         assert_eq!(store.writes(), 1);
@@ -184,10 +185,10 @@ mod tests {
             for cut_after in 0.. {
                 let chip = FakeChip::new();
                 let (mut store, _) = opened(&chip);
-                store.save(&mut chip.memory(), &payload(0x33, 90)).unwrap();
-                store.save(&mut chip.memory(), &old).unwrap();
+                save(&mut store, &chip, &payload(0x33, 90)).unwrap();
+                save(&mut store, &chip, &old).unwrap();
                 chip.cut_after(cut_after, tear);
-                let saved = store.save(&mut chip.memory(), &new);
+                let saved = save(&mut store, &chip, &new);
                 chip.restore();
                 match opened(&chip).1 {
                     Some(found) if found == old => kept_old += 1,
@@ -206,7 +207,7 @@ mod tests {
     fn a_record_with_any_bit_changed_is_not_whole() {
         let chip = FakeChip::new();
         let saved = payload(0x5a, 40);
-        opened(&chip).0.save(&mut chip.memory(), &saved).unwrap();
+        save(&mut opened(&chip).0, &chip, &saved).unwrap();
         for bit in 0..(HEADER + 40 + CHECK) * 8 {
             let (address, mask) = (SLOTS[0] + bit as u16 / 8, 1 << (bit % 8));
             chip.flip(address, mask);
@@ -221,8 +222,8 @@ mod tests {
         let chip = FakeChip::new();
         let (mut store, _) = opened(&chip);
         let (first, second) = (payload(1, 50), payload(2, 50));
-        store.save(&mut chip.memory(), &first).unwrap();
-        store.save(&mut chip.memory(), &second).unwrap();
+        save(&mut store, &chip, &first).unwrap();
+        save(&mut store, &chip, &second).unwrap();
         chip.flip(SLOTS[1] + 20, 0x10);
         assert_eq!(opened(&chip).1, Some(first));
         chip.flip(SLOTS[0] + 20, 0x10);

@@ -4,12 +4,9 @@
 //! and a CRC-32 (the one of ISO-HDLC) over all bytes before it. What cannot be
 //! read is refused whole; nothing is guessed.
 
-use heapless::Vec;
-
 use crate::alarm::AlarmLimit;
 use crate::call::Mode;
 use crate::coefficients::Coefficients;
-use crate::counters::Totals;
 use crate::curve::{Curve, CustomCurve};
 use crate::defrost::DefrostPlan;
 use crate::fallback::{Cycle, Fallback};
@@ -23,13 +20,13 @@ use crate::time::Duration;
 use crate::units::Temperature;
 
 const SETTINGS_KIND: u8 = 0x11;
-const RETAINED_KIND: u8 = 0x21;
+const RETAINED_KIND: u8 = 0x22;
 
 /// Bytes of encoded [`Settings`].
 pub const SETTINGS_LEN: usize = 132;
 
 /// Bytes of encoded [`Retained`].
-pub const RETAINED_LEN: usize = 1 + 1 + 1 + 4 + 8 + 8 + 1 + 4 * MOST_STARTS + CHECKSUM_LEN;
+pub const RETAINED_LEN: usize = 1 + 1 + 1 + 4 + 8 + 8 + 1 + 3 * MOST_STARTS + CHECKSUM_LEN;
 
 /// Why bytes could not be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,8 +49,16 @@ pub enum Unreadable {
 /// `settings` as bytes.
 #[must_use]
 pub fn settings_to_bytes(settings: &Settings) -> [u8; SETTINGS_LEN] {
+    let mut record = [0; SETTINGS_LEN];
+    write_settings(settings, &mut record);
+    record
+}
+
+/// Writes `settings` into `record`.
+#[inline(never)]
+pub fn write_settings(settings: &Settings, record: &mut [u8; SETTINGS_LEN]) {
     let draft = settings.draft();
-    let mut out = Writer::<SETTINGS_LEN>::new(SETTINGS_KIND);
+    let mut out = Writer::new(record, SETTINGS_KIND);
     out.byte(match draft.mode {
         Mode::Cool => 0,
         Mode::Heat => 1,
@@ -74,7 +79,7 @@ pub fn settings_to_bytes(settings: &Settings) -> [u8; SETTINGS_LEN] {
     });
     out.length(draft.power_up_stagger);
     write_curve(&mut out, &draft.curve);
-    out.bytes(&draft.fixed_resistor_ohms.to_le_bytes());
+    out.word(draft.fixed_resistor_ohms);
     out.distance(draft.probe_offset);
     out.length(draft.probe_fault_delay);
     out.length(draft.probe_recovery_time);
@@ -113,7 +118,7 @@ pub fn settings_to_bytes(settings: &Settings) -> [u8; SETTINGS_LEN] {
     });
     out.confirmation(draft.short_off_time);
     out.confirmation(draft.heat_without_probe);
-    out.closed()
+    out.close();
 }
 
 /// The settings that `bytes` hold, checked as a whole.
@@ -121,79 +126,86 @@ pub fn settings_to_bytes(settings: &Settings) -> [u8; SETTINGS_LEN] {
 /// # Errors
 /// What is wrong with the bytes, or with the settings they hold.
 pub fn settings_from_bytes(bytes: &[u8]) -> Result<Settings, Unreadable> {
+    let mut settings = Settings::DEFAULT;
+    read_settings(bytes, &mut settings).map(|()| settings)
+}
+
+/// Makes `settings` those that `bytes` hold, checked as a whole.
+///
+/// # Errors
+/// What is wrong with the bytes, or with the settings they hold; `settings` are
+/// then [`Settings::DEFAULT`], or what they were if the bytes are no record.
+#[inline(never)]
+pub fn read_settings(bytes: &[u8], settings: &mut Settings) -> Result<(), Unreadable> {
     let mut input = Reader::opened(bytes, SETTINGS_LEN, SETTINGS_KIND)?;
-    let draft = Draft {
-        mode: match input.byte()? {
-            0 => Mode::Cool,
-            1 => Mode::Heat,
-            _ => return Err(Unreadable::Choice),
-        },
-        load: match input.byte()? {
-            0 => Load::Compressor,
-            1 => Load::Other,
-            _ => return Err(Unreadable::Choice),
-        },
-        setpoint: input.point()?,
-        differential: input.distance()?,
-        lowest_setpoint: input.point()?,
-        highest_setpoint: input.point()?,
-        minimum_off_time: input.length()?,
-        minimum_on_time: input.length()?,
-        starts_per_hour: match input.byte()? {
-            0 => StartsLimit::Unlimited,
-            starts => StartsLimit::PerHour(starts),
-        },
-        power_up_stagger: input.length()?,
-        curve: read_curve(&mut input)?,
-        fixed_resistor_ohms: u32::from_le_bytes(input.array()?),
-        probe_offset: input.distance()?,
-        probe_fault_delay: input.length()?,
-        probe_recovery_time: input.length()?,
-        probe_frozen: match input.length()? {
-            Duration::ZERO => FrozenCheck::Off,
-            still => FrozenCheck::After(still),
-        },
-        fallback: {
-            let choice = input.byte()?;
-            let cycle = Cycle {
-                on: input.length()?,
-                off: input.length()?,
-            };
-            match choice {
-                0 => Fallback::Open,
-                1 => Fallback::Closed,
-                2 => Fallback::TimedCycle(cycle),
-                3 => Fallback::MeasuredDuty(cycle),
-                _ => return Err(Unreadable::Choice),
-            }
-        },
-        probe_fault_lockout: match (input.byte()?, input.length()?) {
-            (0, _) => RepeatLimit::Unlimited,
-            (count, window) => RepeatLimit::Faults { count, window },
-        },
-        heat_ceiling: input.point()?,
-        high_alarm: read_alarm(&mut input)?,
-        low_alarm: read_alarm(&mut input)?,
-        pull_down_grace: input.length()?,
-        defrost: match (input.length()?, input.length()?) {
-            (Duration::ZERO, _) => DefrostPlan::Off,
-            (interval, length) => DefrostPlan::Every { interval, length },
-        },
-        scale: match input.byte()? {
-            0 => Scale::Celsius,
-            1 => Scale::Fahrenheit,
-            _ => return Err(Unreadable::Choice),
-        },
-        short_off_time: input.confirmation()?,
-        heat_without_probe: input.confirmation()?,
+    settings.refill(|draft| read_draft(&mut input, draft))
+}
+
+fn read_draft(input: &mut Reader<'_>, draft: &mut Draft) -> Result<(), Unreadable> {
+    draft.mode = input.choice([Mode::Cool, Mode::Heat])?;
+    draft.load = input.choice([Load::Compressor, Load::Other])?;
+    draft.setpoint = input.point();
+    draft.differential = input.distance();
+    draft.lowest_setpoint = input.point();
+    draft.highest_setpoint = input.point();
+    draft.minimum_off_time = input.length();
+    draft.minimum_on_time = input.length();
+    draft.starts_per_hour = match input.byte() {
+        0 => StartsLimit::Unlimited,
+        starts => StartsLimit::PerHour(starts),
     };
-    draft.check().map_err(Unreadable::Refused)
+    draft.power_up_stagger = input.length();
+    read_curve(input, &mut draft.curve)?;
+    draft.fixed_resistor_ohms = input.word();
+    draft.probe_offset = input.distance();
+    draft.probe_fault_delay = input.length();
+    draft.probe_recovery_time = input.length();
+    draft.probe_frozen = match input.length() {
+        Duration::ZERO => FrozenCheck::Off,
+        still => FrozenCheck::After(still),
+    };
+    let fallback = input.byte();
+    let cycle = Cycle {
+        on: input.length(),
+        off: input.length(),
+    };
+    draft.fallback = match fallback {
+        0 => Fallback::Open,
+        1 => Fallback::Closed,
+        2 => Fallback::TimedCycle(cycle),
+        3 => Fallback::MeasuredDuty(cycle),
+        _ => return Err(Unreadable::Choice),
+    };
+    draft.probe_fault_lockout = match (input.byte(), input.length()) {
+        (0, _) => RepeatLimit::Unlimited,
+        (count, window) => RepeatLimit::Faults { count, window },
+    };
+    draft.heat_ceiling = input.point();
+    draft.high_alarm = read_alarm(input)?;
+    draft.low_alarm = read_alarm(input)?;
+    draft.pull_down_grace = input.length();
+    draft.defrost = match (input.length(), input.length()) {
+        (Duration::ZERO, _) => DefrostPlan::Off,
+        (interval, length) => DefrostPlan::Every { interval, length },
+    };
+    draft.scale = input.choice([Scale::Celsius, Scale::Fahrenheit])?;
+    draft.short_off_time = input.confirmation()?;
+    draft.heat_without_probe = input.confirmation()?;
+    Ok(())
 }
 
 /// `retained` as bytes.
 #[must_use]
 pub fn retained_to_bytes(retained: &Retained) -> [u8; RETAINED_LEN] {
-    let mut out = Writer::<RETAINED_LEN>::new(RETAINED_KIND);
+    let mut record = [0; RETAINED_LEN];
+    write_retained(retained, &mut record);
+    record
+}
+
+/// Writes `retained` into `record`.
+#[inline(never)]
+pub fn write_retained(retained: &Retained, record: &mut [u8; RETAINED_LEN]) {
+    let mut out = Writer::new(record, RETAINED_KIND);
     out.byte(match retained.switch {
         Switch::On => 0,
         Switch::Off => 1,
@@ -205,15 +217,17 @@ pub fn retained_to_bytes(retained: &Retained) -> [u8; RETAINED_LEN] {
         Some(Cause::WeldedContact) => 3,
         Some(Cause::UnreadableSettings) => 4,
     });
-    out.bytes(&retained.totals.starts.to_le_bytes());
+    out.word(retained.totals.starts);
     out.bytes(&retained.totals.run.millis().to_le_bytes());
     out.bytes(&retained.totals.longest_run.millis().to_le_bytes());
     // At most MOST_STARTS, which fits a byte.
     out.byte(u8::try_from(retained.recent_starts.len()).unwrap_or(u8::MAX));
     for ago in &retained.recent_starts {
-        out.length(*ago);
+        // Less than an hour ago, which three bytes hold to the millisecond.
+        let [low, middle, high, ..] = ago.millis().to_le_bytes();
+        out.bytes(&[low, middle, high]);
     }
-    out.closed()
+    out.close();
 }
 
 /// The retained state that `bytes` hold.
@@ -221,37 +235,46 @@ pub fn retained_to_bytes(retained: &Retained) -> [u8; RETAINED_LEN] {
 /// # Errors
 /// What is wrong with the bytes.
 pub fn retained_from_bytes(bytes: &[u8]) -> Result<Retained, Unreadable> {
+    let mut retained = Retained::default();
+    read_retained(bytes, &mut retained).map(|()| retained)
+}
+
+/// Makes `retained` the state that `bytes` hold.
+///
+/// # Errors
+/// What is wrong with the bytes; `retained` is then what it was, or the state
+/// of a control that has never run.
+#[inline(never)]
+pub fn read_retained(bytes: &[u8], retained: &mut Retained) -> Result<(), Unreadable> {
     let mut input = Reader::opened(bytes, RETAINED_LEN, RETAINED_KIND)?;
-    let switch = match input.byte()? {
-        0 => Switch::On,
-        1 => Switch::Off,
-        _ => return Err(Unreadable::Choice),
-    };
-    let lockout = match input.byte()? {
-        0 => None,
-        1 => Some(Cause::HeatCeiling),
-        2 => Some(Cause::RepeatedProbeFaults),
-        3 => Some(Cause::WeldedContact),
-        4 => Some(Cause::UnreadableSettings),
-        _ => return Err(Unreadable::Choice),
-    };
-    let totals = Totals {
-        starts: u32::from_le_bytes(input.array()?),
-        run: Duration::from_millis(u64::from_le_bytes(input.array()?)),
-        longest_run: Duration::from_millis(u64::from_le_bytes(input.array()?)),
-    };
-    let mut recent_starts = Vec::new();
-    for _ in 0..input.byte()? {
-        recent_starts
-            .push(input.length()?)
+    let read = read_retained_fields(&mut input, retained);
+    if read.is_err() {
+        *retained = Retained::default();
+    }
+    read
+}
+
+fn read_retained_fields(input: &mut Reader<'_>, retained: &mut Retained) -> Result<(), Unreadable> {
+    retained.switch = input.choice([Switch::On, Switch::Off])?;
+    retained.lockout = input.choice([
+        None,
+        Some(Cause::HeatCeiling),
+        Some(Cause::RepeatedProbeFaults),
+        Some(Cause::WeldedContact),
+        Some(Cause::UnreadableSettings),
+    ])?;
+    retained.totals.starts = input.word();
+    retained.totals.run = Duration::from_millis(input.double_word());
+    retained.totals.longest_run = Duration::from_millis(input.double_word());
+    retained.recent_starts.clear();
+    for _ in 0..input.byte() {
+        let ago = Duration::from_millis(u64::from(input.three_bytes()));
+        retained
+            .recent_starts
+            .push(ago)
             .map_err(|_| Unreadable::Length)?;
     }
-    Ok(Retained {
-        switch,
-        lockout,
-        totals,
-        recent_starts,
-    })
+    Ok(())
 }
 
 const NO_CYCLE: Cycle = Cycle {
@@ -259,7 +282,7 @@ const NO_CYCLE: Cycle = Cycle {
     off: Duration::ZERO,
 };
 
-fn write_curve<const N: usize>(out: &mut Writer<N>, curve: &Curve) {
+fn write_curve(out: &mut Writer<'_>, curve: &Curve) {
     out.byte(match curve {
         Curve::Custom(_) => 0,
         Curve::TypeII => 1,
@@ -270,58 +293,64 @@ fn write_curve<const N: usize>(out: &mut Writer<N>, curve: &Curve) {
         Curve::R100k => 6,
     });
     let coefficients = curve.coefficients();
-    out.bytes(&coefficients.a_femto().to_le_bytes());
-    out.bytes(&coefficients.b_femto().to_le_bytes());
-    out.bytes(&coefficients.c_femto().to_le_bytes());
-}
-
-fn read_curve(input: &mut Reader<'_>) -> Result<Curve, Unreadable> {
-    let choice = input.byte()?;
-    let coefficients = Coefficients::new(
-        i64::from_le_bytes(input.array()?),
-        i64::from_le_bytes(input.array()?),
-        i64::from_le_bytes(input.array()?),
-    );
-    match choice {
-        0 => CustomCurve::new(coefficients)
-            .map(Curve::Custom)
-            .map_err(|_| Unreadable::Coefficients),
-        1 => Ok(Curve::TypeII),
-        2 => Ok(Curve::TypeIII),
-        3 => Ok(Curve::R2k2),
-        4 => Ok(Curve::R3k),
-        5 => Ok(Curve::R5k),
-        6 => Ok(Curve::R100k),
-        _ => Err(Unreadable::Choice),
+    for femto in [
+        coefficients.a_femto(),
+        coefficients.b_femto(),
+        coefficients.c_femto(),
+    ] {
+        out.bytes(&femto.to_le_bytes());
     }
 }
 
-fn write_alarm<const N: usize>(out: &mut Writer<N>, alarm: AlarmLimit) {
-    match alarm {
-        AlarmLimit::Off => {
-            out.byte(0);
-            out.point(Temperature::from_millicelsius(0));
-            out.length(Duration::ZERO);
-        }
-        AlarmLimit::Beyond { limit, delay } => {
-            out.byte(1);
-            out.point(limit);
-            out.length(delay);
-        }
-    }
+#[inline(never)]
+fn read_curve(input: &mut Reader<'_>, curve: &mut Curve) -> Result<(), Unreadable> {
+    let choice = input.byte();
+    let [a, b, c] = [(); 3].map(|()| input.double_word().cast_signed());
+    *curve = match choice {
+        0 => Curve::Custom(
+            CustomCurve::new(Coefficients::new(a, b, c)).map_err(|_| Unreadable::Coefficients)?,
+        ),
+        1 => Curve::TypeII,
+        2 => Curve::TypeIII,
+        3 => Curve::R2k2,
+        4 => Curve::R3k,
+        5 => Curve::R5k,
+        6 => Curve::R100k,
+        _ => return Err(Unreadable::Choice),
+    };
+    Ok(())
 }
 
+#[inline(never)]
+fn write_alarm(out: &mut Writer<'_>, alarm: AlarmLimit) {
+    let (choice, limit, delay) = match alarm {
+        AlarmLimit::Off => (0, Temperature::from_millicelsius(0), Duration::ZERO),
+        AlarmLimit::Beyond { limit, delay } => (1, limit, delay),
+    };
+    out.byte(choice);
+    out.point(limit);
+    out.length(delay);
+}
+
+#[inline(never)]
 fn read_alarm(input: &mut Reader<'_>) -> Result<AlarmLimit, Unreadable> {
-    match (input.byte()?, input.point()?, input.length()?) {
+    match (input.byte(), input.point(), input.length()) {
         (0, _, _) => Ok(AlarmLimit::Off),
         (1, limit, delay) => Ok(AlarmLimit::Beyond { limit, delay }),
         (2.., _, _) => Err(Unreadable::Choice),
     }
 }
 
+impl From<Refused> for Unreadable {
+    fn from(refused: Refused) -> Self {
+        Self::Refused(refused)
+    }
+}
+
 #[cfg(test)]
 mod tests {
-    use crate::record::CHECKSUM;
+    use crate::checksum::checksum;
+    use crate::counters::Totals;
     use crate::settings::Confirmation;
 
     use super::*;
@@ -354,9 +383,6 @@ mod tests {
 
     #[test]
     fn records_are_as_long_as_their_fields() {
-        let mut out = Writer::<1_000>::new(0);
-        write_curve(&mut out, &Curve::TypeII);
-        assert_eq!(out.bytes.len(), 1 + 25);
         let bytes = settings_to_bytes(&unusual());
         let last_field = bytes[SETTINGS_LEN - CHECKSUM_LEN - 1];
         assert_eq!(last_field, 1, "the confirmation is the last field");
@@ -377,7 +403,7 @@ mod tests {
     #[test]
     fn another_version_and_impossible_settings_are_refused() {
         let close = |mut bytes: [u8; SETTINGS_LEN]| {
-            let sum = CHECKSUM.checksum(&bytes[..SETTINGS_LEN - 4]);
+            let sum = checksum(&bytes[..SETTINGS_LEN - 4]);
             bytes[SETTINGS_LEN - 4..].copy_from_slice(&sum.to_le_bytes());
             settings_from_bytes(&bytes)
         };

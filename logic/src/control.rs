@@ -87,9 +87,19 @@ impl Control {
     /// stopped this very moment.
     #[must_use]
     pub fn at_power_up(stored: StoredSettings, retained: &Retained) -> Self {
-        let (settings, origin) = match stored {
-            StoredSettings::Whole(settings) => (settings, Origin::Given),
-            StoredSettings::Unreadable => (Settings::DEFAULT, Origin::StandIn),
+        match &stored {
+            StoredSettings::Whole(settings) => Self::resumed(Some(settings), retained),
+            StoredSettings::Unreadable => Self::resumed(None, retained),
+        }
+    }
+
+    /// As [`Control::at_power_up`], for a caller whose stack is short: `None` are
+    /// settings that could not be read.
+    #[must_use]
+    pub fn resumed(settings: Option<&Settings>, retained: &Retained) -> Self {
+        let (settings, origin) = match settings {
+            Some(settings) => (*settings, Origin::Given),
+            None => (Settings::DEFAULT, Origin::StandIn),
         };
         let earlier_starts = retained
             .recent_starts
@@ -217,17 +227,19 @@ impl Control {
             self.guard.holds(now, self.settings.limits())
         };
         let reason = Reason::standing(relay, wish, wished, holds);
+        let next_end = holds.next_end();
         // Whether the contact followed a movement is for the next step to judge, and a
-        // step with a command has enough to do.
-        self.calm = match (before == relay, &input.command) {
-            (true, None) => self.calm_after(input.feedback, reason, holds),
-            (false, None) | (_, Some(_)) => None,
-        };
+        // step with a command, or one that was calm no longer, has enough to do.
+        if before == relay && input.command.is_none() && self.calm.is_none() {
+            self.calm = self.calm_after(input.feedback, reason, holds, next_end);
+        } else {
+            self.calm = None;
+        }
         Decision {
             relay,
             reason,
             holds,
-            wake: told.after(holds.next_end().min(SAMPLE_PERIOD)),
+            wake: told.after(next_end.min(SAMPLE_PERIOD)),
             trust: self.trust,
             call: self.call,
             high_alarm: self.alarms.high(),
@@ -394,6 +406,7 @@ impl Control {
     }
 }
 
+#[inline(never)]
 fn tell(events: &mut Events, event: Event) {
     // There is room for every edge that one step can have.
     let _ = events.push(event);

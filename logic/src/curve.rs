@@ -4,6 +4,7 @@
 //! NTC thermistor is described by its own three and checked for sense.
 
 use core::fmt;
+use core::hash::{Hash, Hasher};
 
 use crate::coefficients::Coefficients;
 use crate::curve_table::Table;
@@ -35,7 +36,7 @@ pub enum Curve {
 /// The curve of a thermistor that is described by its own coefficients.
 ///
 /// Holds its table of 32 temperatures, made once when it is checked.
-#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy)]
 pub struct CustomCurve {
     coefficients: Coefficients,
     table: Table,
@@ -207,6 +208,20 @@ const fn published(coefficients: Coefficients) -> Table {
 }
 
 // The table says nothing that the coefficients do not.
+impl PartialEq for CustomCurve {
+    fn eq(&self, other: &Self) -> bool {
+        self.coefficients == other.coefficients
+    }
+}
+
+impl Eq for CustomCurve {}
+
+impl Hash for CustomCurve {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        self.coefficients.hash(state);
+    }
+}
+
 impl fmt::Debug for CustomCurve {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.debug_tuple("CustomCurve")

@@ -64,6 +64,9 @@ pub struct Limits {
 }
 
 /// Time left of each hold; zero where it does not hold.
+///
+/// Of `power_up`, `off_time` and `on_time` one at most is not zero: the load has
+/// never run, or it rests, or it runs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Holds {
@@ -95,11 +98,12 @@ impl Holds {
     #[inline]
     pub fn next_end(&self) -> Duration {
         // One less and round the end of the numbers, so that no hold at all comes last.
-        let least = [self.power_up, self.off_time, self.starts, self.on_time]
-            .into_iter()
-            .fold(u64::MAX, |least, left| {
-                least.min(left.millis().wrapping_sub(1))
-            });
+        let last = |left: Duration| left.millis().wrapping_sub(1);
+        // One of the three at most is not zero.
+        let rest_or_run = last(Duration::from_millis(
+            self.power_up.millis() | self.off_time.millis() | self.on_time.millis(),
+        ));
+        let least = rest_or_run.min(last(self.starts));
         Duration::from_millis(least.saturating_add(1))
     }
 }
@@ -159,22 +163,30 @@ impl Guard {
     #[inline]
     #[must_use]
     pub fn holds(&self, now: Instant, limits: Limits) -> Holds {
-        let mut holds = Holds::default();
-        match self.since {
+        let [power_up, off_time, on_time] = match self.since {
             Since::PowerUp(then) => {
                 let rest = limits.minimum_off_time.and(limits.power_up_stagger);
-                holds.power_up = rest.less(now.since(then));
-                holds.starts = self.wait_for_start(now, limits.starts);
+                [rest.less(now.since(then)), Duration::ZERO, Duration::ZERO]
             }
             Since::Opened(then) => {
-                holds.off_time = limits.minimum_off_time.less(now.since(then));
-                holds.starts = self.wait_for_start(now, limits.starts);
+                let rest = limits.minimum_off_time.less(now.since(then));
+                [Duration::ZERO, rest, Duration::ZERO]
             }
             Since::Closed(then) => {
-                holds.on_time = limits.minimum_on_time.less(now.since(then));
+                let run = limits.minimum_on_time.less(now.since(then));
+                [Duration::ZERO, Duration::ZERO, run]
             }
+        };
+        let starts = match self.relay() {
+            Relay::Open => self.wait_for_start(now, limits.starts),
+            Relay::Closed => Duration::ZERO,
+        };
+        Holds {
+            power_up,
+            off_time,
+            starts,
+            on_time,
         }
-        holds
     }
 
     /// Moves the relay as far as `wish` and every hold allow.

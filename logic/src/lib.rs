@@ -34,6 +34,7 @@
 
 pub mod alarm;
 pub mod call;
+pub mod checksum;
 pub mod clock;
 pub mod codec;
 pub mod coefficients;

@@ -173,6 +173,39 @@ impl Draft {
 }
 
 impl Settings {
+    /// Makes these the settings that `fill` writes over the draft, once they are checked.
+    ///
+    /// In place: a whole set of settings is large for a short stack.
+    ///
+    /// # Errors
+    ///
+    /// What `fill` or the check refuses; these are then [`Settings::DEFAULT`].
+    pub(crate) fn refill<E: From<Refused>>(
+        &mut self,
+        fill: impl FnOnce(&mut Draft) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let filled = match fill(&mut self.draft) {
+            Ok(()) => self.draft.divider_of_sensible().map_err(E::from),
+            Err(refusal) => Err(refusal),
+        };
+        match filled {
+            Ok(divider) => {
+                self.divider = divider;
+                self.band = self.draft.band();
+                Ok(())
+            }
+            Err(refusal) => {
+                self.forget();
+                Err(refusal)
+            }
+        }
+    }
+
+    #[inline(never)]
+    fn forget(&mut self) {
+        *self = Self::DEFAULT;
+    }
+
     /// The one way to settings besides [`Settings::DEFAULT`]: only [`Draft::check`] takes it.
     pub(crate) const fn of_checked(draft: Draft, divider: Divider) -> Self {
         Self {

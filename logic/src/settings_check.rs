@@ -2,6 +2,7 @@
 
 use crate::alarm::AlarmLimit;
 use crate::call::Mode;
+use crate::conversion::i32_from_i64;
 use crate::curve::{COLDEST, HOTTEST};
 use crate::defrost::DefrostPlan;
 use crate::divider::Divider;
@@ -25,6 +26,12 @@ impl Draft {
     /// The first setting that does not, in the order of [`Field::ALL`] where
     /// ranges are concerned, then what does not go together.
     pub fn check(self) -> Result<Settings, Refused> {
+        let divider = self.divider_of_sensible()?;
+        Ok(Settings::of_checked(self, divider))
+    }
+
+    /// What [`Draft::check`] checks; the divider is what it takes to trust the draft.
+    pub(crate) fn divider_of_sensible(&self) -> Result<Divider, Refused> {
         self.check_ranges()?;
         self.check_temperatures()?;
         self.check_fallback()?;
@@ -48,7 +55,7 @@ impl Draft {
         if self.curve.suits(divider).is_err() {
             return refuse(Field::FixedResistor, Reason::CurveDoesNotFitResistor);
         }
-        Ok(Settings::of_checked(self, divider))
+        Ok(divider)
     }
 
     fn check_ranges(&self) -> Result<(), Refused> {
@@ -59,10 +66,13 @@ impl Draft {
         in_range(Field::MinimumOffTime, length(self.minimum_off_time))?;
         in_range(Field::MinimumOnTime, length(self.minimum_on_time))?;
         if let StartsLimit::PerHour(starts) = self.starts_per_hour {
-            in_range(Field::StartsPerHour, i64::from(starts))?;
+            in_range(Field::StartsPerHour, i32::from(starts))?;
         }
         in_range(Field::PowerUpStagger, length(self.power_up_stagger))?;
-        in_range(Field::FixedResistor, i64::from(self.fixed_resistor_ohms))?;
+        in_range(
+            Field::FixedResistor,
+            i32::try_from(self.fixed_resistor_ohms).unwrap_or(i32::MAX),
+        )?;
         in_range(Field::ProbeOffset, distance(self.probe_offset))?;
         in_range(Field::ProbeFaultDelay, length(self.probe_fault_delay))?;
         in_range(Field::ProbeRecoveryTime, length(self.probe_recovery_time))?;
@@ -70,7 +80,7 @@ impl Draft {
             in_range(Field::ProbeFrozenAfter, length(still))?;
         }
         if let RepeatLimit::Faults { count, window } = self.probe_fault_lockout {
-            in_range(Field::ProbeFaultsToLockout, i64::from(count))?;
+            in_range(Field::ProbeFaultsToLockout, i32::from(count))?;
             in_range(Field::ProbeFaultWindow, length(window))?;
         }
         in_range(Field::HeatCeiling, point(self.heat_ceiling))?;
@@ -159,22 +169,54 @@ fn refuse<T>(field: Field, reason: Reason) -> Result<T, Refused> {
     Err(Refused { field, reason })
 }
 
-fn in_range(field: Field, value: i64) -> Result<(), Refused> {
+/// Every range fits 32 bits, and so does every value that may lie in one.
+#[inline(always)]
+fn in_range(field: Field, value: i32) -> Result<(), Refused> {
     let about = field.about();
-    if value < about.lowest || value > about.highest {
-        return refuse(field, Reason::OutOfRange);
+    if is_within(
+        value,
+        i32_from_i64(about.lowest),
+        i32_from_i64(about.highest),
+    ) {
+        Ok(())
+    } else {
+        refuse(field, Reason::OutOfRange)
     }
-    Ok(())
 }
 
-fn point(temperature: Temperature) -> i64 {
-    i64::from(temperature.millicelsius())
+/// On its own, so that a check of thirty settings stays small.
+#[inline(never)]
+const fn is_within(value: i32, lowest: i32, highest: i32) -> bool {
+    lowest <= value && value <= highest
 }
 
-fn distance(difference: Difference) -> i64 {
-    i64::from(difference.millikelvin())
+const fn point(temperature: Temperature) -> i32 {
+    temperature.millicelsius()
 }
 
-fn length(duration: Duration) -> i64 {
-    i64::try_from(duration.millis()).unwrap_or(i64::MAX)
+const fn distance(difference: Difference) -> i32 {
+    difference.millikelvin()
+}
+
+#[inline(never)]
+fn length(duration: Duration) -> i32 {
+    i32::try_from(duration.millis()).unwrap_or(i32::MAX)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_range_fits_32_bits() {
+        for field in Field::ALL {
+            let about = field.about();
+            for end in [about.lowest, about.highest] {
+                assert!(
+                    i32::try_from(end).is_ok_and(|end| end < i32::MAX),
+                    "{field:?}"
+                );
+            }
+        }
+    }
 }

@@ -34,6 +34,7 @@ const RING_OSCILLATOR = 0x40060;
 const CHIP_RESET = 0x40064;
 const MEMORY_ADDRESS = 0x50;
 const WATCHDOG_LOAD = 0x04;
+const RECEIVED_ON_LINE_0 = 21;
 const PAINT = 0xa5;
 
 /** A register block with fixed answers. */
@@ -190,6 +191,20 @@ export class Chip {
         const ahead = (value - (micros % 2 ** 32)) >>> 0;
         timer.alarms[(offset - 0x10) >> 2].clockAlarm.schedule(Math.max(0, ahead * 1000 - (nanos - micros * 1000)));
       }
+    };
+
+    // The serial line's receiver never asks the DMA controller to take a byte.
+    const line = mcu.uart[0];
+    const feedByte = line.feedByte.bind(line);
+    line.feedByte = (byte) => {
+      feedByte(byte);
+      mcu.dma.setDREQ(RECEIVED_ON_LINE_0);
+    };
+    const readLine = line.readUint32.bind(line);
+    line.readUint32 = (offset) => {
+      const value = readLine(offset);
+      if (line.rxFIFO.empty) mcu.dma.clearDREQ(RECEIVED_ON_LINE_0);
+      return value;
     };
 
     // Two registers that are not modelled at all.

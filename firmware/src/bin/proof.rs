@@ -8,6 +8,7 @@
 
 use core::ptr::{read_volatile, write_volatile};
 
+use hysteron_firmware as _;
 use hysteron_logic::codec::{
     RETAINED_LEN, SETTINGS_LEN, retained_from_bytes, retained_to_bytes, settings_from_bytes,
     settings_to_bytes,

@@ -12,4 +12,13 @@ pub mod pico;
     reason = "registers that the chip's library does not cover"
 )]
 mod pico_bus;
+#[cfg(all(feature = "pico", target_os = "none"))]
+#[expect(
+    unsafe_code,
+    reason = "a ring that the chip writes to, and registers that its library does not cover"
+)]
+mod pico_receiver;
 pub mod scripted;
+#[cfg(all(any(feature = "pico", feature = "proof"), target_os = "none"))]
+#[expect(unsafe_code, reason = "the compiler calls these by name")]
+mod thumb_copy;

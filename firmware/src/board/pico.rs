@@ -9,7 +9,6 @@ use core::cell::{Cell, RefCell};
 
 use critical_section::Mutex;
 use embedded_hal::delay::DelayNs;
-use heapless::Deque;
 use rp2040_hal as hal;
 
 use hal::adc::AdcPin;
@@ -23,10 +22,11 @@ use hal::gpio::{
 };
 use hal::pac::interrupt;
 use hal::timer::{Alarm, Alarm0, Alarm1, Instant};
-use hal::uart::{DataBits, Reader, StopBits, UartConfig, UartPeripheral, Writer};
+use hal::uart::{DataBits, StopBits, UartConfig, UartPeripheral, Writer};
 use hal::{Adc, Sio, Timer, pac};
 
 use super::pico_bus::PatientBus;
+use super::pico_receiver::Receiver;
 use crate::ports::{
     Board, Converter, MicrosecondCounter, Ports, ServiceLine, StartCause, Watchdog,
 };
@@ -116,14 +116,15 @@ impl Watchdog for hal::Watchdog {
     }
 }
 
-/// Serial line 0: sent from here, received by an interrupt.
+/// Serial line 0: sent from here, received by [`Receiver`].
 pub struct SerialLine {
     sender: Writer<pac::UART0, SerialPins>,
+    receiver: Receiver,
 }
 
 impl ServiceLine for SerialLine {
     fn receive(&mut self) -> Option<u8> {
-        critical_section::with(|held| RECEIVED.borrow_ref_mut(held).pop_front())
+        self.receiver.take()
     }
 
     fn send(&mut self, byte: u8) -> Result<(), u8> {
@@ -134,10 +135,6 @@ impl ServiceLine for SerialLine {
     }
 }
 
-/// Received bytes that no pass has taken yet; a full line loses the newest.
-static RECEIVED: Mutex<RefCell<Deque<u8, 256>>> = Mutex::new(RefCell::new(Deque::new()));
-static RECEIVER: Mutex<RefCell<Option<Reader<pac::UART0, SerialPins>>>> =
-    Mutex::new(RefCell::new(None));
 static ALARM: Mutex<RefCell<Option<(Alarm0, Instant)>>> = Mutex::new(RefCell::new(None));
 static PASS_DUE: Mutex<Cell<bool>> = Mutex::new(Cell::new(false));
 
@@ -216,8 +213,8 @@ pub fn ports() -> Option<Ports<Pico>> {
         clocks.peripheral_clock.freq(),
     )
     .ok()?;
-    let (mut receiver, sender) = serial.split();
-    receiver.enable_rx_interrupt();
+    let (_, sender) = serial.split();
+    let receiver = Receiver::started(chip.DMA, &chip.RESETS);
 
     let bus = hal::I2C::new_controller(
         chip.I2C0,
@@ -230,7 +227,6 @@ pub fn ports() -> Option<Ports<Pico>> {
 
     critical_section::with(|held| {
         ALARM.borrow(held).replace(Some((alarm, first)));
-        RECEIVER.borrow(held).replace(Some(receiver));
     });
     core.SYST
         .set_clock_source(cortex_m::peripheral::syst::SystClkSource::Core);
@@ -242,7 +238,6 @@ pub fn ports() -> Option<Ports<Pico>> {
     unsafe {
         pac::NVIC::unmask(pac::Interrupt::TIMER_IRQ_0);
         pac::NVIC::unmask(pac::Interrupt::TIMER_IRQ_1);
-        pac::NVIC::unmask(pac::Interrupt::UART0_IRQ);
     }
 
     Some(Ports {
@@ -257,7 +252,7 @@ pub fn ports() -> Option<Ports<Pico>> {
         delay: Sleep { timer, alarm: nap },
         counter: timer,
         watchdog,
-        service: SerialLine { sender },
+        service: SerialLine { sender, receiver },
         start_cause,
     })
 }
@@ -331,19 +326,6 @@ fn TIMER_IRQ_1() {
             .intr()
             .write_with_zero(|w| w.bits(1 << 1));
     }
-}
-
-#[interrupt]
-fn UART0_IRQ() {
-    critical_section::with(|held| {
-        if let Some(receiver) = RECEIVER.borrow_ref_mut(held).as_mut() {
-            let mut byte = [0];
-            while let Ok(1..) = receiver.read_raw(&mut byte) {
-                // What finds no room is lost; the frame's check will tell.
-                let _ = RECEIVED.borrow_ref_mut(held).push_back(byte[0]);
-            }
-        }
-    });
 }
 
 /// The processor's own beat: does the crystal's time still run?

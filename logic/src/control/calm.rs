@@ -15,7 +15,7 @@ use crate::defrost::{Defrost, DefrostPlan};
 use crate::event::Events;
 use crate::guard::Holds;
 use crate::probe::{Measurement, Trust};
-use crate::time::Instant;
+use crate::time::{Duration, Instant};
 use crate::units::{Difference, Temperature};
 
 /// Where and until when the last answer stands.
@@ -82,13 +82,15 @@ impl Control {
         })
     }
 
-    /// What may be called calm after a full step that decided for `reason` under `holds`:
-    /// a good probe rules, and nothing but the call and the guard has a say.
+    /// What may be called calm after a full step that decided for `reason` under `holds`,
+    /// the first of which ends in `next_end`: a good probe rules, and nothing but the call
+    /// and the guard has a say.
     pub(super) fn calm_after(
         &self,
         feedback: Feedback,
         reason: Reason,
         holds: Holds,
+        next_end: Duration,
     ) -> Option<Calm> {
         let settled = self.lockout.cause().is_none()
             && self.origin == Origin::Given
@@ -120,7 +122,7 @@ impl Control {
             warmest,
             since: now,
             holds,
-            until: defrost_at.min(frozen_at).min(now.after(holds.next_end())),
+            until: defrost_at.min(frozen_at).min(now.after(next_end)),
             feedback,
             reason,
         })
@@ -150,7 +152,6 @@ mod tests {
     use crate::probe::{FrozenCheck, ProbeFault};
     use crate::sense::Sample;
     use crate::settings::{Draft, Settings};
-    use crate::time::Duration;
 
     use super::*;
 
