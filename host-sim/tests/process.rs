@@ -1,0 +1,51 @@
+//! The program among other programs: a reader that goes away, and an answer that no terminal shows.
+
+use std::io::Read;
+use std::process::{Command, Stdio};
+
+fn hysteron(words: &[&str]) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_hysteron"));
+    command
+        .args(words)
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped());
+    command
+}
+
+#[test]
+fn a_reader_who_has_seen_enough_is_no_error() {
+    for words in [
+        ["curve", "10k type II"].as_slice(),
+        &["run", "short-cycling"],
+        &["draw", "contactor-24"],
+    ] {
+        let mut child = hysteron(words).spawn().expect("it starts");
+        let mut first = [0];
+        let mut reader = child.stdout.take().expect("a pipe");
+        reader.read_exact(&mut first).expect("a beginning");
+        drop(reader);
+        let done = child.wait_with_output().expect("it ends");
+        assert_eq!(done.status.code(), Some(0), "{words:?}");
+        assert_eq!(String::from_utf8_lossy(&done.stderr), "", "{words:?}");
+    }
+}
+
+#[test]
+fn what_goes_into_a_pipe_has_no_colours() {
+    for (words, code) in [
+        (["run", "short-cycling"], 0),
+        (["run", "nowhere"], 2),
+        (["check", "compressor-208"], 0),
+    ] {
+        let done = hysteron(&words)
+            .env_remove("NO_COLOR")
+            .env("TERM", "xterm-256color")
+            .output()
+            .expect("it ends");
+        assert_eq!(done.status.code(), Some(code), "{words:?}");
+        let said = [done.stdout, done.stderr].concat();
+        assert!(!said.is_empty(), "{words:?}");
+        assert!(!said.contains(&b'\x1b'), "{words:?}");
+    }
+}
