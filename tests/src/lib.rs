@@ -7,6 +7,7 @@ pub mod published_table;
 pub mod reference_problem;
 pub mod sample_run;
 pub mod weather_samples;
+pub mod wired_run;
 pub mod wiring;
 pub mod wrong_figures;
 pub mod wrong_wirings;

@@ -2,81 +2,16 @@
 
 use std::path::Path;
 
-use hysteron::bench::{Bench, CaseRun, Recording};
-use hysteron::plant::{HighPressureControl, Quantity};
+use hysteron::plant::Quantity;
 use hysteron::runs::Fed;
 use hysteron::scenario::ambient_table::WeatherSource;
-use hysteron::scenario::expectation::Observable;
 use hysteron::scenario::plan::Plan;
-use hysteron::source_text::{Rejected, SourceText};
-use hysteron::trace::{Entry, Trace};
+use hysteron::source_text::SourceText;
+use hysteron::trace::Entry;
 use hysteron_logic::event::Event;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
-
-fn scenario(installation: &str, happenings: &str) -> String {
-    let named = match installation {
-        "" => String::new(),
-        name => format!("installation = \"{name}\"\n"),
-    };
-    format!(
-        "title = \"A cooler\"\nduration = \"6 h\"\n{named}\
-         [plant]\nkind = \"refrigerated box\"\n\
-         [control]\nmode = \"cool\"\nsetpoint = \"2 °C\"\ndifferential = \"2 K\"\n{happenings}"
-    )
-}
-
-fn read(text: &str) -> Result<Plan, Rejected> {
-    Plan::read(
-        &SourceText::new("test.toml", text)?,
-        &WeatherSource::default(),
-    )
-}
-
-fn run(text: &str) -> CaseRun {
-    let plan = read(text).unwrap_or_else(|rejected| panic!("{rejected}"));
-    let bench = Bench::prepare(plan).expect("a plant that can be built");
-    bench.run(&bench.plan().cases[0], Recording::Traced)
-}
-
-fn fails(at: &str, part: &str, fault: &str) -> String {
-    format!(
-        "[[happening]]\nat = \"{at}\"\nwhat = \"part fails\"\npart = \"{part}\"\nfault = \"{fault}\"\n"
-    )
-}
-
-fn hours(hours: u32) -> Duration {
-    Duration::from_hours(hours)
-}
-
-/// The stretches that lie at least partly between two moments.
-fn stretches(trace: &Trace, from: Duration, until: Duration) -> Vec<(Relay, Fed)> {
-    let all = trace.stretches();
-    let ends = all.iter().skip(1).map(|next| next.from).chain([until]);
-    all.iter()
-        .zip(ends)
-        .filter(|(stretch, end)| stretch.from < until && *end > from)
-        .map(|(stretch, _)| (stretch.relay, stretch.feeds.load))
-        .collect()
-}
-
-fn told(run: &CaseRun) -> Vec<String> {
-    let entries = run.trace.as_ref().expect("traced").entries();
-    let told = entries.iter().filter_map(|(_, entry)| match entry {
-        Entry::Circuit(words) => Some(words.clone()),
-        Entry::Control(_)
-        | Entry::PowerUp
-        | Entry::PowerLost
-        | Entry::Happened(_)
-        | Entry::LoadOnItsOwn(_) => None,
-    });
-    told.collect()
-}
-
-fn count(run: &CaseRun, wanted: &Entry) -> usize {
-    let entries = run.trace.as_ref().expect("traced").entries();
-    entries.iter().filter(|(_, entry)| entry == wanted).count()
-}
+use hysteron_tests::wired_run::{count, extremes, fails, hours, run, scenario, stretches, told};
 
 /// A sound installation with enough wire is no different from none at all.
 #[test]
@@ -218,6 +153,20 @@ fn a_welded_contactor_runs_on_though_relay_and_feedback_are_right() {
 }
 
 #[test]
+fn a_dead_board_lets_the_relay_go_and_leaves_the_fan_running() {
+    let dead = run(&scenario(
+        "compressor-120",
+        &fails("02:00", "control", "board dead"),
+    ));
+    assert_eq!(count(&dead, &Entry::PowerLost), 1);
+    assert_eq!(told(&dead), ["does not work: control"]);
+    let after = stretches(dead.trace.as_ref().expect("traced"), hours(3), hours(6));
+    assert_eq!(after, [(Relay::Open, Fed::Dead)]);
+    let (least_w, _) = extremes(&dead, Quantity::FanPower, hours(3));
+    assert!(least_w > 100.0, "{least_w} W");
+}
+
+#[test]
 fn a_short_trips_the_breaker_which_stays_open_until_somebody_resets_it() {
     let shorted = run(&scenario(
         "compressor-120",
@@ -259,104 +208,6 @@ fn a_breaker_that_trips_is_reset_by_itself_when_the_happening_ends() {
     let mended = Entry::Happened("breaker: mended".to_owned());
     assert_eq!(count(&tripped, &mended), 1);
     assert!(tripped.runs.starts > 5, "{:?}", tripped.runs);
-}
-
-/// Highest and lowest value of a quantity from a moment on.
-fn extremes(run: &CaseRun, quantity: Quantity, from: Duration) -> (f64, f64) {
-    let trace = run.trace.as_ref().expect("traced");
-    let series = trace.series().iter();
-    let series = series.filter(|series| series.observable == Observable::Plant(quantity));
-    let buckets = series.flat_map(|series| &series.buckets);
-    let first = from.millis() / trace.interval().millis();
-    let buckets = buckets.skip(usize::try_from(first).expect("few buckets"));
-    buckets.fold(
-        (f64::INFINITY, f64::NEG_INFINITY),
-        |(lowest, highest), bucket| (lowest.min(bucket.lowest), highest.max(bucket.highest)),
-    )
-}
-
-fn pump_down(happenings: &str) -> CaseRun {
-    let direct = scenario("pump-down-120", happenings);
-    run(&direct.replace(
-        "[control]",
-        "[plant.pump_down]\ncut_in_kpa = \"15 psig\"\ncut_out_kpa = \"3 psig\"\n[control]",
-    ))
-}
-
-#[test]
-fn pressure_control_and_valve_circuit_fail_apart() {
-    let sound = pump_down("");
-    let compressor = sound.compressor.expect("it pumps down");
-    assert!(compressor.starts > 5 && told(&sound).is_empty());
-
-    let stuck_closed = pump_down(&fails("02:00", "low-pressure-control", "stuck closed"));
-    let (least_w, _) = extremes(&stuck_closed, Quantity::CompressorPower, hours(3));
-    assert!(
-        least_w > 0.0,
-        "the compressor draws into the vacuum: {least_w} W"
-    );
-    assert_eq!(
-        told(&stuck_closed),
-        ["works unasked: compressor, condenser-fan"]
-    );
-
-    let after = Duration::from_minutes(125);
-    for (part, fault) in [
-        ("low-pressure-control", "stuck open"),
-        ("high-pressure-control", "stuck open"),
-        ("breaker-condensing-unit", "tripped"),
-        ("11", "off its terminal"),
-        ("compressor", "winding open"),
-    ] {
-        let dead = pump_down(&fails("02:00", part, fault));
-        let (_, most_w) = extremes(&dead, Quantity::CompressorPower, after);
-        assert!(most_w <= 0.0, "{part} {fault}: {most_w} W");
-        let trace = dead.trace.as_ref().expect("traced");
-        let relay = stretches(trace, hours(3), hours(6));
-        assert!(
-            relay.contains(&(Relay::Closed, Fed::Energised)),
-            "{part} {fault}: the valve was never called for"
-        );
-    }
-    for (part, fault) in [("valve", "coil open"), ("4", "off its terminal")] {
-        let shut = pump_down(&fails("02:00", part, fault));
-        let (_, most_w) = extremes(&shut, Quantity::CompressorPower, hours(3));
-        assert!(most_w <= 0.0, "{part} {fault}: {most_w} W");
-        let trace = shut.trace.as_ref().expect("traced");
-        let relay = stretches(trace, hours(3), hours(6));
-        assert!(
-            relay.contains(&(Relay::Closed, Fed::Dead)),
-            "{part} {fault}: {relay:?}"
-        );
-        let (_, warmest_c) = extremes(&shut, Quantity::Air, hours(5));
-        assert!(warmest_c > 6.0, "{part} {fault}: {warmest_c} °C");
-    }
-}
-
-/// Which of two condensing units has a high-pressure control: one cycles on it, one runs hot.
-#[test]
-fn a_condenser_without_its_fan_runs_hot_until_head_pressure_opens_its_control() {
-    let hot_day = "[[happening]]\nat = \"00:30\"\nfor = \"5 h\"\nwhat = \"heat is added\"\npower = \"4000 W\"\n";
-    let fan = format!(
-        "{hot_day}{}",
-        fails("02:00", "condenser-fan", "winding open")
-    );
-    let sound = run(&scenario("contactor-24", hot_day));
-    let (_, most_c) = extremes(&sound, Quantity::CondensingTemperature, Duration::ZERO);
-    assert!(most_c < HighPressureControl::CLOSES_C, "{most_c} °C");
-
-    let guarded = run(&scenario("contactor-24", &fan));
-    let (_, most_c) = extremes(&guarded, Quantity::CondensingTemperature, hours(3));
-    let opens_c = HighPressureControl::OPENS_C;
-    assert!((opens_c..opens_c + 1.0).contains(&most_c), "{most_c} °C");
-    let on_its_own = count(&guarded, &Entry::LoadOnItsOwn(Fed::Dead));
-    assert!(on_its_own > 3, "{on_its_own} stops by pressure");
-
-    let unguarded = run(&scenario("compressor-120", &fan));
-    let (_, most_c) = extremes(&unguarded, Quantity::CondensingTemperature, hours(3));
-    assert!(most_c > opens_c + 10.0, "{most_c} °C");
-    assert_eq!(count(&unguarded, &Entry::LoadOnItsOwn(Fed::Dead)), 0);
-    assert_eq!(told(&unguarded), ["does not work: condenser-fan"]);
 }
 
 #[test]

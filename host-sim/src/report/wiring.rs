@@ -213,8 +213,18 @@ fn finding_words(installation: &Installation, finding: &Finding) -> Markup {
     html! {
         dt { (capitalised(&finding.severity.to_string())) ": " (finding.rule.words()) }
         dd {
-            (capitalised(&finding.what)) ". " (capitalised(&finding.why)) ". " (capitalised(&finding.remedy)) "."
+            (sentence(&finding.what)) ". " (capitalised(&finding.why)) ". " (capitalised(&finding.remedy)) "."
             @if !places.is_empty() { " (" (places.join(", ")) ")" }
         }
+    }
+}
+
+/// With a capital at the beginning, unless it begins with the name of a terminal.
+fn sentence(text: &str) -> String {
+    let first = text.split([' ', ',']).next().unwrap_or_default();
+    if first.contains('.') {
+        text.to_owned()
+    } else {
+        capitalised(text)
     }
 }

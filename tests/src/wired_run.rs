@@ -1,0 +1,111 @@
+//! Cooler scenarios with an installation, and what a run of one tells.
+
+use hysteron::bench::{Bench, CaseRun, Recording};
+use hysteron::plant::Quantity;
+use hysteron::runs::Fed;
+use hysteron::scenario::ambient_table::WeatherSource;
+use hysteron::scenario::expectation::Observable;
+use hysteron::scenario::plan::Plan;
+use hysteron::source_text::SourceText;
+use hysteron::trace::{Entry, Trace};
+use hysteron_logic::guard::Relay;
+use hysteron_logic::time::Duration;
+
+/// Six hours of a cooler with this installation (none where it is empty) and these happenings.
+#[must_use]
+pub fn scenario(installation: &str, happenings: &str) -> String {
+    let named = match installation {
+        "" => String::new(),
+        name => format!("installation = \"{name}\"\n"),
+    };
+    format!(
+        "title = \"A cooler\"\nduration = \"6 h\"\n{named}\
+         [plant]\nkind = \"refrigerated box\"\n\
+         [control]\nmode = \"cool\"\nsetpoint = \"2 °C\"\ndifferential = \"2 K\"\n{happenings}"
+    )
+}
+
+/// The run of its first case, traced.
+///
+/// # Panics
+/// When `text` is no scenario.
+#[must_use]
+pub fn run(text: &str) -> CaseRun {
+    let source = SourceText::new("test.toml", text).expect("short");
+    let plan = Plan::read(&source, &WeatherSource::default());
+    let plan = plan.unwrap_or_else(|rejected| panic!("{rejected}"));
+    let bench = Bench::prepare(plan).expect("a plant that can be built");
+    bench.run(&bench.plan().cases[0], Recording::Traced)
+}
+
+/// A happening: this part fails so, to the end.
+#[must_use]
+pub fn fails(at: &str, part: &str, fault: &str) -> String {
+    format!(
+        "[[happening]]\nat = \"{at}\"\nwhat = \"part fails\"\npart = \"{part}\"\nfault = \"{fault}\"\n"
+    )
+}
+
+/// So many hours.
+#[must_use]
+pub fn hours(hours: u32) -> Duration {
+    Duration::from_hours(hours)
+}
+
+/// The stretches that lie at least partly between two moments.
+#[must_use]
+pub fn stretches(trace: &Trace, from: Duration, until: Duration) -> Vec<(Relay, Fed)> {
+    let all = trace.stretches();
+    let ends = all.iter().skip(1).map(|next| next.from).chain([until]);
+    all.iter()
+        .zip(ends)
+        .filter(|(stretch, end)| stretch.from < until && *end > from)
+        .map(|(stretch, _)| (stretch.relay, stretch.feeds.load))
+        .collect()
+}
+
+/// What the circuit had to tell.
+///
+/// # Panics
+/// When the run was not traced.
+#[must_use]
+pub fn told(run: &CaseRun) -> Vec<String> {
+    let entries = run.trace.as_ref().expect("traced").entries();
+    let told = entries.iter().filter_map(|(_, entry)| match entry {
+        Entry::Circuit(words) => Some(words.clone()),
+        Entry::Control(_)
+        | Entry::PowerUp
+        | Entry::PowerLost
+        | Entry::Happened(_)
+        | Entry::LoadOnItsOwn(_) => None,
+    });
+    told.collect()
+}
+
+/// How often the log has this entry.
+///
+/// # Panics
+/// When the run was not traced.
+#[must_use]
+pub fn count(run: &CaseRun, wanted: &Entry) -> usize {
+    let entries = run.trace.as_ref().expect("traced").entries();
+    entries.iter().filter(|(_, entry)| entry == wanted).count()
+}
+
+/// Highest and lowest value of a quantity from a moment on.
+///
+/// # Panics
+/// When the run was not traced.
+#[must_use]
+pub fn extremes(run: &CaseRun, quantity: Quantity, from: Duration) -> (f64, f64) {
+    let trace = run.trace.as_ref().expect("traced");
+    let series = trace.series().iter();
+    let series = series.filter(|series| series.observable == Observable::Plant(quantity));
+    let buckets = series.flat_map(|series| &series.buckets);
+    let first = from.millis() / trace.interval().millis();
+    let buckets = buckets.skip(usize::try_from(first).expect("few buckets"));
+    buckets.fold(
+        (f64::INFINITY, f64::NEG_INFINITY),
+        |(lowest, highest), bucket| (lowest.min(bucket.lowest), highest.max(bucket.highest)),
+    )
+}
