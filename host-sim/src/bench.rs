@@ -422,7 +422,10 @@ fn words(edge: &Edge) -> String {
             format!("{}: mended", part.words)
         }
         Edge::Begins(happening) => happening.words().to_owned(),
-        Edge::Ends(hold) => format!("{}: over", hold.words()),
+        Edge::Ends(hold) => match hold.mended_by() {
+            Some(words) => words.to_owned(),
+            None => format!("{}: over", hold.words()),
+        },
     }
 }
 

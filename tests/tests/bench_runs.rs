@@ -2,7 +2,7 @@
 //! and what happens in the installation reaches the load.
 
 use hysteron::bench::{Bench, CaseRun, Recording};
-use hysteron::runs::Fed;
+use hysteron::runs::{Fed, Runner};
 use hysteron::scenario::ambient_table::WeatherSource;
 use hysteron::scenario::plan::Plan;
 use hysteron::source_text::SourceText;
@@ -106,4 +106,38 @@ fn what_was_never_reached_is_no_success() {
         Recording::VerdictsOnly,
     );
     assert_eq!(quiet.verdicts[0].outcome, Outcome::NeverReached);
+}
+
+/// What is counted of the load and of the compressor stays apart: with a valve that leaks the
+/// one has a handful of starts, the other hundreds, and both within the relay's own hours.
+#[test]
+fn a_leaking_valve_moves_the_compressor_and_not_the_relay() {
+    const EXPECT: &str = "[[expect]]\ncount = \"starts in any hour\"\nat_most = 8\n\
+         [[expect]]\ncount = \"compressor starts in any hour\"\nat_most = 8\n\
+         [[expect]]\nshortest = \"compressor rest\"\nat_least = \"3 min\"\n";
+    const LEAK: &str = "[[happening]]\nat = \"02:00\"\nwhat = \"valve leaks\"\nshare = \"1 %\"\n";
+    let pumping = |more: &str| {
+        run(
+            &format!("[plant.pump_down]\n{more}{EXPECT}"),
+            Recording::Traced,
+        )
+    };
+    let (sound, leaking) = (pumping(""), pumping(LEAK));
+    let outcomes = |run: &CaseRun| -> Vec<Outcome> {
+        run.verdicts.iter().map(|verdict| verdict.outcome).collect()
+    };
+    use Outcome::{Fails, Holds};
+    assert_eq!(outcomes(&sound), [Holds, Holds, Holds]);
+    assert_eq!(outcomes(&leaking), [Holds, Fails, Fails]);
+    let compressor = |run: &CaseRun| run.compressor.unwrap();
+    assert!(sound.runs.starts > 5, "{:?}", sound.runs);
+    assert!(compressor(&sound).starts.abs_diff(sound.runs.starts) <= 1);
+    assert!(compressor(&leaking).starts > 5 * leaking.runs.starts);
+    let hours = leaking.trace.as_ref().unwrap().tally().hours();
+    let counted: u32 = hours
+        .iter()
+        .map(|hour| hour.of(Runner::Compressor).starts)
+        .sum();
+    assert_eq!(u64::from(counted), compressor(&leaking).starts);
+    assert!(run("", Recording::VerdictsOnly).compressor.is_none());
 }

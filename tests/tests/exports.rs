@@ -8,6 +8,19 @@ use hysteron::verdict::Outcome;
 use hysteron_tests::sample_run::{SAMPLE, run};
 use quick_xml::events::Event;
 
+const LEAKING: &str = r#"
+title = "A cooler whose valve leaks"
+duration = "6 h"
+[plant]
+kind = "refrigerated box"
+[plant.pump_down]
+valve_leak = "1 %"
+[control]
+mode = "cool"
+setpoint = "2 °C"
+differential = "2 K"
+"#;
+
 #[test]
 fn a_table_agrees_with_the_trace() {
     let (_, runs) = run(SAMPLE);
@@ -153,6 +166,55 @@ fn structured_data_agrees_with_the_runs() {
         assert!(lowest.iter().any(serde_json::Value::is_f64));
     }
     insta::assert_json_snapshot!(data["cases"][0]["expectations"]);
+}
+
+/// A valve that leaks moves the compressor and not the relay; every export tells both.
+#[test]
+fn a_compressor_behind_a_pressure_control_is_exported_beside_the_load() {
+    let (plan, runs) = run(LEAKING);
+    let compressor = runs[0].compressor.expect("one behind a pressure control");
+    assert!(
+        compressor.starts > 3 * runs[0].runs.starts,
+        "{compressor:?}"
+    );
+    let run_s = compressor.run.millis() as f64 / 1e3;
+
+    let mut bytes = Vec::new();
+    export::csv::write(&runs, &mut bytes).expect("a vector takes everything");
+    let mut reader = csv::Reader::from_reader(&bytes[..]);
+    let header = reader.headers().expect("a header").clone();
+    let fed = header.iter().position(|name| name == "compressor_fed");
+    let fed = fed.expect("the compressor's column");
+    let shares = reader
+        .records()
+        .map(|record| record.expect("a row")[fed].parse::<f64>());
+    let interval_s = runs[0].trace.as_ref().expect("traced").interval().millis() as f64 / 1e3;
+    let told_s = interval_s * shares.map(|share| share.expect("a share")).sum::<f64>();
+    assert!((told_s - run_s).abs() < 0.01 * run_s, "{told_s} {run_s}");
+
+    let mut bytes = Vec::new();
+    export::json::write(&plan, &runs, &mut bytes).expect("a vector takes everything");
+    let data: serde_json::Value = serde_json::from_slice(&bytes).expect("JSON");
+    let told = &data["cases"][0];
+    assert_eq!(told["compressor"]["starts"], compressor.starts);
+    let stretches = told["trace"]["stretches"].as_array().expect("stretches");
+    assert!(
+        stretches
+            .iter()
+            .any(|stretch| stretch["compressor"] == "fed")
+    );
+
+    let mut bytes = Vec::new();
+    export::vcd::write(&plan, &runs, &mut bytes).expect("a vector takes everything");
+    let mut parser = vcd::Parser::new(&bytes[..]);
+    let header = parser.parse_header().expect("a header");
+    let wire = header.find_var(&["bench", "case", "compressor"]);
+    let wire = wire.expect("the compressor's wire").code;
+    let risen = parser.filter(|command| {
+        let command = command.as_ref().expect("a command");
+        *command == vcd::Command::ChangeScalar(wire, vcd::Value::V1)
+    });
+    assert_eq!(risen.count() as u64, compressor.starts);
 }
 
 #[test]

@@ -53,10 +53,10 @@ impl Topic {
         match self {
             Self::Space => "Temperature, relay and load",
             Self::Surroundings => "Around the space and inside the machine",
-            Self::Suction => "Suction pressure, absolute, and compressor",
-            Self::Pressure => "Pressures, absolute",
-            Self::Power => "Power and heat",
-            Self::Refrigerant => "Refrigerant in the evaporator",
+            Self::Suction => "Suction pressure, kPa absolute, and compressor",
+            Self::Pressure => "Pressures, kPa absolute",
+            Self::Power => "Power and heat, W",
+            Self::Refrigerant => "Liquid refrigerant in the evaporator, kg",
         }
     }
 
@@ -259,10 +259,11 @@ pub fn space_drawing(view: &CaseView<'_>, id: &str, room: Room) -> Option<Markup
     let (top, plot) = (10.0, if room == Room::Wide { 300.0 } else { 220.0 });
     let bottom = top + plot;
     let strip_top = bottom + 24.0;
-    let fed_top = |place: usize| strip_top + STRIP + 6.0 + (THIN + 6.0) * place as f64;
+    let apart = strip_gap(room);
+    let fed_top = |place: usize| strip_top + STRIP + apart + (THIN + apart) * place as f64;
     let rows_top = match strips.len() {
-        0 => fed_top(0) - 4.0,
-        some => fed_top(some),
+        0 => strip_top + STRIP + 2.0,
+        some => fed_top(some) - apart + 6.0,
     };
     let starts_top = rows_top + ROW * rows.len() as f64 + 22.0;
     let bars_top = |place: usize| starts_top + (BARS + 22.0) * place as f64;
@@ -275,7 +276,7 @@ pub fn space_drawing(view: &CaseView<'_>, id: &str, room: Room) -> Option<Markup
         (beside(&frame, strip_top + STRIP - 7.0, "relay"))
         @for (place, (runner, name)) in strips.iter().enumerate() {
             (fed_strip(view, *runner, &frame, fed_top(place), THIN))
-            (beside(&frame, fed_top(place) + THIN - 5.0, name))
+            (strip_name(&frame, fed_top(place), THIN, name))
         }
         (happenings::draw(&rows, &frame, rows_top))
         @for (place, runner) in runners.iter().enumerate() {
@@ -314,7 +315,7 @@ pub fn further_drawing(view: &CaseView<'_>, id: &str, room: Room, topic: Topic) 
     let lines = further_lines(view, &frame, topic)?;
     let (top, plot) = (10.0, 170.0);
     let bottom = top + plot;
-    let (strip_top, strip) = (bottom + 24.0, 16.0);
+    let (strip_top, strip) = (bottom + 18.0 + strip_gap(room), 16.0);
     let end = match topic {
         Topic::Suction => strip_top + strip + 4.0,
         Topic::Space
@@ -328,7 +329,7 @@ pub fn further_drawing(view: &CaseView<'_>, id: &str, room: Room, topic: Topic) 
         (frame.time_labels(bottom + 1.0))
         @if topic == Topic::Suction {
             (fed_strip(view, Runner::Compressor, &frame, strip_top, strip))
-            (beside(&frame, strip_top + strip - 5.0, "compressor"))
+            (strip_name(&frame, strip_top, strip, "compressor"))
         }
     };
     let name = match topic {
@@ -346,6 +347,22 @@ pub fn further_drawing(view: &CaseView<'_>, id: &str, room: Room, topic: Topic) 
         "The key figures stand in the tables below.",
         &content,
     ))
+}
+
+/// The room above a strip: on a telephone its name stands there.
+const fn strip_gap(room: Room) -> f64 {
+    match room {
+        Room::Wide => 6.0,
+        Room::Narrow | Room::Small => 18.0,
+    }
+}
+
+/// The name of a strip, for which there is no room at its left edge.
+fn strip_name(frame: &Frame, top: f64, height: f64, name: &str) -> Markup {
+    match frame.room {
+        Room::Wide => beside(frame, top + height - 5.0, name),
+        Room::Narrow | Room::Small => text("mark", Anchor::Start, (frame.left, top - 3.0), name),
+    }
 }
 
 fn beside(frame: &Frame, y: f64, words: &str) -> Markup {
