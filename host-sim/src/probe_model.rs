@@ -28,6 +28,9 @@ const DITHERS: f64 = 0.5;
 const COLDEST_C: f64 = -80.0;
 const HOTTEST_C: f64 = 180.0;
 const NODES_PER_K: f64 = 8.0;
+/// Added to a number below 2^16, this leaves no place for a fraction: what is there is rounded
+/// away, and the whole number stands in the lowest bits.
+const TO_WHOLE: f64 = 1.5 * (1_u64 << 52) as f64;
 
 /// What a probe is made of.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -208,12 +211,16 @@ impl ProbeModel {
 /// The ratio at `temperature_c` on a straight line between two nodes of the table.
 #[inline]
 fn ratio_at(ratios: &[f64], temperature_c: f64) -> f64 {
-    let place = (temperature_c - COLDEST_C) * NODES_PER_K;
-    // In 32 bits, signed: a processor turns those to and from floating point in one instruction.
-    let node = (place as i32).clamp(0, ratios.len() as i32 - 2);
-    let index = node as usize;
-    let (low, high) = (ratios[index], ratios[index + 1]);
-    low + (place - f64::from(node)).clamp(0.0, 1.0) * (high - low)
+    let last = (ratios.len() - 2) as f64;
+    let place = ((temperature_c - COLDEST_C) * NODES_PER_K).clamp(0.0, last + 1.0);
+    // To the nearest whole number of what lies half below, which is the whole part, in one addition.
+    let rounded = (place - 0.5) + TO_WHOLE;
+    let node = (rounded.to_bits() & 0xffff) as usize;
+    let (low, high) = match ratios.get(node..node + 2) {
+        Some(&[low, high]) => (low, high),
+        Some(_) | None => (ratios[ratios.len() - 1], ratios[ratios.len() - 1]),
+    };
+    low + (place - (rounded - TO_WHOLE)) * (high - low)
 }
 
 #[cfg(test)]
