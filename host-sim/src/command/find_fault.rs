@@ -6,19 +6,23 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Perform;
+use super::destination::Destination;
 use super::installation_input::{read, text};
 use super::scenario_input::STANDARD_STREAM;
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::installation::Installation;
+use crate::installation::circuit::Circuit;
+use crate::installation::drawing;
 use crate::installation::finding::answer;
 use crate::installation::finding::dialogue::{Dialogue, Turn};
-use crate::installation::finding::hypothesis::Depth;
+use crate::installation::finding::hypothesis::{Depth, Hypothesis};
 use crate::installation::finding::moment::Reading;
 use crate::installation::finding::search::Search;
 use crate::installation::finding::tolerance::Tolerance;
 use crate::installation::finding::{reading_file, reading_text};
+use crate::installation::state::{Relay, State};
 use crate::source_text::SourceText;
 
 /// Finds the fault that explains what a meter shows, and names the next measurement.
@@ -72,6 +76,10 @@ pub struct FindFaultArguments {
     /// Considers any two faults together, too
     #[arg(long)]
     two_faults: bool,
+
+    /// Draws the installation as the likeliest possibility leaves it while it calls (`-`: standard output)
+    #[arg(long, value_name = "FILE")]
+    drawing: Option<Destination>,
 
     /// Error of the meter, in percent of the reading, from 0 to 10
     #[arg(long, value_name = "PERCENT", default_value = "1", value_parser = percent)]
@@ -143,12 +151,27 @@ impl Perform for FindFaultArguments {
         }
         let answer = answer::as_text(&installation, dialogue.search(), dialogue.proposal());
         console.say(&answer);
+        if let (Some(drawing), Some(likeliest)) =
+            (&self.drawing, dialogue.search().candidates().first())
+        {
+            let drawn = drawn(&installation, likeliest.hypothesis);
+            drawing.write(drawn.as_bytes(), console)?;
+        }
         Ok(if dialogue.search().candidates().is_empty() {
             Exit::Fails
         } else {
             Exit::Holds
         })
     }
+}
+
+/// The ladder diagram under a hypothesis, while the control is set to call.
+fn drawn(installation: &Installation, hypothesis: &Hypothesis) -> String {
+    let caption = format!("Calling: {}", hypothesis.words(installation));
+    let circuit = Circuit::new(hypothesis.applied_to(installation));
+    let calling = State::default().with_relay(Relay::Energised);
+    let solution = circuit.settle(&calling).solution;
+    drawing::captioned_svg(circuit.installation(), Some(&solution), &caption)
 }
 
 /// No line of an answer is longer.

@@ -6,24 +6,27 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Perform;
+use super::installation_input::read;
 use super::scenario_input::{STANDARD_STREAM, ScenarioInput};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
+use crate::installation::arrangements::{ARRANGEMENTS, Arrangement, named as arrangement_named};
 use crate::scenario::ambient_table::AmbientPlan;
 use crate::scenario::bundled::{BUNDLED, Bundled};
-use crate::source_text::{any_of, nearest};
+use crate::source_text::{SourceText, any_of, nearest};
 
-/// Lists the bundled scenarios, or copies one out to edit.
+/// Lists the bundled scenarios and installations, or copies one out to edit.
 #[derive(Debug, Clone, Args)]
 #[command(after_help = "\
 Examples:
   hysteron list
   hysteron list --copy walk-in-cooler
   hysteron list --copy walk-in-cooler my-cooler.toml
+  hysteron list --copy compressor-208 my-wiring.toml
   hysteron list --copy walk-in-cooler - | less")]
 pub struct ListArguments {
-    /// Writes the bundled scenario NAME out: to NAME.toml, or to the file or folder TO (`-`: standard output)
+    /// Writes the bundled scenario or installation NAME out: to NAME.toml, or to the file or folder TO (`-`: standard output)
     #[arg(long, num_args = 1..=2, value_names = ["NAME", "TO"])]
     copy: Vec<PathBuf>,
 
@@ -35,10 +38,39 @@ pub struct ListArguments {
 /// What is to be done.
 enum Listing {
     Titles,
-    Copy {
-        bundled: &'static Bundled,
-        to: CopyTo,
-    },
+    Copy { what: Copied, to: CopyTo },
+}
+
+/// What ships under a name.
+#[derive(Clone, Copy)]
+enum Copied {
+    Scenario(&'static Bundled),
+    Installation(Arrangement),
+}
+
+impl Copied {
+    fn name(self) -> &'static str {
+        match self {
+            Self::Scenario(bundled) => bundled.name,
+            Self::Installation(arrangement) => arrangement.name,
+        }
+    }
+
+    fn text(self) -> &'static str {
+        match self {
+            Self::Scenario(bundled) => bundled.text,
+            Self::Installation(arrangement) => arrangement.text,
+        }
+    }
+
+    /// What to do with the file that it was copied to.
+    fn advice(self, path: &Path) -> String {
+        let path = path.display();
+        match self {
+            Self::Scenario(_) => format!("run it with: hysteron run {path}"),
+            Self::Installation(_) => format!("check it with: hysteron check {path}"),
+        }
+    }
 }
 
 enum CopyTo {
@@ -59,8 +91,8 @@ impl ListArguments {
         let Some(name) = copy.next() else {
             return Ok(Listing::Titles);
         };
-        let bundled = named(&name)?;
-        let file = format!("{}.toml", bundled.name);
+        let what = named(&name)?;
+        let file = format!("{}.toml", what.name());
         let present = if self.force {
             Present::Replaced
         } else {
@@ -72,32 +104,19 @@ impl ListArguments {
             Some(to) if to.is_dir() => CopyTo::File(to.join(file), present),
             Some(to) => CopyTo::File(to, present),
         };
-        Ok(Listing::Copy { bundled, to })
+        Ok(Listing::Copy { what, to })
     }
 }
 
 impl Perform for ListArguments {
     fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure> {
         match self.checked()? {
-            Listing::Titles => {
-                let widest = BUNDLED.iter().map(|one| one.name.len()).max().unwrap_or(0);
-                for bundled in BUNDLED {
-                    let plan = ScenarioInput::Bundled(bundled).plan_without_weather(&[])?;
-                    let needs = match plan.ambient {
-                        AmbientPlan::Weather { .. } => " (needs --weather FILE)",
-                        AmbientPlan::Constant { .. } | AmbientPlan::Daily { .. } => "",
-                    };
-                    console.say(&format!("{:widest$}  {}{needs}", bundled.name, plan.title));
-                }
-            }
-            Listing::Copy { bundled, to } => match to {
-                CopyTo::StandardOutput => console.write(bundled.text.as_bytes()),
+            Listing::Titles => console.say(&titles()?),
+            Listing::Copy { what, to } => match to {
+                CopyTo::StandardOutput => console.write(what.text().as_bytes()),
                 CopyTo::File(path, present) => {
-                    write_out(bundled, &path, present)?;
-                    console.note(&format!(
-                        "wrote {}; run it with: hysteron run {0}",
-                        path.display()
-                    ));
+                    write_out(what.text(), &path, present)?;
+                    console.note(&format!("wrote {}; {}", path.display(), what.advice(&path)));
                 }
             },
         }
@@ -105,20 +124,53 @@ impl Perform for ListArguments {
     }
 }
 
-fn named(name: &Path) -> Result<&'static Bundled, Failure> {
-    if let Some(bundled) = name.to_str().and_then(Bundled::named) {
-        return Ok(bundled);
+fn titles() -> Result<String, Failure> {
+    let names = BUNDLED.iter().map(|one| one.name);
+    let widest = names
+        .chain(ARRANGEMENTS.iter().map(|one| one.name))
+        .map(str::len)
+        .max()
+        .unwrap_or(0);
+    let mut text = String::from("Scenarios, for run and sweep:\n");
+    for bundled in BUNDLED {
+        let plan = ScenarioInput::Bundled(bundled).plan_without_weather(&[])?;
+        let needs = match plan.ambient {
+            AmbientPlan::Weather { .. } => " (needs --weather FILE)",
+            AmbientPlan::Constant { .. } | AmbientPlan::Daily { .. } => "",
+        };
+        text += &format!("  {:widest$}  {}{needs}\n", bundled.name, plan.title);
+    }
+    text += "\nInstallations, for check, readings, find-fault and draw:\n";
+    for arrangement in ARRANGEMENTS {
+        let installation = read(&SourceText::new(arrangement.name, arrangement.text)?)?;
+        let title = installation.title();
+        text += &format!("  {:widest$}  {title}\n", arrangement.name);
+    }
+    Ok(text)
+}
+
+fn named(name: &Path) -> Result<Copied, Failure> {
+    let word = name.to_str();
+    if let Some(bundled) = word.and_then(Bundled::named) {
+        return Ok(Copied::Scenario(bundled));
+    }
+    if let Some(arrangement) = word.and_then(arrangement_named) {
+        return Ok(Copied::Installation(arrangement));
     }
     let written = name.display().to_string();
-    let names: Vec<&str> = BUNDLED.iter().map(|one| one.name).collect();
-    let failure = Failure::because(format!("no bundled scenario is called \"{written}\""));
+    let names: Vec<&str> = BUNDLED
+        .iter()
+        .map(|one| one.name)
+        .chain(ARRANGEMENTS.iter().map(|one| one.name))
+        .collect();
+    let failure = Failure::because(format!("nothing bundled is called \"{written}\""));
     Err(match nearest(&written, names.iter().copied()) {
         Some(meant) => failure.remedy(format!("did you mean `{meant}`?")),
         None => failure.remedy(format!("there are {}", any_of(&names))),
     })
 }
 
-fn write_out(bundled: &Bundled, path: &Path, present: Present) -> Result<(), Failure> {
+fn write_out(text: &str, path: &Path, present: Present) -> Result<(), Failure> {
     let mut options = std::fs::OpenOptions::new();
     options.write(true);
     match present {
@@ -127,7 +179,7 @@ fn write_out(bundled: &Bundled, path: &Path, present: Present) -> Result<(), Fai
     };
     let written = options
         .open(path)
-        .and_then(|mut file| file.write_all(bundled.text.as_bytes()));
+        .and_then(|mut file| file.write_all(text.as_bytes()));
     written.map_err(|error| {
         if error.kind() == io::ErrorKind::AlreadyExists {
             Failure::because(format!("{} is there already", path.display()))
@@ -136,4 +188,16 @@ fn write_out(bundled: &Bundled, path: &Path, present: Present) -> Result<(), Fai
             Failure::unwritable(path, &error)
         }
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_scenario_hides_an_installation() {
+        for arrangement in ARRANGEMENTS {
+            assert!(Bundled::named(arrangement.name).is_none());
+        }
+    }
 }

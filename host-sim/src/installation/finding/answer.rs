@@ -143,10 +143,10 @@ fn range_words(moment: Moment, range: Range) -> String {
     if from == to {
         return from;
     }
-    match from.strip_suffix(" V").filter(|_| to.ends_with(" V")) {
-        Some(from) => format!("{from} to {to}"),
-        None => format!("{from} to {to}"),
-    }
+    // The unit once, where it is the same.
+    let unit = to.split_once(' ').map_or("", |(_, unit)| unit);
+    let from = from.strip_suffix(unit).map_or(from.as_str(), str::trim_end);
+    format!("{from} to {to}")
 }
 
 /// Why nothing is left, and what comes nearest.
