@@ -2,7 +2,7 @@
 //!
 //! Without an installation the relay's contact is the whole circuit ([`crate::supply`]). With
 //! one the circuit is solved, and control, load, fans and the contact's feedback have what it
-//! gives them ([`fed_by_circuit`](crate::fed_by_circuit)). Either way the answer stands until
+//! gives them (`fed_by_circuit`). Either way the answer stands until
 //! relay, pressure control or conditions change, so that a step without change asks nothing.
 
 use hysteron_logic::contact::Feedback;
