@@ -393,23 +393,60 @@ fn wires_that_turn_back_and_drop_are_drawn_too() {
     assert_eq!(frames.count(), 2);
 }
 
-/// The picture in the README is what its command draws today.
+/// A picture in the README is what its command draws today.
 #[test]
-fn the_picture_in_the_readme_is_drawn_by_the_command_beside_it() {
+fn the_pictures_in_the_readme_are_drawn_by_the_commands_beside_them() {
     let readme = include_str!("../../README.md");
-    let picture = "tests/pictures/pump-down-120-calling.svg";
-    let command = "hysteron draw pump-down-120 --state calling";
-    assert!(readme.contains(&format!("{command} --out {picture}\n")));
-    assert!(readme.contains(&format!("({picture})")));
-    let mut drawn = Vec::new();
-    let mut told = Vec::new();
-    let mut console = Console::new(&mut drawn, &mut told, Screen::new(80, Charset::Unicode));
-    let exit = perform(command.split(' ').map(Into::into), &mut console);
-    drop(console);
-    assert_eq!(exit, Exit::Holds, "{}", String::from_utf8_lossy(&told));
-    let kept = include_str!("../pictures/pump-down-120-calling.svg");
-    assert!(
-        drawn == kept.as_bytes(),
-        "{picture} is out of date: draw it anew with the README's command"
+    let mut drawings = 0;
+    let mut held = |picture: &str, kept: &str, command: &[&str]| {
+        let quoted = command.iter().map(|word| match word.contains(' ') {
+            true => format!("\"{word}\""),
+            false => (*word).to_owned(),
+        });
+        let line = quoted.collect::<Vec<_>>().join(" ");
+        assert!(readme.contains(&format!("{line} {picture}\n")), "{line}");
+        assert!(readme.contains(&format!("({picture})")));
+        let mut drawn = Vec::new();
+        let mut told = Vec::new();
+        let mut console = Console::new(&mut drawn, &mut told, Screen::new(80, Charset::Unicode));
+        let arguments = command.iter().chain(&["-"]).map(Into::into);
+        let exit = perform(arguments, &mut console);
+        drop(console);
+        assert_eq!(exit, Exit::Holds, "{}", String::from_utf8_lossy(&told));
+        let drawn = String::from_utf8(drawn).unwrap();
+        let svg = drawn.find("<svg").map(|begins| &drawn[begins..]);
+        let kept_svg = kept.find("<svg").map(|begins| &kept[begins..]);
+        assert!(
+            svg.is_some() && svg == kept_svg,
+            "{picture} is out of date: draw it anew with the README's command"
+        );
+        drawings += 1;
+    };
+    held(
+        "tests/pictures/pump-down-120-calling.svg",
+        include_str!("../pictures/pump-down-120-calling.svg"),
+        &[
+            "hysteron",
+            "draw",
+            "pump-down-120",
+            "--state",
+            "calling",
+            "--out",
+        ],
     );
+    held(
+        "tests/pictures/lost-leg-found.svg",
+        include_str!("../pictures/lost-leg-found.svg"),
+        &[
+            "hysteron",
+            "find-fault",
+            "separate-supplies",
+            "--reading",
+            "calling: disconnect.line1 to disconnect.line2 = 0 V",
+            "--reading",
+            "satisfied: disconnect.line1 to ground = 120 V",
+            "--drawing",
+        ],
+    );
+    assert_eq!(drawings, 2);
 }

@@ -55,7 +55,9 @@ impl Moment {
     #[must_use]
     pub fn how(self, installation: &Installation) -> &'static str {
         let pumps_down = ruled_by_valve(installation).is_some();
+        let controlled = installation.control().is_some();
         match self {
+            Self::Satisfied | Self::Calling if !controlled => "put the power on",
             Self::Satisfied if pumps_down => {
                 "set the control so that it has no reason to call, and wait until it has pumped down \
                  (or clearly will not)"
