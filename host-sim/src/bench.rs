@@ -27,7 +27,9 @@ use crate::chip_board::ChipBoard;
 use crate::conditions::{AmbientCondition, Conditions, Impulse, ToldTime};
 use crate::feeding::{BoardSupply, Feeding, PressureContacts, Turn};
 use crate::plant::ambient::AmbientClock;
-use crate::plant::{HighPressureControl, Load, Plant, PressureContact, Quantity, Surroundings};
+use crate::plant::{
+    HighPressureControl, Load, Plant, PressureContact, PressureControl, Quantity, Surroundings,
+};
 use crate::probe_model::{ProbeCondition, ProbeModel, ProbeParameters};
 use crate::recorder::Recorder;
 use crate::runs::{Fed, Feeds, RunTotals};
@@ -267,8 +269,9 @@ impl<'a, 'c> World<'a, 'c> {
     #[inline]
     fn act(&mut self, at: Duration, decision: Option<&Decision>, recorder: &mut Recorder) {
         let relay = decision.map_or(Relay::Open, |decided| decided.relay);
+        let low_pressure = self.plant.pressure_control().map(PressureControl::contact);
         let pressures = PressureContacts {
-            low: self.plant.low_pressure_contact(),
+            low: low_pressure.unwrap_or(PressureContact::Closed),
             high: self.high_pressure_contact(),
         };
         let tell = |words| recorder.log(at, || Entry::Circuit(words));
@@ -282,9 +285,7 @@ impl<'a, 'c> World<'a, 'c> {
         let (plant, surroundings) = (&self.plant, &self.surroundings);
         let feeds = Feeds {
             load: fed(load),
-            compressor: plant
-                .pressure_control()
-                .map(|_| fed(surroundings.condensing_unit)),
+            compressor: low_pressure.map(|_| fed(surroundings.condensing_unit)),
         };
         recorder.see_step(at, decision, feeds, |observable| match observable {
             Observable::Plant(quantity) => plant.quantity(quantity),

@@ -107,7 +107,15 @@ impl ToldTime {
     #[must_use]
     pub const fn at_ms(self, now: Duration) -> u64 {
         match self {
-            Self::Running { ahead_ms } => now.millis().saturating_add_signed(ahead_ms),
+            Self::Running { ahead_ms } => {
+                let told_ms = now.millis().wrapping_add_signed(ahead_ms);
+                // A clock set back to before its beginning stands there.
+                if told_ms > i64::MAX.unsigned_abs() {
+                    0
+                } else {
+                    told_ms
+                }
+            }
             Self::Stopped(told_ms) => told_ms,
         }
     }
