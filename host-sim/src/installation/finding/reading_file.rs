@@ -23,15 +23,19 @@ pub fn read(source: &SourceText, installation: &Installation) -> Result<Vec<Read
     let document = Document::parse(source)?;
     let problems = Problems::default();
     let mut root = document.table(&problems);
-    let tables = root
-        .required("reading", "[[reading]]")
-        .and_then(|item| item.tables("[[reading]]"));
+    let tables = match root.optional("reading") {
+        Some(item) => item.tables("[[reading]]"),
+        None => Some(Vec::new()),
+    };
     root.finish();
-    let tables = tables.unwrap_or_default();
-    if tables.is_empty() && problems.is_empty() {
-        let problem = Problem::in_general("the file holds no reading");
-        problems.add(problem.remedy("add [[reading]] with when, from, to and shows"));
+    if tables.as_ref().is_some_and(Vec::is_empty) {
+        let problem = Problem::in_general("the file holds no reading: no table [[reading]]");
+        problems.add(problem.remedy(
+            "write one for each measurement: below a line [[reading]] come when = \"calling\", \
+             from = \"part.terminal\", to = \"ground\" and shows = \"120 V\"",
+        ));
     }
+    let tables = tables.unwrap_or_default();
     let readings: Vec<Reading> = tables
         .into_iter()
         .filter_map(|mut table| {
