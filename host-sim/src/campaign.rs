@@ -11,9 +11,9 @@ use rayon::prelude::*;
 
 use crate::bench::{Bench, Recording};
 use crate::runs::RunTotals;
-use crate::scenario::ambient_table::WeatherSource;
 use crate::scenario::edit::{Edit, edited};
 use crate::scenario::plan::Plan;
+use crate::scenario::whereabouts::Whereabouts;
 use crate::source_text::{Rejected, SourceText};
 use crate::verdict::{Outcome, Verdict};
 
@@ -33,7 +33,7 @@ pub struct Axis {
 #[derive(Debug, Clone)]
 pub struct Campaign {
     source: SourceText,
-    weather: WeatherSource,
+    whereabouts: Whereabouts,
     axes: Vec<Axis>,
     seeds: Vec<u64>,
     points: usize,
@@ -93,7 +93,7 @@ impl Campaign {
     /// When there is nothing to run, or too much.
     pub fn new(
         source: SourceText,
-        weather: WeatherSource,
+        whereabouts: Whereabouts,
         axes: Vec<Axis>,
         seeds: Vec<u64>,
     ) -> Result<Self, CampaignError> {
@@ -104,7 +104,7 @@ impl Campaign {
             _ if runs == 0 => Err(CampaignError::NoRuns),
             Ok(points) if runs <= MOST_RUNS => Ok(Self {
                 source,
-                weather,
+                whereabouts,
                 axes,
                 seeds,
                 points,
@@ -125,10 +125,10 @@ impl Campaign {
         &self.source
     }
 
-    /// Where its weather comes from.
+    /// Where the files that it names are looked for.
     #[must_use]
-    pub const fn weather(&self) -> &WeatherSource {
-        &self.weather
+    pub const fn whereabouts(&self) -> &Whereabouts {
+        &self.whereabouts
     }
 
     /// Number of combinations.
@@ -184,7 +184,10 @@ impl Campaign {
             [] => self.source.name().to_owned(),
             values => format!("{} with {}", self.source.name(), values.join(", ")),
         };
-        Ok(Plan::read(&SourceText::new(name, text)?, &self.weather)?)
+        Ok(Plan::read(
+            &SourceText::new(name, text)?,
+            &self.whereabouts,
+        )?)
     }
 
     /// Checks every combination before anything runs, on the threads of the pool it is called in.
@@ -278,7 +281,7 @@ mod tests {
         });
         Campaign::new(
             source,
-            WeatherSource::default(),
+            Whereabouts::default(),
             axes.collect(),
             seeds.to_vec(),
         )
@@ -320,7 +323,7 @@ mod tests {
     #[test]
     fn too_much_and_nothing_are_refused() {
         let source = || SourceText::new("x", "").expect("a text");
-        let new = |axes, seeds| Campaign::new(source(), WeatherSource::default(), axes, seeds);
+        let new = |axes, seeds| Campaign::new(source(), Whereabouts::default(), axes, seeds);
         let axis = |length: usize| Axis {
             path: "seed".to_owned(),
             values: vec!["1".to_owned(); length],

@@ -7,7 +7,7 @@ use hysteron_logic::time::Duration;
 use crate::runs::{Fed, Feeds, Movement, RunTotals, Runner, Runs};
 use crate::scenario::expectation::{Expectation, Observable, Occurrence};
 use crate::trace::{Entry, Standing, Stretch, Trace};
-use crate::verdict::{Judge, Verdict};
+use crate::verdict::{Follows, Judge, Verdict};
 use crate::watch::Watch;
 
 /// What was seen of a run.
@@ -42,17 +42,23 @@ impl Recorder {
     pub fn new(expectations: impl Iterator<Item = Expectation>, trace: Option<Trace>) -> Self {
         let judges: Vec<Judge> = expectations.map(Judge::new).collect();
         let mut watches: Vec<Watch> = Vec::new();
-        for (observable, window) in judges.iter().filter_map(Judge::watched) {
-            if !watches
-                .iter()
-                .any(|known| known.is_over(observable, window))
-            {
-                watches.push(Watch::new(observable, window));
+        let mut followers = Vec::new();
+        for (index, judge) in judges.iter().enumerate() {
+            match judge.follows() {
+                Follows::Nothing => {}
+                Follows::Relay => followers.push(index),
+                Follows::Extremes(observable, window) => {
+                    if !watches
+                        .iter()
+                        .any(|known| known.is_over(observable, window))
+                    {
+                        watches.push(Watch::new(observable, window));
+                    }
+                }
             }
         }
-        let followers = (0..judges.len()).filter(|&index| judges[index].follows_relay());
         Self {
-            followers: followers.collect(),
+            followers,
             judges,
             watches,
             runs: Runs::default(),
@@ -159,12 +165,13 @@ impl Recorder {
         }
         let watches = &self.watches;
         let verdicts = self.judges.into_iter().map(|judge| {
-            let extremes = judge.watched().and_then(|(observable, window)| {
-                let watch = watches
+            let extremes = match judge.follows() {
+                Follows::Extremes(observable, window) => watches
                     .iter()
-                    .find(|watch| watch.is_over(observable, window));
-                watch.and_then(Watch::extremes)
-            });
+                    .find(|watch| watch.is_over(observable, window))
+                    .and_then(Watch::extremes),
+                Follows::Nothing | Follows::Relay => None,
+            };
             judge.verdict(end, extremes)
         });
         Watched {

@@ -66,6 +66,17 @@ pub struct Judge {
     progress: Progress,
 }
 
+/// What a judge wants to be shown of every step; movements and occurrences it is told anyway.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Follows {
+    /// Nothing more.
+    Nothing,
+    /// The extremes of this, through this window.
+    Extremes(Observable, Window),
+    /// Where the relay is.
+    Relay,
+}
+
 /// What a judge keeps, one kind for each subject.
 #[derive(Debug, Clone)]
 enum Progress {
@@ -171,35 +182,21 @@ impl Judge {
         self.expectation.window.from <= at && at <= self.expectation.window.until
     }
 
-    /// What it wants watched for it, and through which window.
+    /// What it wants to be shown of every step.
     #[must_use]
-    pub const fn watched(&self) -> Option<(Observable, Window)> {
+    pub const fn follows(&self) -> Follows {
         match self.progress {
-            Progress::Stays { observable, .. } => Some((observable, self.expectation.window)),
-            Progress::RelayIs { .. }
-            | Progress::Starts { .. }
+            Progress::Stays { observable, .. } => {
+                Follows::Extremes(observable, self.expectation.window)
+            }
+            Progress::RelayIs { .. } => Follows::Relay,
+            Progress::Starts { .. }
             | Progress::StartsInAnyHour { .. }
             | Progress::RunTime { .. }
             | Progress::Duty { .. }
             | Progress::Occurrences { .. }
             | Progress::Order { .. }
-            | Progress::Shortest { .. } => None,
-        }
-    }
-
-    /// Whether it wants to see where the relay is in every step.
-    #[must_use]
-    pub const fn follows_relay(&self) -> bool {
-        match self.progress {
-            Progress::RelayIs { .. } => true,
-            Progress::Stays { .. }
-            | Progress::Starts { .. }
-            | Progress::StartsInAnyHour { .. }
-            | Progress::RunTime { .. }
-            | Progress::Duty { .. }
-            | Progress::Occurrences { .. }
-            | Progress::Order { .. }
-            | Progress::Shortest { .. } => false,
+            | Progress::Shortest { .. } => Follows::Nothing,
         }
     }
 
@@ -297,8 +294,8 @@ impl Judge {
         }
     }
 
-    /// The answer, now that the run has ended at `end` and what was
-    /// [watched](Self::watched) has shown these extremes.
+    /// The answer, now that the run has ended at `end` and what it
+    /// [follows](Self::follows) has shown these extremes.
     #[must_use]
     pub fn verdict(self, end: Duration, extremes: Option<(Seen, Seen)>) -> Verdict {
         let window = self.expectation.window;

@@ -5,9 +5,9 @@ use std::time::Duration as WallTime;
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use hysteron::bench::{Bench, Recording};
-use hysteron::scenario::ambient_table::WeatherSource;
 use hysteron::scenario::bundled::Bundled;
 use hysteron::scenario::plan::Plan;
+use hysteron::scenario::whereabouts::Whereabouts;
 use hysteron::source_text::SourceText;
 use hysteron_logic::control::{Control, Input, Retained, StoredSettings};
 use hysteron_logic::divider::Counts;
@@ -19,7 +19,7 @@ use hysteron_tests::reference_problem::simulated;
 fn bundled(name: &str) -> Bench {
     let bundled = Bundled::named(name).expect("it is bundled");
     let source = SourceText::new(bundled.name, bundled.text).expect("it is text");
-    let plan = Plan::read(&source, &WeatherSource::default()).expect("it is a plan");
+    let plan = Plan::read(&source, &Whereabouts::default()).expect("it is a plan");
     Bench::prepare(plan).expect("it can be built")
 }
 

@@ -1,8 +1,8 @@
 //! A short run in which much happens, for those who tell of runs.
 
 use hysteron::bench::{Bench, CaseRun, Recording};
-use hysteron::scenario::ambient_table::WeatherSource;
 use hysteron::scenario::plan::Plan;
+use hysteron::scenario::whereabouts::Whereabouts;
 use hysteron::source_text::SourceText;
 
 /// Two cases on the first-order plant: the probe fails, the power is cut, one expectation fails
@@ -66,7 +66,7 @@ from = "05:59"
 #[must_use]
 pub fn run(text: &str) -> (Plan, Vec<CaseRun>) {
     let source = SourceText::new("sample.toml", text).expect("short enough");
-    let plan = match Plan::read(&source, &WeatherSource::default()) {
+    let plan = match Plan::read(&source, &Whereabouts::default()) {
         Ok(plan) => plan,
         Err(rejected) => panic!("{rejected}"),
     };

@@ -3,9 +3,9 @@
 use hysteron::bench::{Bench, CaseRun, Recording};
 use hysteron::plant::Quantity;
 use hysteron::runs::Fed;
-use hysteron::scenario::ambient_table::WeatherSource;
 use hysteron::scenario::expectation::Observable;
 use hysteron::scenario::plan::Plan;
+use hysteron::scenario::whereabouts::Whereabouts;
 use hysteron::source_text::SourceText;
 use hysteron::trace::{Entry, Trace};
 use hysteron_logic::guard::Relay;
@@ -32,7 +32,7 @@ pub fn scenario(installation: &str, happenings: &str) -> String {
 #[must_use]
 pub fn run(text: &str) -> CaseRun {
     let source = SourceText::new("test.toml", text).expect("short");
-    let plan = Plan::read(&source, &WeatherSource::default());
+    let plan = Plan::read(&source, &Whereabouts::default());
     let plan = plan.unwrap_or_else(|rejected| panic!("{rejected}"));
     let bench = Bench::prepare(plan).expect("a plant that can be built");
     bench.run(&bench.plan().cases[0], Recording::Traced)

@@ -3,8 +3,8 @@
 
 use hysteron::bench::{Bench, CaseRun, Recording};
 use hysteron::runs::{Fed, Runner};
-use hysteron::scenario::ambient_table::WeatherSource;
 use hysteron::scenario::plan::Plan;
+use hysteron::scenario::whereabouts::Whereabouts;
 use hysteron::source_text::SourceText;
 use hysteron::trace::{Entry, Standing};
 use hysteron::verdict::Outcome;
@@ -26,7 +26,7 @@ differential = "2 K"
 
 fn run(more: &str, recording: Recording) -> CaseRun {
     let source = SourceText::new("test", format!("{COOLER}\n{more}")).unwrap();
-    let plan = match Plan::read(&source, &WeatherSource::default()) {
+    let plan = match Plan::read(&source, &Whereabouts::default()) {
         Ok(plan) => plan,
         Err(rejected) => panic!("{}", rejected.styled()),
     };

@@ -1,19 +1,20 @@
 //! Every bundled scenario keeps what it expects, under its own seed and others.
 
 use hysteron::bench::{Bench, Recording};
-use hysteron::scenario::ambient_table::{AmbientPlan, WeatherSource};
+use hysteron::scenario::ambient_table::AmbientPlan;
 use hysteron::scenario::bundled::BUNDLED;
 use hysteron::scenario::plan::Plan;
+use hysteron::scenario::whereabouts::Whereabouts;
 use hysteron::source_text::SourceText;
 use hysteron::verdict::Outcome;
 
 fn plan(text: &str) -> Plan {
-    let weather = WeatherSource {
-        given: Some("year.epw".into()),
-        ..WeatherSource::default()
+    let whereabouts = Whereabouts {
+        weather: Some("year.epw".into()),
+        ..Whereabouts::default()
     };
     let source = SourceText::new("bundled", text).unwrap_or_else(|rejected| panic!("{rejected}"));
-    Plan::read(&source, &weather).unwrap_or_else(|rejected| panic!("{rejected}"))
+    Plan::read(&source, &whereabouts).unwrap_or_else(|rejected| panic!("{rejected}"))
 }
 
 #[test]

@@ -5,9 +5,9 @@
 
 use hysteron::bench::{Bench, Recording};
 use hysteron::chip::Chip;
-use hysteron::scenario::ambient_table::WeatherSource;
 use hysteron::scenario::bundled::BUNDLED;
 use hysteron::scenario::plan::Plan;
+use hysteron::scenario::whereabouts::Whereabouts;
 use hysteron::source_text::SourceText;
 use hysteron::trace::{Standing, Stretch, Trace};
 use hysteron_logic::guard::Relay;
@@ -84,7 +84,7 @@ fn every_bundled_scenario_runs_alike_on_the_chip() {
     for bundled in BUNDLED {
         let source = SourceText::new(bundled.name, bundled.text).expect("short");
         // A scenario that needs a weather file is not whole without one.
-        let Ok(plan) = Plan::read(&source, &WeatherSource::default()) else {
+        let Ok(plan) = Plan::read(&source, &Whereabouts::default()) else {
             eprintln!("{}: needs a weather file", bundled.name);
             continue;
         };

@@ -4,8 +4,8 @@ use std::path::Path;
 
 use hysteron::plant::Quantity;
 use hysteron::runs::Fed;
-use hysteron::scenario::ambient_table::WeatherSource;
 use hysteron::scenario::plan::Plan;
+use hysteron::scenario::whereabouts::Whereabouts;
 use hysteron::source_text::SourceText;
 use hysteron::trace::Entry;
 use hysteron_logic::event::Event;
@@ -271,9 +271,9 @@ fn an_installation_beside_the_scenario_is_found_there_and_read_with_care() {
         sound.replace("rating_a = 20", ""),
     )
     .expect("a file");
-    let beside = WeatherSource {
-        given: None,
-        relative_to: folder,
+    let beside = Whereabouts {
+        weather: None,
+        folder,
     };
     let read = |name: &str| {
         let source = SourceText::new("test.toml", scenario(name, "")).expect("short");

@@ -1,4 +1,4 @@
-//! `hysteron check` and `hysteron readings`, as a person calls them.
+//! The commands about installations, as a person calls them.
 
 use std::ffi::OsString;
 
@@ -61,4 +61,57 @@ fn a_name_that_is_nothing_is_wrong_input() {
         assert_eq!(exit, Exit::WrongInput);
         assert!(err.contains("did you mean `compressor-120`?"), "{err}");
     }
+}
+
+/// A picture in the README is what its command draws today.
+#[test]
+fn the_pictures_in_the_readme_are_drawn_by_the_commands_beside_them() {
+    let readme = include_str!("../../README.md");
+    let mut drawings = 0;
+    let mut held = |picture: &str, kept: &str, command: &[&str]| {
+        let quoted = command.iter().map(|word| match word.contains(' ') {
+            true => format!("\"{word}\""),
+            false => (*word).to_owned(),
+        });
+        let line = quoted.collect::<Vec<_>>().join(" ");
+        assert!(readme.contains(&format!("{line} {picture}\n")), "{line}");
+        assert!(readme.contains(&format!("({picture})")));
+        let words: Vec<&str> = command.iter().copied().skip(1).chain(["-"]).collect();
+        let (exit, drawn, told) = call(&words);
+        assert_eq!(exit, Exit::Holds, "{told}");
+        let svg = drawn.find("<svg").map(|begins| &drawn[begins..]);
+        let kept_svg = kept.find("<svg").map(|begins| &kept[begins..]);
+        assert!(
+            svg.is_some() && svg == kept_svg,
+            "{picture} is out of date: draw it anew with the README's command"
+        );
+        drawings += 1;
+    };
+    held(
+        "tests/pictures/pump-down-120-calling.svg",
+        include_str!("../pictures/pump-down-120-calling.svg"),
+        &[
+            "hysteron",
+            "draw",
+            "pump-down-120",
+            "--state",
+            "calling",
+            "--out",
+        ],
+    );
+    held(
+        "tests/pictures/lost-leg-found.svg",
+        include_str!("../pictures/lost-leg-found.svg"),
+        &[
+            "hysteron",
+            "find-fault",
+            "separate-supplies",
+            "--reading",
+            "calling: disconnect.line1 to disconnect.line2 = 0 V",
+            "--reading",
+            "satisfied: disconnect.line1 to ground = 120 V",
+            "--drawing",
+        ],
+    );
+    assert_eq!(drawings, 2);
 }

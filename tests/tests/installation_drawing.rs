@@ -2,9 +2,6 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use hysteron::cli::perform;
-use hysteron::console::Console;
-use hysteron::exit::Exit;
 use hysteron::installation::arrangements::ARRANGEMENTS;
 use hysteron::installation::circuit::{Circuit, Solution};
 use hysteron::installation::conductor::Sort;
@@ -15,7 +12,6 @@ use hysteron::installation::state::{Relay, State};
 use hysteron::installation::terminal::{PartSet, Role, TerminalId};
 use hysteron::installation::{Installation, part::Kind};
 use hysteron::source_text::SourceText;
-use hysteron::terminal::{Charset, Screen};
 use hysteron_tests::drawing_reader::{Read, read};
 use proptest::prelude::*;
 
@@ -391,62 +387,4 @@ fn wires_that_turn_back_and_drop_are_drawn_too() {
         .iter()
         .filter(|(name, _)| name.ends_with(Role::Frame.name()));
     assert_eq!(frames.count(), 2);
-}
-
-/// A picture in the README is what its command draws today.
-#[test]
-fn the_pictures_in_the_readme_are_drawn_by_the_commands_beside_them() {
-    let readme = include_str!("../../README.md");
-    let mut drawings = 0;
-    let mut held = |picture: &str, kept: &str, command: &[&str]| {
-        let quoted = command.iter().map(|word| match word.contains(' ') {
-            true => format!("\"{word}\""),
-            false => (*word).to_owned(),
-        });
-        let line = quoted.collect::<Vec<_>>().join(" ");
-        assert!(readme.contains(&format!("{line} {picture}\n")), "{line}");
-        assert!(readme.contains(&format!("({picture})")));
-        let mut drawn = Vec::new();
-        let mut told = Vec::new();
-        let mut console = Console::new(&mut drawn, &mut told, Screen::new(80, Charset::Unicode));
-        let arguments = command.iter().chain(&["-"]).map(Into::into);
-        let exit = perform(arguments, &mut console);
-        drop(console);
-        assert_eq!(exit, Exit::Holds, "{}", String::from_utf8_lossy(&told));
-        let drawn = String::from_utf8(drawn).unwrap();
-        let svg = drawn.find("<svg").map(|begins| &drawn[begins..]);
-        let kept_svg = kept.find("<svg").map(|begins| &kept[begins..]);
-        assert!(
-            svg.is_some() && svg == kept_svg,
-            "{picture} is out of date: draw it anew with the README's command"
-        );
-        drawings += 1;
-    };
-    held(
-        "tests/pictures/pump-down-120-calling.svg",
-        include_str!("../pictures/pump-down-120-calling.svg"),
-        &[
-            "hysteron",
-            "draw",
-            "pump-down-120",
-            "--state",
-            "calling",
-            "--out",
-        ],
-    );
-    held(
-        "tests/pictures/lost-leg-found.svg",
-        include_str!("../pictures/lost-leg-found.svg"),
-        &[
-            "hysteron",
-            "find-fault",
-            "separate-supplies",
-            "--reading",
-            "calling: disconnect.line1 to disconnect.line2 = 0 V",
-            "--reading",
-            "satisfied: disconnect.line1 to ground = 120 V",
-            "--drawing",
-        ],
-    );
-    assert_eq!(drawings, 2);
 }

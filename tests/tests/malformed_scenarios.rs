@@ -9,8 +9,8 @@ use std::path::Path;
 
 use hysteron::cli;
 use hysteron::console::Console;
-use hysteron::scenario::ambient_table::WeatherSource;
 use hysteron::scenario::plan::Plan;
+use hysteron::scenario::whereabouts::Whereabouts;
 use hysteron::source_text::{Rejected, SourceText};
 use hysteron::terminal::{Charset, Screen};
 
@@ -76,7 +76,7 @@ impl Mistake {
 
 fn read(bytes: impl Into<Vec<u8>>) -> Result<Plan, Rejected> {
     let source = SourceText::from_bytes("cooler.toml", bytes.into())?;
-    Plan::read(&source, &WeatherSource::default())
+    Plan::read(&source, &Whereabouts::default())
 }
 
 fn rejected(bytes: impl Into<Vec<u8>>) -> Rejected {

@@ -172,8 +172,9 @@ fn condenser_of_a_compressor() {
 /// The pressure control has the compressor; the valve, the box's load, leaks in the afternoon.
 fn pumping_down(t: u32, plant: &Plant) -> (Load, Surroundings) {
     let (load, surroundings) = hour_by_hour(t);
+    let pressure_control = plant.pressure_control().expect("it pumps down");
     let surroundings = Surroundings {
-        condensing_unit: match plant.low_pressure_contact() {
+        condensing_unit: match pressure_control.contact() {
             PressureContact::Open => Load::Off,
             PressureContact::Closed => Load::RATED,
         },

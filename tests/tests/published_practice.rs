@@ -6,9 +6,10 @@
 
 use hysteron::bench::{Bench, CaseRun, Recording};
 use hysteron::runs::RunTotals;
-use hysteron::scenario::ambient_table::{AmbientPlan, WeatherSource};
+use hysteron::scenario::ambient_table::AmbientPlan;
 use hysteron::scenario::bundled::BUNDLED;
 use hysteron::scenario::plan::Plan;
+use hysteron::scenario::whereabouts::Whereabouts;
 use hysteron::source_text::SourceText;
 use hysteron::verdict::{Finding, Outcome};
 use hysteron_logic::settings::Load;
@@ -19,12 +20,12 @@ const SHORTEST_REST: Duration = Duration::from_minutes(3);
 const SHORTEST_RUN: Duration = Duration::from_minutes(2);
 
 fn bench(text: &str) -> Bench {
-    let weather = WeatherSource {
-        given: Some("year.epw".into()),
-        ..WeatherSource::default()
+    let whereabouts = Whereabouts {
+        weather: Some("year.epw".into()),
+        ..Whereabouts::default()
     };
     let source = SourceText::new("test", text).unwrap_or_else(|rejected| panic!("{rejected}"));
-    let plan = Plan::read(&source, &weather).unwrap_or_else(|rejected| panic!("{rejected}"));
+    let plan = Plan::read(&source, &whereabouts).unwrap_or_else(|rejected| panic!("{rejected}"));
     Bench::prepare(plan).unwrap()
 }
 
@@ -58,12 +59,13 @@ impl Broken {
 fn the_bundled_compressors_stay_within_published_limits() {
     let (mut judged, mut starts, mut witnesses) = (0, 0, 0);
     for bundled in BUNDLED {
-        let weather = WeatherSource {
-            given: Some("year.epw".into()),
-            ..WeatherSource::default()
+        let whereabouts = Whereabouts {
+            weather: Some("year.epw".into()),
+            ..Whereabouts::default()
         };
         let source = SourceText::new(bundled.name, bundled.text).unwrap();
-        let plan = Plan::read(&source, &weather).unwrap_or_else(|rejected| panic!("{rejected}"));
+        let plan =
+            Plan::read(&source, &whereabouts).unwrap_or_else(|rejected| panic!("{rejected}"));
         if let AmbientPlan::Weather { .. } = plan.ambient {
             continue;
         }

@@ -2,10 +2,10 @@
 
 use std::cell::Cell;
 
-use hysteron::scenario::ambient_table::WeatherSource;
 use hysteron::scenario::bundled::BUNDLED;
 use hysteron::scenario::edit::{Edit, edited};
 use hysteron::scenario::plan::Plan;
+use hysteron::scenario::whereabouts::Whereabouts;
 use hysteron::source_text::SourceText;
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestRunner};
@@ -84,12 +84,12 @@ struct Reached {
 
 impl Reached {
     fn read(&self, bytes: Vec<u8>) -> Result<(), TestCaseError> {
-        let weather = WeatherSource {
-            given: Some("year.epw".into()),
-            ..WeatherSource::default()
+        let whereabouts = Whereabouts {
+            weather: Some("year.epw".into()),
+            ..Whereabouts::default()
         };
         let plan = SourceText::from_bytes("fuzz.toml", bytes)
-            .and_then(|source| Plan::read(&source, &weather));
+            .and_then(|source| Plan::read(&source, &whereabouts));
         match plan {
             Ok(plan) => {
                 self.accepted.set(self.accepted.get() + 1);

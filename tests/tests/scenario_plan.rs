@@ -1,8 +1,8 @@
 //! What a scenario says is what its plan holds.
 
-use hysteron::scenario::ambient_table::WeatherSource;
 use hysteron::scenario::happening::{Edge, Happening, Hold};
 use hysteron::scenario::plan::Plan;
+use hysteron::scenario::whereabouts::Whereabouts;
 use hysteron::source_text::SourceText;
 use hysteron_logic::field::Field;
 use hysteron_logic::settings::{Draft, Settings};
@@ -12,7 +12,7 @@ const BASE: &str = "title = \"x\"\nduration = \"3 d\"\nplant = { kind = \"refrig
 
 fn plan(rest: &str) -> Plan {
     let source = SourceText::new("plan.toml", format!("{BASE}{rest}")).expect("short");
-    Plan::read(&source, &WeatherSource::default()).unwrap_or_else(|rejected| panic!("{rejected}"))
+    Plan::read(&source, &Whereabouts::default()).unwrap_or_else(|rejected| panic!("{rejected}"))
 }
 
 fn settings(control: &str) -> Settings {

@@ -60,7 +60,7 @@ impl FailingCase<'_> {
             changes,
             case: self.run.case,
             expectation: self.run.failed.first().copied().unwrap_or_default(),
-            weather: self.campaign.weather(),
+            whereabouts: self.campaign.whereabouts(),
         };
         failing.shrunk(effort).ok_or_else(|| {
             Failure::because(format!(

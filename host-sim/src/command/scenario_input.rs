@@ -8,10 +8,10 @@ use std::path::{Path, PathBuf};
 
 use super::assignment::Assignment;
 use crate::failure::Failure;
-use crate::scenario::ambient_table::WeatherSource;
 use crate::scenario::bundled::{BUNDLED, Bundled};
 use crate::scenario::edit::{Edit, edited};
 use crate::scenario::plan::Plan;
+use crate::scenario::whereabouts::Whereabouts;
 use crate::source_text::{Rejected, SourceText, any_of, nearest};
 
 /// What `-` stands for.
@@ -108,16 +108,16 @@ impl ScenarioInput {
         }
     }
 
-    /// Where its weather comes from; a file `given` on the command line goes first.
+    /// Where the files that it names are looked for; a `weather` file of the command line goes first.
     #[must_use]
-    pub fn weather(&self, given: Option<&Path>) -> WeatherSource {
+    pub fn whereabouts(&self, weather: Option<&Path>) -> Whereabouts {
         let folder = match self {
             Self::Bundled(_) | Self::StandardInput => None,
             Self::File(path) => path.parent(),
         };
-        WeatherSource {
-            given: given.map(Path::to_owned),
-            relative_to: folder.map(Path::to_owned).unwrap_or_default(),
+        Whereabouts {
+            weather: weather.map(Path::to_owned),
+            folder: folder.map(Path::to_owned).unwrap_or_default(),
         }
     }
 
@@ -127,7 +127,7 @@ impl ScenarioInput {
     /// When it cannot be read, or has mistakes.
     pub fn plan(&self, weather: Option<&Path>) -> Result<Plan, Failure> {
         let text = self.text()?;
-        Ok(Plan::read(&text, &self.weather(weather))?)
+        Ok(Plan::read(&text, &self.whereabouts(weather))?)
     }
 
     /// The checked scenario with changes, for whoever needs its settings but not its weather:
@@ -139,7 +139,7 @@ impl ScenarioInput {
         let text = changed(&self.text()?, changes)?;
         Ok(Plan::read(
             &text,
-            &self.weather(Some(Path::new("weather"))),
+            &self.whereabouts(Some(Path::new("weather"))),
         )?)
     }
 }

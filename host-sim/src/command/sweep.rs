@@ -83,18 +83,18 @@ impl SweepArguments {
     fn checked(self) -> Result<Sweep, Failure> {
         let input = ScenarioInput::named(&self.scenario)?;
         let text = input.text()?;
-        let weather = input.weather(self.weather.as_deref());
+        let whereabouts = input.whereabouts(self.weather.as_deref());
         let axes: Vec<_> = self.set.into_iter().map(|values| values.0).collect();
         let own_seed = self.seeds.is_none();
         let pool = jobs::pool(self.jobs)?;
         let seeds = match self.seeds {
             Some(seeds) => seeds.0,
             None => {
-                let plan = Plan::read(&text, &weather)?;
+                let plan = Plan::read(&text, &whereabouts)?;
                 vec![plan.seed]
             }
         };
-        let campaign = Campaign::new(text, weather, axes, seeds)
+        let campaign = Campaign::new(text, whereabouts, axes, seeds)
             .map_err(|error| failure(error).remedy("give fewer values, or fewer seeds"))?;
         pool.install(|| campaign.check()).map_err(failure)?;
         Ok(Sweep {

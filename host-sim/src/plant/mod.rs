@@ -81,17 +81,9 @@ impl Plant {
         }
     }
 
-    /// Where the contact of its low-pressure control stands; closed where there is none.
+    /// Its low-pressure control, if it pumps down.
     ///
     /// The plant does not act on it: whoever feeds the compressor does.
-    #[must_use]
-    #[inline]
-    pub fn low_pressure_contact(&self) -> PressureContact {
-        self.pressure_control()
-            .map_or(PressureContact::Closed, PressureControl::contact)
-    }
-
-    /// Its low-pressure control, if it pumps down.
     #[must_use]
     #[inline]
     pub fn pressure_control(&self) -> Option<&PressureControl> {

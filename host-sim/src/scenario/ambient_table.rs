@@ -8,6 +8,7 @@ use hysteron_logic::time::Duration;
 
 use super::quantity_text::{read_moment, read_quantity};
 use super::unit::Dimension;
+use super::whereabouts::Whereabouts;
 use crate::plant::ambient::{Ambient, AmbientClock};
 use crate::plant::moist_air::RelativeHumidity;
 use crate::plant::weather::WeatherYear;
@@ -55,15 +56,6 @@ impl Default for AmbientPlan {
     }
 }
 
-/// Where the files that a scenario names are looked for.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct WeatherSource {
-    /// A weather file named on the command line; it takes the place of one that the scenario names.
-    pub given: Option<PathBuf>,
-    /// The folder that files named by the scenario, weather and installation, are relative to.
-    pub relative_to: PathBuf,
-}
-
 #[derive(Debug, Clone, Copy)]
 enum Kind {
     Constant,
@@ -78,13 +70,13 @@ const KINDS: [(&str, Kind); 3] = [
 ];
 
 /// Reads `[ambient]`.
-pub fn read_ambient(item: &Item<'_>, weather: &WeatherSource) -> Option<AmbientPlan> {
+pub fn read_ambient(item: &Item<'_>, whereabouts: &Whereabouts) -> Option<AmbientPlan> {
     let mut table = item.table("[ambient]")?;
     let kind = table.required("kind", "\"constant\"")?.one_of(&KINDS)?;
     let plan = match *kind.get_ref() {
         Kind::Constant => read_constant(&mut table),
         Kind::Daily => read_daily(&mut table),
-        Kind::Weather => read_weather(&mut table, weather, kind.span()),
+        Kind::Weather => read_weather(&mut table, whereabouts, kind.span()),
     };
     table.finish();
     plan
@@ -142,7 +134,7 @@ fn read_daily(table: &mut Table<'_>) -> Option<AmbientPlan> {
 
 fn read_weather(
     table: &mut Table<'_>,
-    weather: &WeatherSource,
+    whereabouts: &Whereabouts,
     kind: std::ops::Range<usize>,
 ) -> Option<AmbientPlan> {
     let named = table.optional("file").map(|item| item.text());
@@ -152,9 +144,9 @@ fn read_weather(
             .and_then(|day| u16::try_from(day.into_inner()).ok()),
         None => Some(1),
     };
-    let file = match (&weather.given, named) {
+    let file = match (&whereabouts.weather, named) {
         (Some(given), _) => given.clone(),
-        (None, Some(named)) => weather.relative_to.join(named?.into_inner()),
+        (None, Some(named)) => whereabouts.folder.join(named?.into_inner()),
         (None, None) => {
             table.problems().add(
                 Problem::at(kind, "no weather file is named")

@@ -52,19 +52,19 @@ impl Bundled {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scenario::ambient_table::WeatherSource;
     use crate::scenario::plan::Plan;
+    use crate::scenario::whereabouts::Whereabouts;
     use crate::source_text::SourceText;
 
     #[test]
     fn every_bundled_scenario_is_a_plan_that_expects_something() {
-        let weather = WeatherSource {
-            given: Some("year.epw".into()),
-            ..WeatherSource::default()
+        let whereabouts = Whereabouts {
+            weather: Some("year.epw".into()),
+            ..Whereabouts::default()
         };
         for bundled in BUNDLED {
             let source = SourceText::new(bundled.name, bundled.text).expect("short");
-            match Plan::read(&source, &weather) {
+            match Plan::read(&source, &whereabouts) {
                 Ok(plan) => assert!(!plan.expectations.is_empty(), "{}", bundled.name),
                 Err(rejected) => panic!("{rejected}"),
             }

@@ -147,4 +147,5 @@ pub mod quantity_text;
 mod schedule;
 mod timeline;
 pub mod unit;
+pub mod whereabouts;
 mod written_settings;

@@ -3,7 +3,7 @@
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Duration;
 
-use super::ambient_table::{AmbientPlan, WeatherSource, read_ambient};
+use super::ambient_table::{AmbientPlan, read_ambient};
 use super::expectation::Expectation;
 use super::expectation_table::{Scope, read_expectation};
 use super::happening::TimedEdge;
@@ -14,6 +14,7 @@ use super::probe_table::{ProbePlan, read_probe};
 use super::quantity_text::{duration_text, read_duration};
 use super::schedule::Frame;
 use super::timeline::timeline;
+use super::whereabouts::Whereabouts;
 use super::written_settings::Written;
 use crate::plant::Quantity;
 use crate::runs::Runner;
@@ -72,10 +73,10 @@ impl Plan {
     ///
     /// # Errors
     /// With every problem that was found, each at its place.
-    pub fn read(source: &SourceText, weather: &WeatherSource) -> Result<Self, Rejected> {
+    pub fn read(source: &SourceText, whereabouts: &Whereabouts) -> Result<Self, Rejected> {
         let document = Document::parse(source)?;
         let problems = Problems::default();
-        let plan = read(&document, &problems, weather);
+        let plan = read(&document, &problems, whereabouts);
         match plan {
             Some(plan) if problems.is_empty() => Ok(plan),
             Some(_) | None => Err(source.rejected(problems.into_sorted())),
@@ -94,7 +95,7 @@ fn quantities(plant: &PlantPlan, step: Duration) -> Option<&'static [Quantity]> 
     Some(plant.quantities())
 }
 
-fn read(document: &Document<'_>, problems: &Problems, weather: &WeatherSource) -> Option<Plan> {
+fn read(document: &Document<'_>, problems: &Problems, whereabouts: &Whereabouts) -> Option<Plan> {
     let mut table = document.table(problems);
     let title = table
         .required("title", "\"A cooler on a hot day\"")
@@ -113,9 +114,9 @@ fn read(document: &Document<'_>, problems: &Problems, weather: &WeatherSource) -
     let installation = table.optional("installation");
     let wiring = installation
         .as_ref()
-        .map(|item| read_installation(item, &weather.relative_to, plant.as_ref()));
+        .map(|item| read_installation(item, &whereabouts.folder, plant.as_ref()));
     let ambient = match table.optional("ambient") {
-        Some(item) => read_ambient(&item, weather),
+        Some(item) => read_ambient(&item, whereabouts),
         None => Some(AmbientPlan::default()),
     };
     let probe = match table.optional("probe") {
