@@ -251,12 +251,16 @@ pub fn space_drawing(view: &CaseView<'_>, id: &str, room: Room) -> Option<Markup
     const STRIP: f64 = 22.0;
     const THIN: f64 = STRIP - 6.0;
     const BARS: f64 = 46.0;
+    /// Where names of troubles stand: above the plot, where no curve and no limit comes.
+    const HEAD: f64 = 16.0;
     let frame = Frame::new(room, view.plan.duration);
     let lines = space_lines(view, &frame)?;
     let rows = rows(&view.run.case.timeline, view.plan.duration);
     let strips = strips(view);
     let runners = view.plan.plant.runners();
-    let (top, plot) = (10.0, if room == Room::Wide { 300.0 } else { 220.0 });
+    let names = trouble_names(view, &frame);
+    let head = if names.is_empty() { 0.0 } else { HEAD };
+    let (top, plot) = (10.0 + head, if room == Room::Wide { 300.0 } else { 220.0 });
     let bottom = top + plot;
     let strip_top = bottom + 24.0;
     let apart = strip_gap(room);
@@ -269,7 +273,8 @@ pub fn space_drawing(view: &CaseView<'_>, id: &str, room: Room) -> Option<Markup
     let bars_top = |place: usize| starts_top + (BARS + 22.0) * place as f64;
     let end = bars_top(runners.len()) + BARS;
     let content = html! {
-        (shades(view, &frame, top, strip_top + STRIP))
+        (shades(view, &frame, top - head, strip_top + STRIP))
+        @for (x, name) in names { (text("mark", Anchor::Start, (x, top - 5.0), name)) }
         (lines.panel(&frame, top, plot))
         (frame.time_labels(bottom + 1.0))
         (relay_strip(view, &frame, strip_top, STRIP))
@@ -279,16 +284,16 @@ pub fn space_drawing(view: &CaseView<'_>, id: &str, room: Room) -> Option<Markup
             (strip_name(&frame, fed_top(place), THIN, name))
         }
         (happenings::draw(&rows, &frame, rows_top))
+        (frame.grid(starts_top, end))
         @for (place, runner) in runners.iter().enumerate() {
             (starts_panel(view, *runner, &frame, bars_top(place), BARS))
         }
         (duty_panel(view, &frame, bars_top(runners.len()), BARS))
-        (frame.grid(starts_top, end))
         (frame.time_labels(end + 1.0))
     };
     Some(frame.drawing(
         &format!("{id}-space"),
-        end + 20.0,
+        end + 22.0,
         &format!("{} over time, {}", Topic::Space.title(), view.name()),
         &told(view),
         &content,
@@ -390,11 +395,31 @@ fn shades(view: &CaseView<'_>, frame: &Frame, top: f64, bottom: f64) -> Markup {
             @let (corner, size) = ((x, top), (width.max(1.0), bottom - top));
             (told_box("shade-trouble", corner, size, &told))
             path class="shade-lines" d=(Hatching::Level { pitch: 8 }.path(corner, size)) {}
-            @if width > 90.0 {
-                (text("mark", Anchor::Start, (x + 4.0, top + 12.0), trouble.text()))
-            }
         }
     }
+}
+
+/// The troubles that are long enough to hold their own name, each with its place.
+fn trouble_names(view: &CaseView<'_>, frame: &Frame) -> Vec<(f64, &'static str)> {
+    const MARGIN: f64 = 4.0;
+    let mut troubles = view.troubles();
+    troubles.sort_by_key(|(_, from, _)| *from);
+    let mut free_from = frame.left;
+    let mut names = Vec::new();
+    for (trouble, from, until) in troubles {
+        let (x, name) = (frame.x(from) + MARGIN, trouble.text());
+        let end = x + widest(name);
+        if x >= free_from && end + MARGIN <= frame.x(until) {
+            free_from = end + MARGIN;
+            names.push((x, name));
+        }
+    }
+    names
+}
+
+/// More room than these words take as a mark, in any face.
+fn widest(words: &str) -> f64 {
+    6.0 * words.chars().count() as f64
 }
 
 /// The chart for those who do not see it.

@@ -37,8 +37,8 @@ impl Frame {
     #[must_use]
     pub const fn new(room: Room, length: Duration) -> Self {
         let (width, left, right) = match room {
-            Room::Wide => (960.0, 68.0, 836.0),
-            Room::Narrow => (360.0, 40.0, 354.0),
+            Room::Wide => (960.0, 68.0, 816.0),
+            Room::Narrow => (360.0, 58.0, 354.0),
             Room::Small => (460.0, 36.0, 454.0),
         };
         Self {
@@ -83,12 +83,12 @@ impl Frame {
         }
     }
 
-    /// The labels of the time axis, 18 high.
+    /// The labels of the time axis, 21 high: clear of the values at the foot of the left edge.
     #[must_use]
     pub fn time_labels(&self, top: f64) -> Markup {
         html! {
             @for mark in self.marks() {
-                (text("tick", self.anchor_at(self.x(mark.at)), (self.x(mark.at), top + 13.0), &mark.label))
+                (text("tick", self.anchor_at(self.x(mark.at)), (self.x(mark.at), top + 17.0), &mark.label))
             }
         }
     }

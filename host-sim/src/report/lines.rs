@@ -119,8 +119,8 @@ impl<'a> Lines<'a> {
             @for series in &self.series { (self.curve(series, frame, &y)) }
             @match frame.room {
                 Room::Wide => (labels(self.labels(&y), frame, top, bottom)),
-                Room::Narrow => (self.threshold_words(frame, &y)),
-                Room::Small => {},
+                // A legend stands above.
+                Room::Narrow | Room::Small => {},
             }
         }
     }
@@ -194,7 +194,7 @@ impl<'a> Lines<'a> {
                 words: short_name(series.observable).to_owned(),
             })
         });
-        let thresholds = self.thresholds.iter().filter_map(|threshold| {
+        let thresholds = self.thresholds_once().into_iter().filter_map(|threshold| {
             Some(Label {
                 y: y(threshold.steps.last()?.1),
                 class: "label".to_owned(),
@@ -204,17 +204,7 @@ impl<'a> Lines<'a> {
         series.chain(thresholds).collect()
     }
 
-    fn threshold_words(&self, frame: &Frame, y: &impl Fn(f64) -> f64) -> Markup {
-        html! {
-            @for threshold in &self.thresholds {
-                @if let Some((_, value)) = threshold.steps.last() {
-                    (text("mark", Anchor::Start, (frame.left + 4.0, y(*value) - 3.0), &threshold.words))
-                }
-            }
-        }
-    }
-
-    /// The series by name with their strokes, for drawings without room for labels.
+    /// Series and thresholds with their strokes, for drawings without room for labels.
     #[must_use]
     pub fn legend(&self) -> Markup {
         html! {
@@ -227,8 +217,27 @@ impl<'a> Lines<'a> {
                         (series.observable.name())
                     }
                 }
+                @for threshold in self.thresholds_once() {
+                    li {
+                        svg class="swatch" viewBox="0 0 28 10" aria-hidden="true" {
+                            (rule(threshold.class, (0.0, 5.0), (28.0, 5.0)))
+                        }
+                        (threshold.words)
+                    }
+                }
             }
         }
+    }
+
+    /// Thresholds, those of the same words once: what holds at several times is one thing to know.
+    fn thresholds_once(&self) -> Vec<&Threshold> {
+        let mut once: Vec<&Threshold> = Vec::new();
+        for threshold in &self.thresholds {
+            if once.iter().all(|known| known.words != threshold.words) {
+                once.push(threshold);
+            }
+        }
+        once
     }
 }
 
