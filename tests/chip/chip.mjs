@@ -220,7 +220,9 @@ export class Chip {
     if (scratch) watchdog.scratchData.set(scratch);
     const writeWatchdog = watchdog.writeUint32.bind(watchdog);
     watchdog.writeUint32 = (offset, value) => {
-      if (!(this.starved && offset === WATCHDOG_LOAD)) writeWatchdog(offset, value);
+      // Its first meal after a start it gets, or it would bite at once, for ever.
+      if (this.starved && offset === WATCHDOG_LOAD && watchdog.enable) return;
+      writeWatchdog(offset, value);
     };
     watchdog.onWatchdogTrigger = () => {
       // Left alone, the alarm would come again at once for ever.
@@ -313,7 +315,8 @@ export class Chip {
   /** Runs until the absolute time `micros`, or until a mark has set `arrived`; asleep, it skips to the next alarm. */
   runUntil(micros) {
     this.arrived = false;
-    while (this.now() < micros && !this.arrived) {
+    // What is left of less than a nanosecond is rounding; an alarm would not get past it.
+    while (micros - this.now() > 1e-3 && !this.arrived) {
       if (!this.powered) {
         this.epoch = micros;
         return;
