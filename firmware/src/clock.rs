@@ -49,6 +49,13 @@ impl BoardClock {
         self.millis = self.millis.saturating_add(u64::from(whole + carried));
         Instant::from_millis(self.millis)
     }
+
+    /// Microseconds from the time that was last told to the moment at which the counter
+    /// stands at `counter`. Right for 71 minutes.
+    #[must_use]
+    pub const fn micros_past_told(&self, counter: u32) -> u32 {
+        counter.wrapping_sub(self.counter).saturating_add(self.left)
+    }
 }
 
 #[cfg(test)]
@@ -62,6 +69,14 @@ mod tests {
         assert_eq!(clock.observe(u32::MAX).millis(), 1);
         assert_eq!(clock.observe(0).millis(), 1);
         assert_eq!(clock.observe(500).millis(), 2);
+    }
+
+    #[test]
+    fn what_is_past_the_told_time_counts_what_the_millisecond_left_out() {
+        let mut clock = BoardClock::at_power_up(u32::MAX - 1_499);
+        assert_eq!(clock.observe(u32::MAX).millis(), 1);
+        assert_eq!(clock.micros_past_told(u32::MAX), 499);
+        assert_eq!(clock.micros_past_told(19_999), 20_499);
     }
 
     #[test]

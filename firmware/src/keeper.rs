@@ -126,6 +126,11 @@ impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
         self.condition
     }
 
+    /// Waits, as for the memory.
+    pub fn wait_micros(&mut self, micros: u32) {
+        self.memory.wait_micros(micros);
+    }
+
     /// Writes of settings so far.
     pub const fn settings_writes(&self) -> u32 {
         self.store.writes()

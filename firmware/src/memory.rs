@@ -79,6 +79,11 @@ impl<I: I2c, D: DelayNs> Memory<I, D> {
         Err(MemoryError::Silent)
     }
 
+    /// Waits without asking the chip anything.
+    pub fn wait_micros(&mut self, micros: u32) {
+        self.delay.delay_ns(micros.saturating_mul(1_000));
+    }
+
     /// Takes one step with `record`: writes a page, or reads one back. Never waits.
     ///
     /// All pages are written before the first is read back. One that does not read

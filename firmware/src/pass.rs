@@ -1,8 +1,8 @@
 //! One bounded pass: sample, decide, act, remember, feed the watchdog.
 //!
 //! A board calls [`Pass::run`] ten times a second. The same code runs on real
-//! and on fake ports; nothing in it waits except for the memory, and that for
-//! a bounded time.
+//! and on fake ports; nothing in it waits except for the memory, and before a
+//! closing until the load has rested in full, both for a bounded time.
 
 use core::mem::MaybeUninit;
 
@@ -13,7 +13,6 @@ use hysteron_logic::alarm::Alarm;
 use hysteron_logic::contact::{Contact, Feedback};
 use hysteron_logic::control::{Command, Control, Decision, Input, Reason, Retained, SettingsLock};
 use hysteron_logic::divider::Counts;
-use hysteron_logic::event::Event;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::probe::Trust;
 use hysteron_logic::sense::Sample;
@@ -79,6 +78,8 @@ pub struct Pass<'a, B: Board> {
     control: &'a mut Control,
     input: &'a mut Input,
     opening: Option<Opening>,
+    /// From the time that the control was told to the relay's release, the last time it opened.
+    release_took_micros: u32,
     told: Option<(Relay, Reason)>,
 }
 
@@ -120,6 +121,7 @@ impl<'a, B: Board> Pass<'a, B> {
             control,
             input,
             opening: Some(opening),
+            release_took_micros: 0,
             told: None,
         }
     }
@@ -136,18 +138,46 @@ impl<'a, B: Board> Pass<'a, B> {
         let now = self.clock.observe(self.counter.micros());
         self.gather(now, reading);
         let decision = decide(self.control, now, self.input);
-        let kept = if decision.events.contains(&Event::RelayClosed) {
-            // A start that power loss could erase might be taken twice.
-            let kept = self.keeper.remember(now, self.control, &decision.events);
-            self.relay.drive(decision.relay)?;
-            kept
-        } else {
-            self.relay.drive(decision.relay)?;
-            self.keeper.remember(now, self.control, &decision.events)
-        };
+        let kept = self.act(now, &decision)?;
         self.tell(now, &decision, kept);
         self.watchdog.feed();
         Ok(decision)
+    }
+
+    /// Drives the relay and has the keeper do its share: after an opening, before a closing.
+    fn act(&mut self, now: Instant, decision: &Decision) -> Result<Kept, PinError<B::Relay>> {
+        match (self.relay.driven(), decision.relay) {
+            (Relay::Open, Relay::Closed) => {
+                // A start that power loss could erase might be taken twice.
+                let kept = self.keeper.remember(now, self.control, &decision.events);
+                self.let_rest();
+                self.relay.drive(Relay::Closed)?;
+                return Ok(kept);
+            }
+            (Relay::Closed, Relay::Open) => {
+                self.relay.drive(Relay::Open)?;
+                self.release_took_micros = self.clock.micros_past_told(self.counter.micros());
+            }
+            (Relay::Open, Relay::Open) | (Relay::Closed, Relay::Closed) => {
+                self.relay.drive(decision.relay)?;
+            }
+        }
+        Ok(self.keeper.remember(now, self.control, &decision.events))
+    }
+
+    /// Waits until a closing is as late behind the told time as the last opening was.
+    ///
+    /// The control counts a rest between times that it is told, and the pin follows each
+    /// of them later: an opening by what its pass does before it, which depends on the
+    /// command, the settings and the processor's pace. So the load's true rest is never
+    /// shorter than the control's. A wait is no longer than what the pass that opened
+    /// took, which the watchdog bounds; should it bite in a wait, the relay is open still.
+    /// A run loses what its closing waited, here and for the memory.
+    fn let_rest(&mut self) {
+        let past = self.clock.micros_past_told(self.counter.micros());
+        if let Some(early) = self.release_took_micros.checked_sub(past) {
+            self.keeper.wait_micros(early);
+        }
     }
 
     /// Fills in the input in its place: a command carries a whole set of
@@ -359,13 +389,21 @@ mod tests {
     use crate::journal::Allowance;
     use crate::store;
     use hysteron_logic::codec::settings_to_bytes;
-    use hysteron_logic::settings::Settings;
+    use hysteron_logic::guard::StartsLimit;
+    use hysteron_logic::settings::{Confirmation, Draft, Settings};
+    use hysteron_logic::time::Duration;
 
-    const WARM: u16 = 40_000;
+    const WARM: u16 = 46_500;
+
+    const COLD: u16 = 49_500;
 
     fn with_settings() -> Box<Bench> {
+        with(&Settings::DEFAULT)
+    }
+
+    fn with(settings: &Settings) -> Box<Bench> {
         let bench = Box::new(Bench::new());
-        let record = store::record(1, &settings_to_bytes(&Settings::DEFAULT));
+        let record = store::record(1, &settings_to_bytes(settings));
         bench.load(store::SLOTS[0], &record);
         bench.sum.set(WARM);
         bench
@@ -374,7 +412,7 @@ mod tests {
     fn run(pass: &mut Pass<'_, Scripted<'_>>, bench: &Bench, passes: u32) -> Option<Decision> {
         let mut last = None;
         for _ in 0..passes {
-            bench.micros.set(bench.micros.get().wrapping_add(100_000));
+            bench.await_pass();
             last = pass.run().ok();
         }
         last
@@ -402,6 +440,66 @@ mod tests {
         let fed = bench.feeds.get();
         assert_eq!(run(&mut pass, &bench, 10), None);
         assert_eq!(bench.feeds.get(), fed);
+    }
+
+    /// Runs passes that begin `late` after they are due and look for `looks`, until the
+    /// relay has moved; when its pin did.
+    fn moved(pass: &mut Pass<'_, Scripted<'_>>, bench: &Bench, late: u32, looks: u32) -> u32 {
+        bench.look_micros.set(looks);
+        let was = bench.relay_driven.get();
+        for _ in 0..6_000 {
+            bench.await_pass();
+            bench.micros.set(bench.micros.get() + late);
+            let _ = pass.run().expect("a relay that can be driven");
+            if bench.relay_driven.get() != was {
+                return bench.relay_moved_at.get();
+            }
+        }
+        panic!("the relay never moved: {:?}", pass.told);
+    }
+
+    #[test]
+    fn the_pin_rests_as_long_as_the_setting_says_whatever_the_passes_cost() {
+        let mut waited = 0;
+        for starts in [StartsLimit::Unlimited, StartsLimit::PerHour(20)] {
+            let mut draft = Draft::COOLING;
+            draft.starts_per_hour = starts;
+            draft.short_off_time = Confirmation::Given;
+            draft.minimum_off_time = Duration::from_seconds(20);
+            draft.minimum_on_time = Duration::from_seconds(10);
+            let rest = 20_000_000;
+            let bench = with(&draft.check().unwrap());
+            let mut room = Room::<Nothing>::new();
+            let mut pass = Pass::at_power_up(&mut room, bench.ports());
+            moved(&mut pass, &bench, 0, 0);
+            // Lateness within a millisecond, which the told time leaves out, and looks
+            // from none to some that no processor of this kind needs.
+            for (late_opening, slow, late_closing, quick) in [
+                (0, 0, 0, 0),
+                (0, 5, 0, 0),
+                (999, 5, 0, 0),
+                (999, 40, 999, 30),
+                (0, 12_000, 999, 0),
+                (500, 12_000, 499, 12_000),
+                (0, 0, 999, 12_000),
+                (999, 30_000, 0, 0),
+            ] {
+                bench.sum.set(COLD);
+                let opened = moved(&mut pass, &bench, late_opening, slow);
+                bench.sum.set(WARM);
+                let closed = moved(&mut pass, &bench, late_closing, quick);
+                let rested = closed - opened;
+                assert!(
+                    (rest..rest + 201_000).contains(&rested),
+                    "{rested} us: {late_opening} {slow} {late_closing} {quick} {starts:?}"
+                );
+                waited += usize::from(rested == rest);
+            }
+        }
+        assert!(
+            waited >= 4,
+            "only {waited} closings came at the earliest moment"
+        );
     }
 
     #[test]

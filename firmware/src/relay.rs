@@ -10,6 +10,7 @@ use hysteron_logic::guard::Relay;
 #[derive(Debug)]
 pub struct RelayDrive<P> {
     pin: P,
+    driven: Relay,
 }
 
 impl<P: OutputPin> RelayDrive<P> {
@@ -18,7 +19,15 @@ impl<P: OutputPin> RelayDrive<P> {
     /// A pin that cannot be driven is told by the first [`RelayDrive::drive`].
     pub fn released(mut pin: P) -> Self {
         let _ = pin.set_low();
-        Self { pin }
+        Self {
+            pin,
+            driven: Relay::Open,
+        }
+    }
+
+    /// What the coil was last driven to.
+    pub const fn driven(&self) -> Relay {
+        self.driven
     }
 
     /// Drives the coil. Called in every pass, so a disturbed pin is set right.
@@ -27,6 +36,7 @@ impl<P: OutputPin> RelayDrive<P> {
     ///
     /// The pin's error; the pass must not feed the watchdog then.
     pub fn drive(&mut self, relay: Relay) -> Result<(), P::Error> {
+        self.driven = relay;
         match relay {
             Relay::Open => self.pin.set_low(),
             Relay::Closed => self.pin.set_high(),

@@ -20,9 +20,6 @@ use hysteron_logic::settings::Settings;
 /// What is read for how many passes, and what must stand at their end.
 const VECTORS: &str = include_str!("../../../tests/data/chip/vectors.csv");
 
-/// A pass every tenth of a second.
-const PASS_MICROS: u32 = 100_000;
-
 #[cortex_m_rt::entry]
 fn main() -> ! {
     static mut BENCH: Bench = Bench::new();
@@ -46,9 +43,7 @@ fn main() -> ! {
         let mut moved = 0;
         let mut last = None;
         for _ in 0..passes {
-            bench
-                .micros
-                .set(bench.micros.get().wrapping_add(PASS_MICROS));
+            bench.await_pass();
             let driven = bench.relay_driven.get();
             last = pass.run().ok();
             moved += u32::from(bench.relay_driven.get() != driven);

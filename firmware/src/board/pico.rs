@@ -95,12 +95,16 @@ impl DelayNs for Sleep {
     fn delay_ns(&mut self, ns: u32) {
         let micros = ns.div_ceil(1_000);
         let start = self.timer.get_counter_low();
-        // Scheduling in the past fires at once, so this cannot fail; should the
-        // alarm be missed, the next pass is due soon and wakes as well.
+        // Scheduling in the past fires at once, so this cannot fail.
         let _ = self.alarm.schedule(micros.micros());
-        while self.timer.get_counter_low().wrapping_sub(start) < micros {
-            cortex_m::asm::wfi();
-        }
+        // As in `wait_for_pass`: the alarm is not missed between the look and the sleep.
+        while critical_section::with(|_| {
+            let early = self.timer.get_counter_low().wrapping_sub(start) < micros;
+            if early {
+                cortex_m::asm::wfi();
+            }
+            early
+        }) {}
     }
 }
 
@@ -320,11 +324,13 @@ fn TIMER_IRQ_0() {
 /// The end of a sleep; waking was all it had to do.
 #[interrupt]
 fn TIMER_IRQ_1() {
-    // SAFETY: a write of one clears the one bit it names.
+    // SAFETY: a write of one clears the one bit it names. The other alarm's handler, of
+    // the same priority, does not come between reading and writing the second register.
     unsafe {
-        (*pac::TIMER::PTR)
-            .intr()
-            .write_with_zero(|w| w.bits(1 << 1));
+        let timer = &*pac::TIMER::PTR;
+        timer.intr().write_with_zero(|w| w.bits(1 << 1));
+        // Where the alarm was set into the past.
+        timer.intf().modify(|_, w| w.alarm_1().clear_bit());
     }
 }
 

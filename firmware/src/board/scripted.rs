@@ -18,12 +18,17 @@ use crate::ports::{
 /// Bytes of the memory chip.
 const CELLS: usize = 32_768;
 
+/// A pass is due this often.
+const PASS_MICROS: u32 = 100_000;
+
 /// What the parts see, and what they did.
 pub struct Bench {
     /// Sixteen conversions add up to this.
     pub sum: Cell<u16>,
-    /// The counter of microseconds.
+    /// The counter of microseconds. Waiting moves it on.
     pub micros: Cell<u32>,
+    /// How long a look at an input takes, in microseconds.
+    pub look_micros: Cell<u32>,
     /// Whether the lock's jumper is fitted.
     pub jumper_fitted: Cell<bool>,
     /// Whether the reset button is held.
@@ -32,10 +37,13 @@ pub struct Bench {
     pub relay_works: Cell<bool>,
     /// Whether the relay's coil has current.
     pub relay_driven: Cell<bool>,
+    /// What the counter stood at when that last changed.
+    pub relay_moved_at: Cell<u32>,
     /// How often the watchdog was fed.
     pub feeds: Cell<u32>,
     /// Whether the memory chip answers.
     pub memory_answers: Cell<bool>,
+    due: Cell<u32>,
     conversion: Cell<u8>,
     cells: RefCell<[u8; CELLS]>,
 }
@@ -53,12 +61,15 @@ impl Bench {
         Self {
             sum: Cell::new(0),
             micros: Cell::new(0),
+            look_micros: Cell::new(0),
             jumper_fitted: Cell::new(false),
             button_held: Cell::new(false),
             relay_works: Cell::new(true),
             relay_driven: Cell::new(false),
+            relay_moved_at: Cell::new(0),
             feeds: Cell::new(0),
             memory_answers: Cell::new(true),
+            due: Cell::new(0),
             conversion: Cell::new(0),
             cells: RefCell::new([0xff; CELLS]),
         }
@@ -72,18 +83,28 @@ impl Bench {
         }
     }
 
+    /// Lets the time go on to the next pass, a tenth of a second after the last one.
+    pub fn await_pass(&self) {
+        self.due.set(self.due.get().wrapping_add(PASS_MICROS));
+        self.micros.set(self.due.get());
+    }
+
+    fn let_pass(&self, micros: u32) {
+        self.micros.set(self.micros.get().wrapping_add(micros));
+    }
+
     /// The ports of a board at power-up.
     pub fn ports(&self) -> Ports<Scripted<'_>> {
         Ports {
             probe: Probe(self),
             relay: Coil(self),
             feedback: None,
-            lock: Level(&self.jumper_fitted),
-            button: Level(&self.button_held),
+            lock: Level(self, &self.jumper_fitted),
+            button: Level(self, &self.button_held),
             light: Nothing,
             buzzer: Nothing,
             bus: Bus(self),
-            delay: Nothing,
+            delay: Wait(self),
             counter: Counter(self),
             watchdog: Dog(self),
             service: Nothing,
@@ -104,7 +125,7 @@ impl<'b> Board for Scripted<'b> {
     type Light = Nothing;
     type Buzzer = Nothing;
     type Bus = Bus<'b>;
-    type Delay = Nothing;
+    type Delay = Wait<'b>;
     type Counter = Counter<'b>;
     type Watchdog = Dog<'b>;
     type Service = Nothing;
@@ -144,7 +165,9 @@ impl Coil<'_> {
         if !self.0.relay_works.get() {
             return Err(PinFailed);
         }
-        self.0.relay_driven.set(driven);
+        if self.0.relay_driven.replace(driven) != driven {
+            self.0.relay_moved_at.set(self.0.micros.get());
+        }
         Ok(())
     }
 }
@@ -159,7 +182,7 @@ impl OutputPin for Coil<'_> {
 }
 
 /// An input that is low while its cell is true.
-pub struct Level<'b>(&'b Cell<bool>);
+pub struct Level<'b>(&'b Bench, &'b Cell<bool>);
 
 impl digital::ErrorType for Level<'_> {
     type Error = Infallible;
@@ -167,10 +190,20 @@ impl digital::ErrorType for Level<'_> {
 
 impl InputPin for Level<'_> {
     fn is_high(&mut self) -> Result<bool, Infallible> {
-        Ok(!self.0.get())
+        self.is_low().map(|low| !low)
     }
     fn is_low(&mut self) -> Result<bool, Infallible> {
-        Ok(self.0.get())
+        self.0.let_pass(self.0.look_micros.get());
+        Ok(self.1.get())
+    }
+}
+
+/// A wait, which the script's time makes true at once.
+pub struct Wait<'b>(&'b Bench);
+
+impl DelayNs for Wait<'_> {
+    fn delay_ns(&mut self, ns: u32) {
+        self.0.let_pass(ns.div_ceil(1_000));
     }
 }
 
@@ -188,10 +221,6 @@ impl OutputPin for Nothing {
     fn set_high(&mut self) -> Result<(), Infallible> {
         Ok(())
     }
-}
-
-impl DelayNs for Nothing {
-    fn delay_ns(&mut self, _ns: u32) {}
 }
 
 impl ServiceLine for Nothing {
