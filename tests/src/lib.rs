@@ -6,6 +6,7 @@ pub mod promise;
 pub mod published_table;
 pub mod reference_problem;
 pub mod sample_run;
+pub mod watched_board;
 pub mod weather_samples;
 pub mod wired_run;
 pub mod wiring;

@@ -1,109 +1,14 @@
 //! What the board does when things go wrong, with its own image in an emulated chip.
 //!
 //! Needs `firmware/build` and `npm ci` in `tests/chip`, so it runs with the
-//! feature `chip` only. `CHIP_CUTS` sets the number of random cuts of power.
+//! feature `chip` only.
 
-use hysteron::chip::{BUTTON_PIN, Chip, Happening, LOCK_PIN, hexadecimal};
+use hysteron::chip::{BUTTON_PIN, LOCK_PIN, hexadecimal};
 use hysteron_firmware::store::{SLOTS, record};
 use hysteron_logic::codec::settings_to_bytes;
 use hysteron_logic::guard::StartsLimit;
-use hysteron_logic::settings::{Confirmation, Draft, Settings};
-use hysteron_logic::time::Duration;
 use hysteron_logic::units::{Difference, Temperature};
-use proptest::prelude::*;
-use proptest::strategy::ValueTree;
-use proptest::test_runner::TestRunner;
-
-/// About 6 °C and about −1 °C on a type II probe with 10 kΩ above it.
-const WARM: u16 = 46_500;
-const COLD: u16 = 51_000;
-const SECOND: u64 = 1_000_000;
-
-/// What a chip did, with the questions that tests ask of it.
-struct Watched {
-    chip: Chip,
-    driven: bool,
-    /// Every movement of the relay: when, and whether it closed.
-    movements: Vec<(f64, bool)>,
-    lines: Vec<String>,
-    resets: usize,
-    cuts: usize,
-}
-
-impl Watched {
-    fn with(settings: Option<&Settings>) -> Self {
-        let mut chip = Chip::start(&Chip::image("pico")).unwrap_or_else(|error| panic!("{error}"));
-        if let Some(settings) = settings {
-            chip.store_settings(settings).expect("stored");
-        }
-        Self {
-            chip,
-            driven: false,
-            movements: Vec::new(),
-            lines: Vec::new(),
-            resets: 0,
-            cuts: 0,
-        }
-    }
-
-    fn ask(&mut self, request: &str) -> String {
-        self.chip
-            .ask(request)
-            .unwrap_or_else(|error| panic!("{error}"))
-            .to_owned()
-    }
-
-    fn run(&mut self, micros: u64, sum: u16) {
-        let happenings = self
-            .chip
-            .run(micros, sum)
-            .unwrap_or_else(|error| panic!("{error}"));
-        for happening in happenings {
-            match happening {
-                Happening::Relay { driven, at_us } => {
-                    self.driven = driven;
-                    self.movements.push((at_us, driven));
-                }
-                Happening::Line { text, .. } => self.lines.push(text),
-                Happening::Reset { .. } => self.resets += 1,
-                Happening::PowerLost { .. } => self.cuts += 1,
-                Happening::Signal { .. } => {}
-            }
-        }
-    }
-
-    fn said(&self, part: &str) -> bool {
-        self.lines.iter().any(|line| line.contains(part))
-    }
-
-    fn start(&mut self) {
-        self.ask("power 1");
-    }
-
-    /// The settings in force, as the board tells them.
-    fn told_settings(&mut self) -> String {
-        self.chip.say("tell settings").expect("said");
-        self.run(2 * SECOND, WARM);
-        let told = self
-            .lines
-            .iter()
-            .rev()
-            .find_map(|line| line.strip_prefix("settings "));
-        told.expect("the settings are told").to_owned()
-    }
-}
-
-fn settings(edit: impl FnOnce(&mut Draft)) -> Settings {
-    let mut draft = Draft::COOLING;
-    draft.short_off_time = Confirmation::Given;
-    draft.minimum_off_time = Duration::from_seconds(20);
-    edit(&mut draft);
-    draft.check().expect("settings that make sense")
-}
-
-fn hex(settings: &Settings) -> String {
-    hexadecimal(&settings_to_bytes(settings))
-}
+use hysteron_tests::watched_board::{COLD, SECOND, WARM, Watched, hex, settings};
 
 #[test]
 fn a_cut_at_every_byte_of_a_save_leaves_the_old_settings_or_the_new() {
@@ -124,10 +29,7 @@ fn a_cut_at_every_byte_of_a_save_leaves_the_old_settings_or_the_new() {
             board.chip.drive(LOCK_PIN, false).expect("unlocked");
             board.start();
             board.run(SECOND, WARM);
-            board
-                .chip
-                .say(&format!("change {}", hex(&new)))
-                .expect("said");
+            board.say(&format!("change {}", hex(&new)));
             board.ask(&format!("cut {bytes} {tear}"));
             let cuts = board.cuts;
             board.run(3 * SECOND, WARM);
@@ -180,10 +82,7 @@ fn a_memory_that_answers_late_is_waited_for() {
     board.chip.drive(LOCK_PIN, false).expect("unlocked");
     board.start();
     board.run(SECOND, WARM);
-    board
-        .chip
-        .say(&format!("change {}", hex(&new)))
-        .expect("said");
+    board.say(&format!("change {}", hex(&new)));
     board.run(4 * SECOND, WARM);
     assert!(board.said("settings saved"), "{:?}", board.lines);
     board.ask("power 0");
@@ -229,7 +128,7 @@ fn the_settings_lock_is_obeyed_before_any_write() {
         "switch off".to_owned(),
         "release lockout".to_owned(),
     ] {
-        board.chip.say(&command).expect("said");
+        board.say(&command);
         board.run(SECOND, WARM);
     }
     board.chip.drive(BUTTON_PIN, false).expect("held");
@@ -254,14 +153,11 @@ fn a_lock_that_comes_on_during_a_save_keeps_what_comes_after_it_out() {
         board.chip.drive(LOCK_PIN, false).expect("unlocked");
         board.start();
         board.run(SECOND, WARM);
-        board
-            .chip
-            .say(&format!("change {}", hex(&new)))
-            .expect("said");
+        board.say(&format!("change {}", hex(&new)));
         board.run(passes * SECOND / 10, WARM);
         board.chip.drive(LOCK_PIN, true).expect("locked");
         let saved = board.said("settings saved");
-        board.chip.say("switch off").expect("said");
+        board.say("switch off");
         board.run(3 * SECOND, WARM);
         // The answer takes passes to send, and the lock some to be believed.
         let accepted = board.said("done");
@@ -390,65 +286,4 @@ fn a_converter_stuck_at_either_rail_opens_the_relay() {
             board.lines
         );
     }
-}
-
-#[test]
-fn the_load_rests_through_random_cuts_and_resets() {
-    const REST_US: f64 = 20e6;
-    let cuts = std::env::var("CHIP_CUTS").map_or(500, |cuts| cuts.parse().expect("a number"));
-    let mut board = Watched::with(Some(&settings(|_| {})));
-    let mut runner = TestRunner::deterministic();
-    let happening = (
-        0_u8..4,
-        1_000_u64..30_000_000,
-        0_u64..5_000_000,
-        prop_oneof![3 => Just(WARM), 1 => Just(COLD)],
-    );
-    let (mut by_power, mut by_reset, mut by_hang, mut while_closed) = (0, 0, 0, 0);
-    board.start();
-    for _ in 0..cuts {
-        let (kind, runs_us, off_us, sum) = happening
-            .new_tree(&mut runner)
-            .expect("a happening")
-            .current();
-        board.run(runs_us, sum);
-        while_closed += usize::from(board.driven);
-        match kind {
-            0 | 1 => {
-                board.ask("power 0");
-                board.run(off_us, sum);
-                board.start();
-                by_power += 1;
-            }
-            2 => {
-                board.ask("reset");
-                by_reset += 1;
-            }
-            _ => {
-                board.ask("hang");
-                let resets = board.resets;
-                board.run(2 * SECOND, sum);
-                assert!(board.resets > resets, "the watchdog did not bite");
-                by_hang += 1;
-            }
-        }
-    }
-    let mut closings = 0;
-    let mut shortest = f64::INFINITY;
-    for pair in board.movements.windows(2) {
-        if let [(opened, false), (closed, true)] = pair {
-            closings += 1;
-            shortest = shortest.min(closed - opened);
-        }
-    }
-    eprintln!(
-        "{by_power} cuts of power, {by_reset} resets, {by_hang} hangs, {while_closed} while the load ran; \
-         {closings} closings, the shortest rest {:.2} s of 20",
-        shortest / 1e6
-    );
-    assert!(
-        while_closed > cuts / 20 && closings > cuts / 20,
-        "{while_closed} {closings}"
-    );
-    assert!(shortest >= REST_US, "rested {shortest} us");
 }
