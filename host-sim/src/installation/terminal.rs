@@ -1,6 +1,6 @@
 //! Names for the places where a conductor lands.
 
-use std::fmt;
+use std::{fmt, iter};
 
 /// A part of an installation, by its place in the file.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -74,10 +74,12 @@ impl PartSet {
 
     /// The parts in the set, in the order of the file.
     pub fn iter(self) -> impl Iterator<Item = PartId> {
-        (0..)
-            .take(Self::CAPACITY)
-            .map(PartId)
-            .filter(move |&part| self.contains(part))
+        let mut left = self.0;
+        iter::from_fn(move || {
+            let first = u8::try_from(left.trailing_zeros()).ok()?;
+            left &= left.checked_sub(1)?;
+            Some(PartId(first))
+        })
     }
 }
 

@@ -147,6 +147,64 @@ impl HeldCondensing {
     }
 }
 
+/// A compressor near one evaporating temperature, its capacity a straight line there.
+#[derive(Debug, Clone)]
+pub struct Drawing {
+    map: HeldCondensing,
+    scale_w: f64,
+    guess_c: f64,
+    at_zero_w: f64,
+    slope_w_k: f64,
+}
+
+/// How far from the guess the straight line will do: what it misses there is below a
+/// ten-thousandth of the capacity.
+const NEAR_K: f64 = 0.2;
+
+impl Drawing {
+    /// Follows `map`, a watt of which stands for `scale_w`, where the evaporating temperature is
+    /// about `guess_c`.
+    #[must_use]
+    #[inline]
+    pub fn near(map: HeldCondensing, scale_w: f64, guess_c: f64) -> Self {
+        let (capacity, slope) = map.capacity(guess_c);
+        let slope_w_k = scale_w * slope;
+        Self {
+            map,
+            scale_w,
+            guess_c,
+            at_zero_w: scale_w * capacity - slope_w_k * guess_c,
+            slope_w_k,
+        }
+    }
+
+    /// Whether the straight line will do at this evaporating temperature.
+    #[must_use]
+    #[inline]
+    pub fn is_near(&self, evaporating_c: f64) -> bool {
+        (evaporating_c - self.guess_c).abs() < NEAR_K
+    }
+
+    /// Where the straight line of the capacity meets 0 °C, in W.
+    #[must_use]
+    pub const fn at_zero_w(&self) -> f64 {
+        self.at_zero_w
+    }
+
+    /// Slope of that line, W/K.
+    #[must_use]
+    pub const fn slope_w_k(&self) -> f64 {
+        self.slope_w_k
+    }
+
+    /// What the compressor draws at this evaporating temperature from the line, in W.
+    #[must_use]
+    #[inline]
+    pub fn power_w(&self, evaporating_c: f64) -> f64 {
+        self.scale_w * self.map.power(evaporating_c)
+    }
+}
+
 static MEDIUM_TEMPERATURE: CompressorMap = CompressorMap {
     rated_at_c: (-6.0, 40.0),
     evaporating_c: (-30.0, 15.0),

@@ -22,7 +22,7 @@
 //! Each step is linearly implicit, at its middle where that settles and at its end where it
 //! would not: stable however long the step, and no liquid or vapour is made or lost.
 
-use super::compressor::HeldCondensing;
+use super::compressor::Drawing;
 use super::network::taken_at;
 use super::parameter::{ParameterError, parameters};
 use super::refrigerant::{COLDEST_C, HOTTEST_C, SaturationLine, SaturationTable};
@@ -116,12 +116,21 @@ impl Scales {
     }
 }
 
-/// A compressor that is fed, in one step.
-pub struct Drawing {
-    /// Its map at the condensing temperature.
-    pub map: HeldCondensing,
-    /// What a watt of the map stands for, in W.
-    pub scale_w: f64,
+/// What the expansion valve lets in over one step, as far as it is known without the liquid's level.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Inlet {
+    /// The most it can pass.
+    full_kg: f64,
+    /// Let in for each kg that is missing to the running charge.
+    share: f64,
+}
+
+impl Inlet {
+    /// Nothing gets as far as the valve.
+    pub const SHUT: Self = Self {
+        full_kg: 0.0,
+        share: 0.0,
+    };
 }
 
 /// Evaporator and suction line at work.
@@ -184,18 +193,12 @@ impl LowSide {
 
     /// Moves the refrigerant for one step; returns the dew point it was moved at, in °C.
     ///
-    /// `passes` is the share of full flow that reaches the expansion valve, from liquid of the
-    /// temperature `condenser_c`.
-    pub fn flow(
-        &mut self,
-        passes: f64,
-        condenser_c: f64,
-        drawing: Option<&Drawing>,
-        coil: CoilOverStep,
-    ) -> f64 {
-        let scales = self.scales;
+    /// The compressor's capacity is taken from the straight line of `drawing`, if it is fed.
+    #[inline]
+    pub fn flow(&mut self, inlet: Inlet, drawing: Option<&Drawing>, coil: CoilOverStep) -> f64 {
+        let scales = &self.scales;
         let evaporating_c = self.evaporating_c;
-        let into_kg = self.let_in_kg(passes, condenser_c);
+        let into_kg = self.let_in_kg(inlet);
         let arriving_kg = scales.liquid_share * into_kg;
         let flashing_kg = into_kg - arriving_kg;
 
@@ -204,60 +207,69 @@ impl LowSide {
         let at = taken_at(wet_w_k, coil.response_k_w);
         let undrawn_c = coil.from_c + at * (coil.undrawn_to_c - coil.from_c);
         let boils_kg_k = scales.boiled_kg_w * wet_w_k / (1.0 + wet_w_k * at * coil.response_k_w);
-        let boils_kg = boils_kg_k * (undrawn_c - evaporating_c);
         let (compresses_kg, compresses_kg_k) = drawing.map_or((0.0, 0.0), |drawing| {
-            let (capacity, slope) = drawing.map.capacity(evaporating_c);
-            let scale_kg = drawing.scale_w * scales.compressed_kg_w;
-            (scale_kg * capacity, scale_kg * slope)
+            let scale_kg_w = scales.compressed_kg_w;
+            (
+                scale_kg_w * drawing.at_zero_w(),
+                scale_kg_w * drawing.slope_w_k(),
+            )
         });
         let rise_k_kg = self.slope_k_kpa * scales.rise_kpa_kg;
         let answer_kg_k = boils_kg_k + compresses_kg_k;
         let at = taken_at(answer_kg_k, rise_k_kg);
-        let risen_k = at * rise_k_kg * (flashing_kg + boils_kg - compresses_kg)
-            / (1.0 + at * rise_k_kg * answer_kg_k);
+        let risen_k_kg = at * rise_k_kg / (1.0 + at * rise_k_kg * answer_kg_k);
+        let at_zero_kg = boils_kg_k * undrawn_c - compresses_kg + flashing_kg;
+        let mut midway_c = evaporating_c + risen_k_kg * (at_zero_kg - answer_kg_k * evaporating_c);
+        if !(COLDEST_C..=HOTTEST_C).contains(&midway_c) {
+            // Where a step empties the low side, the line would lead out of the table.
+            midway_c = within_table(midway_c);
+        }
 
-        // Where a step empties the low side, the line would lead out of the table.
-        let midway_c = larger(COLDEST_C, smaller(HOTTEST_C, evaporating_c + risen_k));
-        let risen_k = midway_c - evaporating_c;
-        // Nothing goes out of a store that is not in it.
         let liquid_kg = self.liquid_kg + arriving_kg;
         let vapour_kg = self.suction_kpa * scales.vapour_kg_kpa + flashing_kg;
-        let boiled_kg = smaller(
-            liquid_kg,
-            larger(-vapour_kg, boils_kg - boils_kg_k * risen_k),
-        );
-        let compressed_kg = larger(
-            0.0,
-            smaller(
-                vapour_kg + boiled_kg,
-                compresses_kg + compresses_kg_k * risen_k,
-            ),
-        );
+        let mut boiled_kg = boils_kg_k * (undrawn_c - midway_c);
+        let mut compressed_kg = compresses_kg + compresses_kg_k * midway_c;
+        let boils_within = -vapour_kg <= boiled_kg && boiled_kg <= liquid_kg;
+        if !boils_within || compressed_kg < 0.0 || compressed_kg > vapour_kg + boiled_kg {
+            (boiled_kg, compressed_kg) =
+                within_stores(liquid_kg, vapour_kg, boiled_kg, compressed_kg);
+        }
+        self.liquid_kg = liquid_kg - boiled_kg;
+        self.suction_kpa = scales.rise_kpa_kg * (vapour_kg + boiled_kg - compressed_kg);
         self.flows = Flows {
             into_kg,
             boiled_kg,
             compressed_kg,
         };
-        self.liquid_kg = liquid_kg - boiled_kg;
-        self.suction_kpa = scales.rise_kpa_kg * (vapour_kg + boiled_kg - compressed_kg);
         (self.evaporating_c, self.slope_k_kpa) = self
             .dew_point
             .temp_and_slope_near(self.suction_kpa, &mut self.row);
         midway_c
     }
 
-    /// What comes in, with the level at the middle of the step.
-    fn let_in_kg(&self, passes: f64, condenser_c: f64) -> f64 {
+    /// What the expansion valve lets in over a step at this suction pressure, when `passes` is
+    /// the share of full flow that reaches it, from liquid of the temperature `condenser_c`.
+    #[must_use]
+    #[inline]
+    pub fn inlet(&self, passes: f64, condenser_c: f64, suction_kpa: f64) -> Inlet {
         if passes == 0.0 {
-            return 0.0;
+            return Inlet::SHUT;
         }
-        let across_kpa = self.dew_point.pressure_kpa(condenser_c) - self.suction_kpa;
+        let across_kpa = self.dew_point.pressure_kpa(condenser_c) - suction_kpa;
         let full_kg = passes * self.scales.full_flow_kg * larger(0.0, across_kpa).sqrt();
-        let running_kg = self.parameters.running_charge_kg;
-        let room_kg = running_kg - self.liquid_kg + 0.5 * self.flows.boiled_kg;
-        let span_kg = (1.0 - WETS_ALL) * running_kg;
-        let into_kg = full_kg * room_kg / (span_kg + 0.5 * self.scales.liquid_share * full_kg);
-        larger(0.0, smaller(full_kg, into_kg))
+        let span_kg = (1.0 - WETS_ALL) * self.parameters.running_charge_kg;
+        Inlet {
+            full_kg,
+            share: full_kg / (span_kg + 0.5 * self.scales.liquid_share * full_kg),
+        }
+    }
+
+    /// What comes in, with the level at the middle of the step.
+    #[inline]
+    fn let_in_kg(&self, inlet: Inlet) -> f64 {
+        let room_kg = self.parameters.running_charge_kg - self.liquid_kg;
+        let room_kg = room_kg + 0.5 * self.flows.boiled_kg;
+        larger(0.0, smaller(inlet.full_kg, inlet.share * room_kg))
     }
 
     /// The part of the evaporator that is wet over a step, for what of its liquid will boil off.
@@ -325,12 +337,26 @@ impl LowSide {
     }
 }
 
+/// The nearer end of the table of dew points, °C.
+#[cold]
+const fn within_table(dew_point_c: f64) -> f64 {
+    dew_point_c.clamp(COLDEST_C, HOTTEST_C)
+}
+
+/// What boils and what is compressed, kg: nothing goes out of a store that is not in it.
+#[cold]
+fn within_stores(liquid_kg: f64, vapour_kg: f64, boiled_kg: f64, compressed_kg: f64) -> (f64, f64) {
+    let boiled_kg = boiled_kg.max(-vapour_kg).min(liquid_kg);
+    let compressed_kg = compressed_kg.min(vapour_kg + boiled_kg).max(0.0);
+    (boiled_kg, compressed_kg)
+}
+
 /// The smaller of two numbers, neither of which is none: `f64::min` would have to ask.
 const fn smaller(one: f64, other: f64) -> f64 {
     if one < other { one } else { other }
 }
 
-/// The larger of two numbers.
+/// The larger of two numbers, likewise.
 const fn larger(one: f64, other: f64) -> f64 {
     if one > other { one } else { other }
 }
@@ -353,17 +379,16 @@ mod tests {
             ..LowSideParameters::default()
         };
         let mut low_side = LowSide::new(&compressor, parameters, 300.0, 60.0).unwrap();
-        let drawing = Drawing {
-            map: CompressorKind::MediumTemperature.map().at_condensing(40.0),
-            scale_w: 2e6,
-        };
+        let map = CompressorKind::MediumTemperature.map().at_condensing(40.0);
         let coil = CoilOverStep {
             from_c: 20.0,
             undrawn_to_c: 20.0,
             response_k_w: 0.01,
         };
         for _ in 0..10 {
-            low_side.flow(1.0, 40.0, Some(&drawing), coil);
+            let inlet = low_side.inlet(1.0, 40.0, low_side.suction_kpa());
+            let drawing = Drawing::near(map, 2e6, low_side.evaporating_c());
+            low_side.flow(inlet, Some(&drawing), coil);
             assert!((0.0..=80.0).contains(&low_side.drawn_w()), "{low_side:?}");
             assert!(low_side.suction_kpa() >= 0.0 && low_side.liquid_kg() >= 0.0);
         }

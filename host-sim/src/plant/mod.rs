@@ -15,6 +15,7 @@ pub mod compressor;
 pub mod condenser;
 pub mod door;
 pub mod first_order;
+pub mod foresight;
 pub mod low_side;
 pub mod moist_air;
 pub mod network;

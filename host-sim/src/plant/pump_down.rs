@@ -10,7 +10,8 @@
 //! climbs to the cut-in. A valve that leaks brings the pressure up without the relay. What
 //! happens on the way is the affair of [`LowSide`]; condenser and receiver never run dry.
 
-use super::low_side::{Drawing, LowSide, LowSideParameters};
+use super::foresight::{Beginning, Foresight, Work};
+use super::low_side::{LowSide, LowSideParameters};
 use super::network::{ExactStep, Network};
 use super::parameter::{ParameterError, parameters};
 use super::pressure_control::{PressureControl, PressureControlParameters};
@@ -56,9 +57,7 @@ pub struct PumpDown {
     low_side: LowSide,
     control: PressureControl,
     condenser_c: [f64; 1],
-    /// Where the condenser began the step before, if the compressor ran: its trend tells of
-    /// the middle of the next step.
-    condenser_was_c: Option<f64>,
+    foresight: Foresight,
     valve_w: f64,
     unit_w: f64,
     rejected_w: f64,
@@ -94,7 +93,7 @@ impl PumpDown {
             )?,
             control,
             condenser_c: [compressor.condenser_start_c],
-            condenser_was_c: None,
+            foresight: Foresight::new(&compressor),
             valve_w: 0.0,
             unit_w: 0.0,
             rejected_w: 0.0,
@@ -116,7 +115,10 @@ impl PumpDown {
                 if passes == 0.0 && self.low_side.is_still(coil) {
                     self.low_side.stand();
                 } else {
-                    self.low_side.flow(passes, self.condenser_c[0], None, coil);
+                    let suction_kpa = self.low_side.suction_kpa();
+                    let condenser_c = self.condenser_c[0];
+                    let inlet = self.low_side.inlet(passes, condenser_c, suction_kpa);
+                    self.low_side.flow(inlet, None, coil);
                 }
                 self.rest(surroundings.ambient_c);
             }
@@ -139,28 +141,26 @@ impl PumpDown {
     fn rest(&mut self, ambient_c: f64) {
         let outside_w = self.compressor.condenser_resting_w_k * ambient_c;
         self.condenser_c = self.resting.advance(&self.condenser_c, &[outside_w]);
-        self.condenser_was_c = None;
+        self.foresight.forget();
         self.unit_w = 0.0;
         self.rejected_w = 0.0;
     }
 
+    #[inline]
     fn run(&mut self, passes: f64, fraction: f64, coil: CoilOverStep, surroundings: &Surroundings) {
-        let compressor = &self.compressor;
         let [condenser_c] = self.condenser_c;
-        let was_c = self.condenser_was_c.unwrap_or(condenser_c);
-        let midway_c = condenser_c + 0.5 * (condenser_c - was_c);
-        let drawing = Drawing {
-            map: compressor
-                .kind
-                .map()
-                .at_condensing(midway_c.max(compressor.lowest_condensing_c)),
-            scale_w: compressor.rated_capacity_w * fraction,
+        let beginning = Beginning {
+            condenser_c,
+            suction_kpa: self.low_side.suction_kpa(),
+            evaporating_c: self.low_side.evaporating_c(),
         };
-        let evaporating_c = self
-            .low_side
-            .flow(passes, condenser_c, Some(&drawing), coil);
-        let compressor_w = drawing.scale_w * drawing.map.power(evaporating_c);
+        let foresight = &mut self.foresight;
+        foresight.begin(Work { passes, fraction }, &beginning, &self.low_side);
+        let drawing = foresight.drawing();
+        let midway_c = self.low_side.flow(foresight.inlet(), Some(drawing), coil);
+        let compressor_w = drawing.power_w(midway_c);
         self.rejected_w = self.low_side.moved_w() + compressor_w;
+        let compressor = &self.compressor;
         let (condenser, condenser_w_k, fan_w) = match surroundings.condenser_fan {
             FanSupply::Energised => (
                 &self.running,
@@ -172,7 +172,7 @@ impl PumpDown {
         self.unit_w = compressor_w + fan_w;
         let outside_w = condenser_w_k * surroundings.ambient_c;
         self.condenser_c = condenser.advance(&self.condenser_c, &[self.rejected_w + outside_w]);
-        self.condenser_was_c = Some(condenser_c);
+        self.foresight.look_ahead(&beginning, &self.low_side);
     }
 
     /// Evaporator and suction line.
