@@ -1,21 +1,15 @@
 // An RP2040 that boots an image from its flash vector table, with a deterministic run loop.
-//
-// What rp2040js 1.4.1 gets wrong or leaves out, as far as this image meets it, is put
-// right in `mend` below; each mend says what it is for.
 import { createRequire } from 'node:module';
 import path from 'node:path';
 import { loadElf } from './elf.mjs';
-import { CrystalClock } from './crystal.mjs';
 import { MemoryChip } from './memory.mjs';
+import { Answers, mend } from './mend.mjs';
+import { makeStrict, ProcessorFault } from './strict.mjs';
 
 const require = createRequire(import.meta.url);
 const emulator = path.dirname(require.resolve('rp2040js'));
 const { RP2040 } = require('rp2040js');
 const { SimulationClock } = require(path.join(emulator, 'clock/simulation-clock.js'));
-const { RPTimer } = require(path.join(emulator, 'peripherals/timer.js'));
-const { RPWatchdog } = require(path.join(emulator, 'peripherals/watchdog.js'));
-const { RPADC } = require(path.join(emulator, 'peripherals/adc.js'));
-const { BasePeripheral } = require(path.join(emulator, 'peripherals/peripheral.js'));
 
 // Every start makes a new chip; without this it would fill 16 MiB of flash each time.
 RP2040.prototype.reset = function reset() {
@@ -27,27 +21,11 @@ const FLASH = 0x10000000;
 const RAM = 0x20000000;
 const RAM_SIZE = 256 * 1024;
 const VECTORS = 0x10000100;
-const TIMER = 0x40054;
-const WATCHDOG = 0x40058;
-const CONVERTER = 0x4004c;
-const RING_OSCILLATOR = 0x40060;
 const CHIP_RESET = 0x40064;
 const MEMORY_ADDRESS = 0x50;
 const WATCHDOG_LOAD = 0x04;
-const RECEIVED_ON_LINE_0 = 21;
 const PAINT = 0xa5;
-
-/** A register block with fixed answers. */
-class Answers extends BasePeripheral {
-  constructor(mcu, name, answers) {
-    super(mcu, name);
-    this.answers = answers;
-  }
-  readUint32(offset) {
-    return this.answers[offset] ?? 0;
-  }
-  writeUint32() {}
-}
+const HARD_FAULT = 3;
 
 export class Chip {
   constructor(file) {
@@ -63,6 +41,10 @@ export class Chip {
     this.crystalStopped = false;
     this.powered = false;
     this.cycles = 0;
+    this.faults = 0;
+    this.lockups = 0;
+    this.fedAt = null;
+    this.longestUnfed = 0;
     this.marks = new Map();
     this.onPin = () => {};
     this.onByte = () => {};
@@ -89,6 +71,7 @@ export class Chip {
   }
 
   losePower() {
+    this.noteFed();
     this.powered = false;
     this.epoch = this.now();
     this.clock = null;
@@ -104,6 +87,7 @@ export class Chip {
   restart({ reason, cause }) {
     const ram = this.mcu.sram;
     const scratch = this.watchdog.scratchData;
+    this.noteFed();
     this.epoch = this.now();
     this.boot({ reason, cause, ram, scratch });
     this.onReset(cause, this.now());
@@ -115,6 +99,8 @@ export class Chip {
     this.clock = clock;
     this.mcu = mcu;
     this.pending = null;
+    this.lockedUp = false;
+    this.fedAt = null;
     mcu.logger = {
       debug() {},
       info() {},
@@ -127,7 +113,7 @@ export class Chip {
     // Power brings up memory without meaning; a pattern shows how deep the stack went.
     if (ram) mcu.sram.set(ram);
     else mcu.sram.fill(PAINT);
-    this.mend(mcu, clock);
+    mend(this, mcu, clock);
     this.wire(mcu, reason, cause, scratch);
     mcu.core.VTOR = VECTORS;
     mcu.core.SP = mcu.flashView.getUint32(VECTORS - FLASH, true);
@@ -142,75 +128,6 @@ export class Chip {
     throw new Error(`${where}: ${what}, at ${this.mcu.core.PC.toString(16)}`);
   }
 
-  mend(mcu, clock) {
-    const core = mcu.core;
-    // A handler must not be entered during WFI while PRIMASK is set: only take note
-    // of the interrupt here; the run loop wakes the core.
-    core.setInterrupt = (irq, raised) => {
-      const bit = 1 << irq;
-      if (!raised) core.pendingInterrupts &= ~bit;
-      else if (!(core.pendingInterrupts & bit)) {
-        core.pendingInterrupts |= bit;
-        core.interruptsUpdated = true;
-      }
-    };
-    // Short cuts for the two memories, four times faster.
-    const { flash16, flashView, sramView } = mcu;
-    core.readUint16 = (at) => (at >>> 24 === 0x10 ? flash16[(at & 0xffffff) >> 1] : mcu.readUint16(at));
-    core.readUint32 = (at) => {
-      if (at >>> 18 === 0x800 && !(at & 3)) return sramView.getUint32(at & 0x3ffff, true);
-      if (at >>> 24 === 0x10 && !(at & 3)) return flashView.getUint32(at & 0xffffff, true);
-      return mcu.readUint32(at);
-    };
-    core.writeUint32 = (at, value) => {
-      if (at >>> 18 === 0x800 && !(at & 3)) sramView.setUint32(at & 0x3ffff, value, true);
-      else mcu.writeUint32(at, value);
-    };
-
-    // Timer, watchdog and converter follow the crystal, which can stop.
-    this.crystal = new CrystalClock(clock, this.firstMicros * 1000);
-    this.firstMicros = 0;
-    mcu.clock = this.crystal;
-    const timer = new RPTimer(mcu, 'TIMER');
-    const watchdog = new RPWatchdog(mcu, 'WATCHDOG');
-    const converter = new RPADC(mcu, 'ADC');
-    mcu.clock = clock;
-    mcu.peripherals[TIMER] = timer;
-    mcu.peripherals[WATCHDOG] = watchdog;
-    mcu.peripherals[CONVERTER] = converter;
-    mcu.adc = converter;
-    this.watchdog = watchdog;
-
-    // Alarms come up to a microsecond early, as the fraction of the current one is dropped.
-    const writeTimer = timer.writeUint32.bind(timer);
-    timer.writeUint32 = (offset, value) => {
-      writeTimer(offset, value);
-      if (offset >= 0x10 && offset <= 0x1c) {
-        const nanos = this.crystal.nanos;
-        const micros = Math.floor(nanos / 1000);
-        const ahead = (value - (micros % 2 ** 32)) >>> 0;
-        timer.alarms[(offset - 0x10) >> 2].clockAlarm.schedule(Math.max(0, ahead * 1000 - (nanos - micros * 1000)));
-      }
-    };
-
-    // The serial line's receiver never asks the DMA controller to take a byte.
-    const line = mcu.uart[0];
-    const feedByte = line.feedByte.bind(line);
-    line.feedByte = (byte) => {
-      feedByte(byte);
-      mcu.dma.setDREQ(RECEIVED_ON_LINE_0);
-    };
-    const readLine = line.readUint32.bind(line);
-    line.readUint32 = (offset) => {
-      const value = readLine(offset);
-      if (line.rxFIFO.empty) mcu.dma.clearDREQ(RECEIVED_ON_LINE_0);
-      return value;
-    };
-
-    // Two registers that are not modelled at all.
-    mcu.peripherals[RING_OSCILLATOR] = new Answers(mcu, 'ROSC', { 0x18: 0x80001000 });
-  }
-
   wire(mcu, reason, cause, scratch) {
     mcu.peripherals[CHIP_RESET] = new Answers(mcu, 'VREG_AND_CHIP_RESET', {
       0x08: cause === 'input' ? 1 << 16 : 1 << 8,
@@ -222,6 +139,7 @@ export class Chip {
     watchdog.writeUint32 = (offset, value) => {
       // Its first meal after a start it gets, or it would bite at once, for ever.
       if (this.starved && offset === WATCHDOG_LOAD && watchdog.enable) return;
+      if (offset === WATCHDOG_LOAD) this.noteFed();
       writeWatchdog(offset, value);
     };
     watchdog.onWatchdogTrigger = () => {
@@ -302,6 +220,35 @@ export class Chip {
     else this.crystal?.resume();
   }
 
+  /** The watchdog was fed, or its wait for it is over. */
+  noteFed() {
+    if (this.fedAt !== null) this.longestUnfed = Math.max(this.longestUnfed, this.now() - this.fedAt);
+    this.fedAt = this.now();
+  }
+
+  /** Flips a bit of RAM. From then on until the next start the processor faults as a real one. */
+  flip(address, bit) {
+    const image = this.elf.segments.filter(([at]) => at >= FLASH && at < FLASH + 0x1000000);
+    makeStrict(this.mcu, Math.max(...image.map(([at, bytes]) => at + bytes.length)));
+    this.mcu.sram[address - RAM] ^= 1 << bit;
+  }
+
+  /** A hard fault; within another it locks the processor up, until it is reset. */
+  fault() {
+    const core = this.mcu.core;
+    this.faults++;
+    core.waiting = false;
+    try {
+      if (core.IPSR === HARD_FAULT) throw new ProcessorFault();
+      core.exceptionEntry(HARD_FAULT);
+    } catch (error) {
+      if (!(error instanceof ProcessorFault)) throw error;
+      this.lockups++;
+      this.lockedUp = true;
+      core.waiting = true;
+    }
+  }
+
   /** Puts the processor into an endless loop with interrupts off. */
   hang() {
     const core = this.mcu.core;
@@ -323,8 +270,13 @@ export class Chip {
       }
       this.stop = false;
       this.stopAlarm.schedule((micros - this.epoch) * 1000 - this.clock.nanosCounter);
-      if (this.marks.size > 0) this.runMarked();
-      else this.runFast();
+      try {
+        if (this.marks.size > 0) this.runMarked();
+        else this.runFast();
+      } catch (error) {
+        if (!(error instanceof ProcessorFault)) throw error;
+        this.fault();
+      }
       this.stopAlarm.cancel();
       const pending = this.pending;
       if (pending?.cut) this.losePower();
@@ -382,6 +334,7 @@ export class Chip {
 
   /** A pending interrupt ends a sleep even if it was pending before, and so does the system tick. */
   wake(core) {
+    if (this.lockedUp) return false;
     const pending = core.pendingInterrupts & core.enabledInterrupts || core.pendingSystick || core.pendingPendSV || core.pendingNMI;
     if (!pending) return false;
     core.waiting = false;
@@ -391,11 +344,20 @@ export class Chip {
 
   /** Bytes of stack that have been used since power came. */
   stackUsed() {
-    const top = this.mcu.flashView.getUint32(VECTORS - FLASH, true) - RAM;
-    const statics = this.elf.sections.filter((s) => s.address >= RAM && s.address < RAM + RAM_SIZE);
-    let at = Math.max(0, ...statics.map((s) => s.address + s.size - RAM));
-    while (at < top && this.mcu.sram[at] === PAINT) at++;
+    const { statics, top } = this.places();
+    let at = statics;
+    while (at < top && this.mcu.sram[at - RAM] === PAINT) at++;
     return top - at;
+  }
+
+  /** Where static memory ends, the stack stands and the stack began. */
+  places() {
+    const sections = this.elf.sections.filter((s) => s.address >= RAM && s.address < RAM + RAM_SIZE);
+    return {
+      statics: Math.max(RAM, ...sections.map((s) => s.address + s.size)),
+      stack: this.mcu.core.SP,
+      top: this.mcu.flashView.getUint32(VECTORS - FLASH, true),
+    };
   }
 
   /** Bytes of flash and of static memory. */

@@ -9,7 +9,10 @@
 //   crystal 0|1                    stop the crystal, or let it swing        ok
 //   starve 0|1                     ignore the feeding of the watchdog       ok
 //   hang                           put the processor into an endless loop   ok
-//   flip ADDRESS BIT               flip a bit of RAM                        ok
+//   flip ADDRESS BIT               flip a bit of RAM; faults are real then  ok
+//   places                         ends of static memory, stack in use and stack
+//   unfed                          longest wait of the watchdog, anew       MICROS
+//   faults                         FAULTS LOCKUPS of the processor so far
 //   timer MICROS                   what the timer shows at the next power   ok
 //   memory absent|present|stuck    how the memory chip behaves              ok
 //   memory slow MICROS             how long it writes a page                ok
@@ -143,7 +146,18 @@ const requests = {
   crystal: ([on]) => chip.stopCrystal(on === '0'),
   starve: ([on]) => void (chip.starved = on === '1'),
   hang: () => chip.hang(),
-  flip: ([address, bit]) => void (chip.mcu.sram[+address - RAM] ^= 1 << +bit),
+  flip: ([address, bit]) => chip.flip(+address, +bit),
+  places: () => {
+    const { statics, stack, top } = chip.places();
+    return `${statics} ${stack} ${top}`;
+  },
+  unfed: () => {
+    const waits = chip.powered && chip.fedAt !== null ? chip.now() - chip.fedAt : 0;
+    const longest = Math.max(chip.longestUnfed, waits);
+    chip.longestUnfed = 0;
+    return longest.toFixed(1);
+  },
+  faults: () => `${chip.faults} ${chip.lockups}`,
   timer: ([micros]) => void (chip.firstMicros = +micros),
   memory: ([what, value]) => {
     if (what === 'slow') chip.memory.writeMicros = +value;

@@ -7,7 +7,9 @@ use hysteron_logic::time::Duration;
 
 /// About 6 °C on a type II probe with 10 kΩ above it: what sixteen conversions add up to.
 pub const WARM: u16 = 46_500;
-/// About −1 °C.
+/// About 1.3 °C: satisfies [`settings`], and is believed within seconds after [`WARM`].
+pub const COOL: u16 = 49_500;
+/// About −1 °C, a jump from [`WARM`] that is held against the probe at first.
 pub const COLD: u16 = 51_000;
 /// In microseconds.
 pub const SECOND: u64 = 1_000_000;
@@ -24,6 +26,8 @@ pub struct Watched {
     pub lines: Vec<String>,
     /// How often it was reset, by its watchdog or its reset input.
     pub resets: usize,
+    /// When it was reset last.
+    pub last_reset_us: Option<f64>,
     /// How often it lost its power.
     pub cuts: usize,
 }
@@ -46,6 +50,7 @@ impl Watched {
             movements: Vec::new(),
             lines: Vec::new(),
             resets: 0,
+            last_reset_us: None,
             cuts: 0,
         }
     }
@@ -71,11 +76,23 @@ impl Watched {
                     self.movements.push((at_us, driven));
                 }
                 Happening::Line { text, .. } => self.lines.push(text),
-                Happening::Reset { .. } => self.resets += 1,
+                Happening::Reset { at_us, .. } => {
+                    self.resets += 1;
+                    self.last_reset_us = Some(at_us);
+                }
                 Happening::PowerLost { .. } => self.cuts += 1,
                 Happening::Signal { .. } => {}
             }
         }
+    }
+
+    /// Forgets what the chip did; what it is doing now stays known.
+    pub fn forget(&mut self) {
+        self.movements.clear();
+        self.lines.clear();
+        self.resets = 0;
+        self.last_reset_us = None;
+        self.cuts = 0;
     }
 
     /// Whether a line was said with `part` in it.

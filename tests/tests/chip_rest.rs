@@ -11,15 +11,13 @@ use hysteron_logic::guard::StartsLimit;
 use hysteron_logic::settings::{Draft, Settings};
 use hysteron_logic::time::Duration;
 use hysteron_logic::units::Temperature;
-use hysteron_tests::watched_board::{COLD, SECOND, WARM, Watched, hex, settings};
+use hysteron_tests::watched_board::{COLD, COOL, SECOND, WARM, Watched, hex, settings};
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::TestRunner;
 
 /// The rest of every board here, in microseconds.
 const REST_US: f64 = 20e6;
-/// About 1.3 °C: satisfied, and not so far from [`WARM`] that it counts as a jump for long.
-const COOL: u16 = 49_500;
 /// A closing that comes no later than this after it may is one of the earliest pass.
 const PASS_US: f64 = 100e3;
 
