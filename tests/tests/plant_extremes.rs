@@ -231,6 +231,54 @@ proptest! {
     }
 }
 
+/// A door is a way between two airs: through the largest on the least air, however long the step,
+/// the air may come to the outside and no further. On the way the flow factor jumps, and where
+/// humid air is as dense as dry air that is cooler, the flow turns.
+#[test]
+fn no_door_carries_air_past_both_sides() {
+    let mut crossed = 0;
+    for step_s in [1.0, 7.0, STEP.highest] {
+        for inside_rh in [0.0, 0.5, 1.0] {
+            for (ambient_c, ambient_rh) in [(30.0, 0.0), (30.0, 1.0), (-40.0, 0.5), (5.0, 1.0)] {
+                for tenths in -200..=200 {
+                    let start_c = ambient_c + f64::from(tenths) * 0.1;
+                    let with = BoxParameters {
+                        air_start_c: start_c,
+                        product_start_c: start_c,
+                        inside_rh,
+                        air_capacity_j_k: 100.0,
+                        door_width_m: 20.0,
+                        door_height_m: 20.0,
+                        door_protection: 0.0,
+                        ..BoxParameters::default()
+                    };
+                    let unit = CompressorParameters::default();
+                    let mut plant: Plant = RefrigeratedBox::new(with, unit, step_s).unwrap().into();
+                    let around = Surroundings {
+                        ambient_c,
+                        ambient_rh,
+                        door: Door::Open,
+                        fan_supply: FanSupply::Dead,
+                        ..Surroundings::default()
+                    };
+                    for _ in 0..20 {
+                        plant.step(Load::Off, &around);
+                        let air_c = plant.quantity(Quantity::Air).unwrap();
+                        // Dry air at 100 °C holds as much heat as humid air at 30 °C.
+                        let off_k = air_c - ambient_c;
+                        assert!(
+                            off_k.abs() < 71.0,
+                            "{off_k} K off {ambient_c} °C: {plant:?}"
+                        );
+                    }
+                    crossed += 1;
+                }
+            }
+        }
+    }
+    assert!(crossed > 10_000, "{crossed}");
+}
+
 #[test]
 fn numbers_out_of_range_are_refused_by_name_when_a_plant_is_built() {
     let mut refused = 0;

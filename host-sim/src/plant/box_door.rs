@@ -25,6 +25,7 @@ pub struct BoxDoor {
     passes: f64,
     seen: Option<(f64, f64)>,
     segment: Option<Segment>,
+    balance_c: f64,
 }
 
 /// A straight piece of the curve of heat over air temperature; air stays in one for many steps.
@@ -49,6 +50,7 @@ impl BoxDoor {
             passes,
             seen: None,
             segment: None,
+            balance_c: 25.0,
         })
     }
 
@@ -70,9 +72,15 @@ impl BoxDoor {
         // Only a reading that is no number is refused; the last outside then stands.
         if let Ok(outside) = outside {
             self.table.set_outside(&outside);
+            self.balance_c = self.table.balance_c();
             self.seen = Some((ambient_c, ambient_rh));
             self.segment = None;
         }
+    }
+
+    /// Temperature of air inside that the outside last faced neither warms nor cools, °C.
+    pub const fn balance_c(&self) -> f64 {
+        self.balance_c
     }
 
     /// Heat that comes into air of this temperature from the outside last faced, W,

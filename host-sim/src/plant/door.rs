@@ -214,6 +214,20 @@ impl DoorTable {
         self.scale * cold.density_kg_per_m3 * flow * gain * factor
     }
 
+    /// Inside temperature at which as much heat leaves as enters: both airs hold the same, °C.
+    ///
+    /// Dry air has to be hotter than the table reaches before it holds as much as humid air.
+    pub fn balance_c(&self) -> f64 {
+        let outside = self.outside.enthalpy_j_per_kg;
+        let warmer = self
+            .inside
+            .partition_point(|row| row.enthalpy_j_per_kg < outside);
+        let row = warmer.clamp(1, self.inside.len() - 1);
+        let [low, high] = [row - 1, row].map(|row| self.inside[row].enthalpy_j_per_kg);
+        let rows = row as f64 + (outside - high) / (high - low);
+        INSIDE_COLDEST_C + rows / ROWS_PER_KELVIN
+    }
+
     fn density_factor_squared(&self, lighter_by: f64) -> f64 {
         let position = lighter_by * f64::from(FACTOR_ROWS - 1);
         let row = (position as usize).min(self.density_factors_squared.len() - 2);
@@ -314,6 +328,19 @@ mod tests {
             }
         }
         assert!(compared > 6000);
+    }
+
+    #[test]
+    fn air_in_balance_gains_nothing() {
+        let door = Doorway::new(1.0, 2.0).unwrap();
+        let humidity = RelativeHumidity::from_percent(85.0).unwrap();
+        let mut table = DoorTable::new(door, humidity, &air(24.0, 50.0)).unwrap();
+        for (outside_c, percent) in [(24.0, 50.0), (35.0, 90.0), (-30.0, 40.0)] {
+            table.set_outside(&air(outside_c, percent));
+            let balance_c = table.balance_c();
+            assert!(table.heat_w(balance_c - 0.01) > 0.0, "{outside_c} °C");
+            assert!(table.heat_w(balance_c + 0.01) < 0.0, "{outside_c} °C");
+        }
     }
 
     #[test]

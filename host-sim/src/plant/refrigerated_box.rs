@@ -254,6 +254,7 @@ impl RefrigeratedBox {
             Door::Open => {
                 self.door.face(surroundings);
                 let (door_w, slope_w_k) = self.door.heat(from_c[AIR]);
+                let to_balance_k = self.door.balance_c() - to_c[AIR];
                 step.add(&mut to_c, AIR, door_w);
                 // Where the flow factor jumps, heat climbs with the air; it is then taken as it stands.
                 let falls_w_k = -slope_w_k.min(0.0);
@@ -263,6 +264,17 @@ impl RefrigeratedBox {
                     share_w_k * (to_c[AIR] - from_c[AIR]) / (1.0 + share_w_k * response_k_w);
                 step.add(&mut to_c, AIR, -less_w);
                 self.door_heat_w = door_w - less_w;
+                // No door brings air past its balance with the outside, however light the air.
+                if (self.door_heat_w * response_k_w).abs() > to_balance_k.abs() {
+                    let towards = self.door_heat_w * to_balance_k > 0.0;
+                    let most_w = if towards {
+                        to_balance_k / response_k_w
+                    } else {
+                        0.0
+                    };
+                    step.add(&mut to_c, AIR, most_w - self.door_heat_w);
+                    self.door_heat_w = most_w;
+                }
             }
         }
         let coil = CoilOverStep {
