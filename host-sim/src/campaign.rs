@@ -50,6 +50,8 @@ pub struct CampaignRun {
     pub seed: u64,
     /// What the load did.
     pub runs: RunTotals,
+    /// What the compressor did that a low-pressure control starts, if there is one.
+    pub compressor: Option<RunTotals>,
     /// Places of the expectations that did not hold, in the order of the scenario.
     pub failed: Vec<usize>,
 }
@@ -233,6 +235,7 @@ impl Campaign {
                         case: place,
                         seed: *seed,
                         runs: run.runs,
+                        compressor: run.compressor,
                         failed: failed(bench.plan(), &run.verdicts),
                     }
                 })

@@ -99,11 +99,20 @@ impl fmt::Display for ChipError {
                 f,
                 "node cannot be started ({error}); install Node.js 18 or later (Debian: `apt-get install nodejs npm`)"
             ),
-            Self::Gone(error) => write!(f, "the emulated chip is gone: {error}"),
-            Self::Cannot(what) => write!(f, "the emulated chip cannot {what}"),
-            Self::Refused { request, reason } => {
-                write!(f, "the emulated chip, asked to `{request}`: {reason}")
-            }
+            Self::Gone(error) => write!(
+                f,
+                "the emulated chip is gone ({error}); node's own words, if any, stand above: \
+                 see that it is version 18 or later, and run `tests/chip/ci`"
+            ),
+            Self::Cannot(what) => write!(
+                f,
+                "the emulated chip cannot {what}; run this without `--on chip`"
+            ),
+            Self::Refused { request, reason } => write!(
+                f,
+                "the emulated chip, asked to `{request}`: {reason}; build the image anew with \
+                 `firmware/build`, and run `tests/chip/ci`"
+            ),
         }
     }
 }
@@ -132,14 +141,18 @@ impl Chip {
     /// # Errors
     /// What has to be installed or built first.
     pub fn start(image: &Path) -> Result<Self, ChipError> {
+        Self::served_by("node", repository().join("tests/chip"), image)
+    }
+
+    /// Starts `node`, which runs the emulator in `folder`.
+    fn served_by(node: &str, folder: PathBuf, image: &Path) -> Result<Self, ChipError> {
         if !image.is_file() {
             return Err(ChipError::NoImage(image.to_owned()));
         }
-        let folder = repository().join("tests/chip");
         if !folder.join("node_modules/rp2040js").is_dir() {
             return Err(ChipError::NoEmulator(folder));
         }
-        let mut process = Command::new("node")
+        let mut process = Command::new(node)
             .arg(folder.join("serve.mjs"))
             .arg(image)
             .stdin(Stdio::piped())
@@ -330,6 +343,24 @@ mod tests {
         assert!(read_answer("1000 fire=1@2").is_none());
     }
 
+    /// A folder like the emulator's, with a program in place of node that does `script`.
+    #[cfg(unix)]
+    fn served(name: &str, script: &str) -> Result<Chip, ChipError> {
+        use std::os::unix::fs::PermissionsExt;
+        let name = format!("hysteron-{name}-{}", std::process::id());
+        let folder = std::env::temp_dir().join(name);
+        let packages = folder.join("node_modules/rp2040js");
+        let (node, image) = (folder.join("node"), folder.join("image.elf"));
+        std::fs::create_dir_all(packages).expect("a folder");
+        std::fs::write(&image, "").expect("an image");
+        std::fs::write(&node, format!("#!/bin/sh\n{script}\n")).expect("a program");
+        let may_run = std::fs::Permissions::from_mode(0o755);
+        std::fs::set_permissions(&node, may_run).expect("it may run");
+        let chip = Chip::served_by(&node.display().to_string(), folder.clone(), &image);
+        std::fs::remove_dir_all(folder).expect("it goes");
+        chip
+    }
+
     #[test]
     fn what_is_missing_is_said() {
         let error = Chip::start(Path::new("nowhere.elf")).unwrap_err();
@@ -337,5 +368,104 @@ mod tests {
             error.to_string(),
             "there is no image at nowhere.elf; build it with `firmware/build`"
         );
+        let any_file = Path::new(env!("CARGO_MANIFEST_DIR")).join("Cargo.toml");
+        let error = Chip::served_by("node", "nowhere".into(), &any_file).unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "the chip's emulator is not installed; run `npm ci` in nowhere"
+        );
+    }
+
+    #[test]
+    fn without_node_it_is_said_what_to_install() {
+        let folder = std::env::temp_dir().join(format!("hysteron-no-node-{}", std::process::id()));
+        std::fs::create_dir_all(folder.join("node_modules/rp2040js")).expect("a folder");
+        let any_file = Path::new(env!("CARGO_MANIFEST_DIR")).join("Cargo.toml");
+        let error = Chip::served_by("no-such-node", folder.clone(), &any_file).unwrap_err();
+        std::fs::remove_dir_all(folder).expect("it goes");
+        let said = error.to_string();
+        assert!(
+            said.starts_with("node cannot be started (No such file"),
+            "{said}"
+        );
+        assert!(said.contains("install Node.js 18 or later"), "{said}");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_process_that_ends_is_gone() {
+        let said = served("ends", "exit 1").unwrap_err().to_string();
+        assert!(said.starts_with("the emulated chip is gone ("), "{said}");
+        assert!(said.contains("run `tests/chip/ci`"), "{said}");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_request_that_is_refused_is_told_with_its_reason() {
+        let script = "while read -r request; do echo \"error: no such pin\"; done";
+        let said = served("refuses", script).unwrap_err().to_string();
+        assert_eq!(
+            said,
+            "the emulated chip, asked to `in 12 1`: no such pin; build the image anew with \
+             `firmware/build`, and run `tests/chip/ci`"
+        );
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn an_answer_that_is_none_is_told() {
+        let script = "while read -r request; do echo nonsense; done";
+        let mut chip = served("babbles", script).expect("it drives its pins");
+        let said = chip.run(1_000, 30_000).unwrap_err().to_string();
+        assert!(
+            said.starts_with("the emulated chip, asked to `run 1000 30000`: answered `nonsense`;"),
+            "{said}"
+        );
+    }
+
+    /// What a scenario may ask of the bench and not of the chip, and a chip that was reset.
+    #[cfg(unix)]
+    #[test]
+    fn what_the_chip_cannot_do_is_told_with_another_way() {
+        use crate::bench::{Bench, Recording};
+        use crate::scenario::plan::Plan;
+        use crate::scenario::whereabouts::Whereabouts;
+        use crate::source_text::SourceText;
+        let plan = |more: &str| {
+            let text = format!(
+                "title = \"x\"\nduration = \"1 h\"\n[plant]\nkind = \"refrigerated box\"\n[control]\nmode = \"cool\"\n{more}"
+            );
+            let source = SourceText::new("x", text).expect("short");
+            Plan::read(&source, &Whereabouts::default()).expect("a plan")
+        };
+        let answer = |word: &str| {
+            format!(
+                "while read -r request more; do case $request in run) echo 1000 {word};; *) echo ok;; esac; done"
+            )
+        };
+        let jump = "[[happening]]\nat = \"00:10\"\nwhat = \"clock jumps\"\nby = \"5 min\"\n";
+        let cases = [
+            (jump, "", "have its clock disturbed by a scenario"),
+            (
+                "",
+                "reset=watchdog@5.0",
+                "go on after a reset by its watchdog",
+            ),
+            ("", "line=3120657665@5.0", ""),
+            ("", "line=31206576656e7420393939@5.0", "mean `1 event 999`"),
+        ];
+        for (place, (more, word, cannot)) in cases.into_iter().enumerate() {
+            let bench = Bench::prepare(plan(more)).expect("a bench");
+            let mut chip = served(&format!("cannot-{place}"), &answer(word)).expect("it starts");
+            let case = &bench.plan().cases[0];
+            let run = bench.run_on_chip(&mut chip, case, Recording::VerdictsOnly);
+            match run {
+                Ok(_) => assert!(cannot.is_empty(), "{cannot} went unsaid"),
+                Err(error) => assert_eq!(
+                    error.to_string(),
+                    format!("the emulated chip cannot {cannot}; run this without `--on chip`")
+                ),
+            }
+        }
     }
 }

@@ -103,9 +103,11 @@ impl<'w> Console<'w> {
     pub fn standing(&self) -> Result<(), Failure> {
         match &self.standing {
             Standing::Read | Standing::ReaderGone => Ok(()),
-            Standing::Broken(error) => Err(Failure::because(format!(
-                "cannot write to standard output: {error}"
-            ))),
+            Standing::Broken(error) => {
+                let what = format!("cannot write to standard output: {error}");
+                Err(Failure::because(what)
+                    .remedy("check where it is led to, and that there is room"))
+            }
         }
     }
 }

@@ -49,3 +49,40 @@ fn what_goes_into_a_pipe_has_no_colours() {
         assert!(!said.contains(&b'\x1b'), "{words:?}");
     }
 }
+
+#[test]
+fn a_line_that_never_ends_is_no_recording() {
+    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR"));
+    let file = folder.join("endless.csv");
+    std::fs::write(&file, format!("time,°C\n0,1\n{}", "5".repeat(200_000))).expect("written");
+    let path = file.display().to_string();
+    let done = hysteron(&["replay", &path]).output().expect("it ends");
+    assert_eq!(done.status.code(), Some(2));
+    let said = String::from_utf8(done.stderr).expect("text");
+    for part in [
+        "error: the line is longer than 64 KiB",
+        "endless.csv:3:1",
+        "help: write a time and a value in each line",
+    ] {
+        assert!(said.contains(part), "{part} is not in\n{said}");
+    }
+}
+
+/// `/dev/full` takes nothing, as a full disk does.
+#[cfg(target_os = "linux")]
+#[test]
+fn results_that_cannot_be_written_are_an_error() {
+    let full = std::fs::File::options().write(true).open("/dev/full");
+    let done = hysteron(&["run", "short-cycling"])
+        .stdout(full.expect("Linux has it"))
+        .output()
+        .expect("it ends");
+    assert_eq!(done.status.code(), Some(2));
+    let said = String::from_utf8(done.stderr).expect("text");
+    for part in [
+        "error: cannot write to standard output: No space left",
+        "help: check where it is led to, and that there is room",
+    ] {
+        assert!(said.contains(part), "{part} is not in\n{said}");
+    }
+}

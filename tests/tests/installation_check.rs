@@ -3,7 +3,8 @@
 use std::collections::BTreeSet;
 
 use hysteron::installation::arrangements::{ARRANGEMENTS, named};
-use hysteron::installation::check::{Finding, Rule, Severity, check};
+use hysteron::installation::check::{Finding, Rule, Severity, as_text, check};
+use hysteron::source_text::SourceText;
 use hysteron_tests::wiring::{read, show};
 use hysteron_tests::wrong_figures::WRONG_FIGURES;
 use hysteron_tests::wrong_wirings::{Change, WRONG_WIRINGS};
@@ -69,4 +70,49 @@ fn no_rule_goes_untried() {
         .filter(|rule| !tried.contains(rule))
         .collect();
     assert!(untried.is_empty(), "{untried:?}");
+}
+
+/// Everything that the check can say, as a person reads it: what, why, what to do, and where.
+#[test]
+fn every_finding_reads_as_recorded() {
+    let wirings = WRONG_WIRINGS.iter().map(|&(name, change, rule)| {
+        let text = named(name).expect(name).text;
+        (name, change.spoil(text), rule)
+    });
+    let figures = WRONG_FIGURES.iter().map(|&(name, right, wrong, rule, _)| {
+        let text = named(name).expect(name).text;
+        (name, text.replace(right, wrong), rule)
+    });
+    let mut told = String::new();
+    let mut rules = BTreeSet::new();
+    for (name, text, rule) in wirings.chain(figures) {
+        let installation = read(name, &text);
+        let source = SourceText::new(name, text.as_str()).expect("short");
+        let mut findings = check(&installation);
+        findings.retain(|finding| finding.rule == rule);
+        for finding in &findings {
+            let Finding {
+                what,
+                why,
+                remedy,
+                places,
+                ..
+            } = finding;
+            assert!(
+                !what.is_empty() && !why.is_empty() && !remedy.is_empty(),
+                "{finding:?}"
+            );
+            assert!(!places.is_empty(), "{finding:?}");
+        }
+        rules.extend(findings.iter().map(|finding| finding.rule));
+        let whole = as_text(&installation, &source, &findings);
+        let (one, _) = whole.split_once("\n\nA clean check").expect("the caution");
+        let (one, _) = one.rsplit_once("\n\n").expect("the counts");
+        if !told.contains(one) {
+            told.push_str(one);
+            told.push_str("\n\n");
+        }
+    }
+    assert_eq!(rules.len(), Rule::ALL.len());
+    insta::assert_snapshot!("findings", told);
 }

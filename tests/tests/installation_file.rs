@@ -158,6 +158,21 @@ fn an_installation_has_one_control() {
 }
 
 #[test]
+fn more_than_an_installation_may_have_is_refused() {
+    let switches: String = (0..200)
+        .map(|number| format!("[part.spare{number}]\nkind = \"switch\"\n"))
+        .collect();
+    let shown = refused(&LAMP.replace("[wire]", &format!("{switches}[wire]")));
+    for part in [
+        "206 parts and conductors are more than the 128 that an installation may have",
+        "my.toml",
+        "split the file in two",
+    ] {
+        assert!(shown.contains(part), "{part} is not in\n{shown}");
+    }
+}
+
+#[test]
 fn all_mistakes_are_told_at_once() {
     let text = LAMP
         .replace("power_w = 25", "power_w = -25")

@@ -239,6 +239,8 @@ fn one_look_finds_mistakes_in_every_part() {
     );
 }
 
+const EXPECTATION: &str = "[[expect]]\ncount = \"starts\"\nat_most = 9\n";
+
 /// What takes more than one change to the sound scenario.
 #[test]
 fn too_much_and_too_late_are_refused() {
@@ -277,6 +279,11 @@ fn too_much_and_too_late_are_refused() {
                 .replace("at = \"20:00\"", "at = \"day 2 01:00\"\neach_day = true"),
             "what happens each day begins on day 1",
             "a time of day such as \"09:00\"",
+        ),
+        (
+            format!("{SOUND}\n{}", EXPECTATION.repeat(500)),
+            "more than 500 of [[expect]]",
+            "split the scenario in two",
         ),
     ];
     for (text, what, advice) in cases {

@@ -14,6 +14,7 @@ use crate::scenario::quantity_text::duration_text;
 use crate::shrink::{Effort, Failing, Shrunk};
 use crate::words::degrees::Degrees;
 use crate::words::finding::finding;
+use crate::words::number::counted;
 use crate::words::subject::expectation;
 
 /// How long a failing run is made smaller.
@@ -144,22 +145,14 @@ impl FailingCase<'_> {
             ),
             format!(
                 "Made smaller: {} undone, {} gone, {} to run; {} tried.",
-                counted(shrunk.changes_undone, "change"),
-                counted(shrunk.happenings_gone, "happening"),
+                counted(shrunk.changes_undone as u64, "change"),
+                counted(shrunk.happenings_gone as u64, "happening"),
                 duration_text(shrunk.duration),
-                counted(shrunk.trials as usize, "scenario"),
+                counted(shrunk.trials.into(), "scenario"),
             ),
             format!("See it fail: hysteron run {}", path.display()),
         ];
         let commented = lines.map(|line| format!("# {}\n", line.replace(char::is_control, " ")));
         commented.concat() + "\n"
-    }
-}
-
-/// So many things, in words: "1 change", "3 changes".
-pub fn counted(number: usize, thing: &str) -> String {
-    match number {
-        1 => format!("1 {thing}"),
-        _ => format!("{number} {thing}s"),
     }
 }

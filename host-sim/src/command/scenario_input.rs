@@ -44,9 +44,8 @@ impl ScenarioInput {
         }
         let standard = |input: &&Self| **input == Self::StandardInput;
         if inputs.iter().filter(standard).count() > 1 {
-            return Err(Failure::because(
-                "standard input (-) is named twice, and can be read only once",
-            ));
+            let what = "standard input (-) is named twice, and can be read only once";
+            return Err(Failure::because(what).remedy("put one of the scenarios into a file"));
         }
         Ok(inputs)
     }
@@ -173,6 +172,7 @@ fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
             "cannot read the folder {}: {error}",
             folder.display()
         ))
+        .remedy("check the path, and that the folder may be read")
     };
     let mut files = Vec::new();
     for entry in std::fs::read_dir(folder).map_err(unreadable)? {
@@ -186,7 +186,9 @@ fn in_folder(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
             "there is no scenario (*.toml) in the folder {}",
             folder.display()
         );
-        return Err(Failure::because(what));
+        return Err(Failure::because(what).remedy(
+            "name a file, a folder that holds some, or a bundled scenario (`hysteron list`)",
+        ));
     }
     files.sort();
     Ok(files)
@@ -202,5 +204,25 @@ fn unknown(word: &Path) -> Failure {
     match nearest(stem, names.iter().copied()) {
         Some(meant) => failure.remedy(format!("did you mean `{meant}`?")),
         None => failure.remedy(format!("bundled scenarios: {}", any_of(&names))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_folder_that_cannot_be_read_is_named_with_what_to_do() {
+        let said = in_folder(Path::new("nowhere"))
+            .expect_err("it is not there")
+            .to_string();
+        assert!(
+            said.starts_with("error: cannot read the folder nowhere: "),
+            "{said}"
+        );
+        assert!(
+            said.ends_with("\nhelp: check the path, and that the folder may be read"),
+            "{said}"
+        );
     }
 }

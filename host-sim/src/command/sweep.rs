@@ -9,7 +9,7 @@ use rayon::prelude::*;
 
 use super::Perform;
 use super::destination::Destination;
-use super::failing_case::{self, counted};
+use super::failing_case;
 use super::jobs;
 use super::scenario_input::ScenarioInput;
 use super::sweep_table;
@@ -20,6 +20,7 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::scenario::plan::Plan;
 use crate::shrink::Effort;
+use crate::words::number::counted;
 
 /// Runs a scenario over ranges of its settings and over seeds
 #[derive(Debug, Clone, Args)]
@@ -213,7 +214,7 @@ impl Sweep {
         let first = written?.into_iter().next().unwrap_or_default();
         Ok(format!(
             "wrote {} into {}; begin with: hysteron run {}",
-            counted(failing.len(), "failing run"),
+            counted(failing.len() as u64, "failing run"),
             self.failures.display(),
             first.display()
         ))

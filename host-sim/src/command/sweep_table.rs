@@ -5,11 +5,11 @@ use std::collections::BTreeMap;
 use hysteron_logic::settings::Scale;
 use hysteron_logic::time::Duration;
 
-use super::failing_case::counted;
 use super::text_table;
 use crate::campaign::{Campaign, CampaignRun, range};
 use crate::scenario::plan::Plan;
 use crate::words::degrees::{Degrees, percent};
+use crate::words::number::counted;
 use crate::words::span::rounded;
 use crate::words::subject::expectation;
 
@@ -38,6 +38,10 @@ pub fn table(campaign: &Campaign, plan: &Plan, runs: &[CampaignRun]) -> String {
     ] {
         headings.push(heading.to_owned());
     }
+    let pumps_down = pumps_down(runs);
+    if pumps_down {
+        headings.extend(["compressor starts", "in an hour"].map(str::to_owned));
+    }
     let mut table = text_table::table(&headings, left);
     let mut groups: BTreeMap<(usize, usize), Vec<&CampaignRun>> = BTreeMap::new();
     for run in runs {
@@ -54,13 +58,17 @@ pub fn table(campaign: &Campaign, plan: &Plan, runs: &[CampaignRun]) -> String {
             row.push(name.unwrap_or_default());
         }
         row.extend(figures(group, plan.duration));
+        if pumps_down {
+            row.extend(compressor_figures(group));
+        }
         table.add_row(row);
     }
     let mut lines = vec![String::new(), table.trim_fmt()];
     if groups.len() > MOST_ROWS {
+        let more = (groups.len() - MOST_ROWS) as u64;
         lines.push(format!(
-            "{} more rows; --csv FILE writes every run",
-            groups.len() - MOST_ROWS
+            "{}; --csv FILE writes every run",
+            counted(more, "more row")
         ));
     }
     lines.push(String::new());
@@ -89,9 +97,22 @@ fn figures(group: &[&CampaignRun], duration: Duration) -> [String; 6] {
     ]
 }
 
+/// Whether a low-pressure control starts the compressor anywhere, so that its starts are not the relay's.
+fn pumps_down(runs: &[CampaignRun]) -> bool {
+    runs.iter().any(|run| run.compressor.is_some())
+}
+
+fn compressor_figures(group: &[&CampaignRun]) -> [String; 2] {
+    let compressors = || group.iter().filter_map(|run| run.compressor);
+    [
+        ends(range(compressors().map(|runs| runs.starts))),
+        ends(range(compressors().map(|runs| runs.most_starts_in_an_hour))),
+    ]
+}
+
 fn ends(range: Option<(u64, u64)>) -> String {
     match range {
-        None => String::new(),
+        None => "-".to_owned(),
         Some((lowest, highest)) if lowest == highest => lowest.to_string(),
         Some((lowest, highest)) => format!("{lowest}..{highest}"),
     }
@@ -104,7 +125,7 @@ fn failed(plan: &Plan, runs: &[CampaignRun]) -> Vec<String> {
         *counts.entry(*place).or_insert(0) += 1;
     }
     if counts.is_empty() {
-        let runs = counted(runs.len(), "run");
+        let runs = counted(runs.len() as u64, "run");
         return vec![format!("Nothing failed in {runs}.")];
     }
     let case = plan.cases.first();
@@ -123,7 +144,10 @@ fn failed(plan: &Plan, runs: &[CampaignRun]) -> Vec<String> {
                         expectation(one, plan.duration, degrees)
                     )
                 });
-            format!("{told}: fails in {count} of {}", counted(runs.len(), "run"))
+            format!(
+                "{told}: fails in {count} of {}",
+                counted(runs.len() as u64, "run")
+            )
         })
         .collect()
 }
@@ -144,6 +168,18 @@ pub fn csv(campaign: &Campaign, plan: &Plan, runs: &[CampaignRun]) -> String {
         "shortest_rest_s",
     ] {
         heading.push(name.to_owned());
+    }
+    let pumps_down = pumps_down(runs);
+    if pumps_down {
+        heading.extend(
+            [
+                "compressor_starts",
+                "compressor_most_starts_in_an_hour",
+                "compressor_run_s",
+                "compressor_shortest_rest_s",
+            ]
+            .map(str::to_owned),
+        );
     }
     let mut text = heading.join(",") + "\n";
     let seconds = |duration: Duration| (duration.millis() as f64 / 1e3).to_string();
@@ -171,6 +207,16 @@ pub fn csv(campaign: &Campaign, plan: &Plan, runs: &[CampaignRun]) -> String {
             some(run.runs.shortest_run),
             some(run.runs.shortest_rest),
         ]);
+        if pumps_down {
+            row.extend(run.compressor.map_or_else(Default::default, |compressor| {
+                [
+                    compressor.starts.to_string(),
+                    compressor.most_starts_in_an_hour.to_string(),
+                    seconds(compressor.run),
+                    some(compressor.shortest_rest),
+                ]
+            }));
+        }
         text.push_str(&row.join(","));
         text.push('\n');
     }

@@ -222,8 +222,11 @@ impl<R: BufRead> Recording<R> {
             }
             self.line += 1;
             if bytes.len() as u64 == LONGEST_LINE {
-                let problem = Problem::at(0..0, "the line is far too long")
-                    .expected("a time and a value in each line");
+                let problem = Problem::at(
+                    0..0,
+                    format!("the line is longer than {} KiB", LONGEST_LINE >> 10),
+                )
+                .remedy("write a time and a value in each line, and end it with a line feed");
                 return Err(self.rejected("", problem));
             }
             if self.line == 1 && bytes.starts_with("\u{feff}".as_bytes()) {

@@ -19,6 +19,7 @@ use crate::scenario::expectation::{Expectation, Observable, Subject};
 use crate::scenario::quantity_text::moment_text;
 use crate::trace::Series;
 use crate::words::degrees::trimmed;
+use crate::words::number::counted;
 
 /// What a chart shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -425,8 +426,8 @@ fn widest(words: &str) -> f64 {
 /// The chart for those who do not see it.
 fn told(view: &CaseView<'_>) -> String {
     let mut told = format!(
-        "The load started {} times and ran for {}.",
-        view.run.runs.starts,
+        "The load started {} and ran for {}.",
+        counted(view.run.runs.starts, "time"),
         super::figures::run_text(view)
     );
     if let Some(trace) = view.trace() {

@@ -13,6 +13,7 @@ use crate::scenario::plan::Plan;
 use crate::words::degrees::Degrees;
 use crate::words::glue::glued;
 use crate::words::installation::{capitalised, control, course, plant};
+use crate::words::number::expectations;
 use crate::words::setting::value;
 
 const STYLE: &str = include_str!("style.css");
@@ -70,12 +71,7 @@ fn opening(plan: &Plan, runs: &[CaseRun], views: &[CaseView<'_>]) -> Markup {
             @if let Some(about) = &plan.about { p class="about" { (glued(about)) } }
             p class={ "sum " (if all_hold { "holds" } else { "fails" }) } {
                 span aria-hidden="true" { (if all_hold { "✓ " } else { "✗ " }) }
-                @match (held, all) {
-                    (_, 0) => "Nothing was expected of this run.",
-                    (held, all) if held == all => { "All " (all) " expectations hold." },
-                    (held, all) if all - held == 1 => { "1 of " (all) " expectations does not hold." },
-                    (held, all) => { (all - held) " of " (all) " expectations do not hold." },
-                }
+                (expectations(all - held, all))
             }
             @if let (Some(degrees), [only]) = (degrees, views) {
                 (installation(plan, degrees, only))

@@ -42,8 +42,10 @@ pub enum EditRefused {
 impl fmt::Display for EditRefused {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::NotToml => f.write_str("the scenario is not TOML"),
-            Self::EmptyPath => f.write_str("a path names an entry, such as control.setpoint"),
+            Self::NotToml => f.write_str("the scenario is not TOML; run it without changes to see where"),
+            Self::EmptyPath => f.write_str(
+                "the path is empty, or a part of it; a path looks like control.setpoint or happening.2.at",
+            ),
             Self::NoSuchEntry { path } => write!(
                 f,
                 "the scenario has no {path}; a path looks like control.setpoint or happening.2.at"

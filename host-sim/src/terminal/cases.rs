@@ -8,6 +8,7 @@ use crate::report::verdicts::tally;
 use crate::report::view::CaseView;
 use crate::verdict::Outcome;
 use crate::words::degrees::percent;
+use crate::words::number::counted;
 
 /// Cases that find room on the screen.
 const MOST_CASES: usize = 6;
@@ -24,8 +25,8 @@ pub(super) fn table(views: &[CaseView<'_>], screen: Screen, lines: &mut Vec<Stri
     for view in views.iter().take(MOST_CASES) {
         let (held, all) = tally(std::slice::from_ref(view.run));
         let mut words = format!(
-            "{held} of {all} hold; {} starts{}; duty {}",
-            view.run.runs.starts,
+            "{held} of {all} hold; {}{}; duty {}",
+            counted(view.run.runs.starts, "start"),
             compressor_starts(view),
             percent(duty(view)),
         );
@@ -50,8 +51,8 @@ pub(super) fn table(views: &[CaseView<'_>], screen: Screen, lines: &mut Vec<Stri
     }
     if views.len() > MOST_CASES {
         lines.push(format!(
-            "{QUIET}and {} more cases in the report{QUIET:#}",
-            views.len() - MOST_CASES
+            "{QUIET}and {} in the report{QUIET:#}",
+            counted((views.len() - MOST_CASES) as u64, "more case")
         ));
     }
     lines.push(String::new());

@@ -23,6 +23,7 @@ use crate::scenario::plan::Plan;
 use crate::verdict::{Outcome, Verdict};
 use crate::words::degrees::percent;
 use crate::words::finding::finding;
+use crate::words::number::{counted, expectations};
 use crate::words::span::{rounded, scenario_length};
 use crate::words::subject::expectation;
 
@@ -205,6 +206,7 @@ fn verdict_lines(verdicts: &[Verdict], view: &CaseView<'_>, screen: Screen) -> V
             .filter(|verdict| verdict.outcome != Outcome::Holds);
         let words = match failing.count() {
             0 => format!("and {} more that hold", rest.len()),
+            failing if failing == rest.len() => format!("and {failing} more that do not hold"),
             failing => format!("and {} more, {failing} of which do not hold", rest.len()),
         };
         lines.push(format!("  {QUIET}{words}{QUIET:#}"));
@@ -236,8 +238,8 @@ fn totals(view: &CaseView<'_>, screen: Screen) -> [String; 2] {
     );
     [
         format!(
-            "{} starts, {} at most in any hour; duty {}, {} in all",
-            runs.starts,
+            "{}, {} at most in any hour; duty {}, {} in all",
+            counted(runs.starts, "start"),
             runs.most_starts_in_an_hour,
             percent(duty(view)),
             rounded(runs.run)
@@ -254,8 +256,8 @@ fn totals(view: &CaseView<'_>, screen: Screen) -> [String; 2] {
 fn compressor_totals(view: &CaseView<'_>, screen: Screen) -> Option<String> {
     let runs = view.run.compressor?;
     let words = format!(
-        "compressor: {} starts, {} at most in any hour; shortest rest {}",
-        runs.starts,
+        "compressor: {}, {} at most in any hour; shortest rest {}",
+        counted(runs.starts, "start"),
         runs.most_starts_in_an_hour,
         seen(runs.shortest_rest)
     );
@@ -264,10 +266,10 @@ fn compressor_totals(view: &CaseView<'_>, screen: Screen) -> Option<String> {
 
 fn sum(runs: &[CaseRun]) -> String {
     let (held, all) = tally(runs);
+    let words = expectations(all - held, all);
     match all - held {
-        _ if all == 0 => "Nothing was expected of this run.".to_owned(),
-        0 => format!("{GOOD}All {all} expectations hold.{GOOD:#}"),
-        1 => format!("{BAD}1 of {all} expectations does not hold.{BAD:#}"),
-        failing => format!("{BAD}{failing} of {all} expectations do not hold.{BAD:#}"),
+        _ if all == 0 => words,
+        0 => format!("{GOOD}{words}{GOOD:#}"),
+        _ => format!("{BAD}{words}{BAD:#}"),
     }
 }

@@ -6,6 +6,7 @@ use hysteron_logic::guard::StartsLimit;
 use hysteron_logic::settings::{Draft, Settings};
 
 use super::degrees::{Degrees, percent, trimmed};
+use super::number::counted;
 use super::setting::cycle;
 use super::span::scenario_length;
 use crate::plant::compressor::CompressorKind;
@@ -146,7 +147,8 @@ fn holds(draft: &Draft) -> String {
         ));
     }
     if let StartsLimit::PerHour(starts) = draft.starts_per_hour {
-        holds.push(format!("starts at most {starts} times in any hour"));
+        let times = counted(u64::from(starts), "time");
+        holds.push(format!("starts at most {times} in any hour"));
     }
     match holds.split_last() {
         None => " Nothing holds the load back.".to_owned(),

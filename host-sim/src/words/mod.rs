@@ -4,6 +4,7 @@ pub mod degrees;
 pub mod finding;
 pub mod glue;
 pub mod installation;
+pub mod number;
 pub mod setting;
 pub mod span;
 pub mod subject;

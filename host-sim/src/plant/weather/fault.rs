@@ -89,7 +89,10 @@ impl fmt::Display for WeatherError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Unreadable { file, reason } => {
-                write!(f, "{file}: the weather file can't be read: {reason}")
+                write!(
+                    f,
+                    "{file}: the weather file can't be read: {reason}; check the path, and that the file may be read"
+                )
             }
             Self::TooLarge { file } => write!(
                 f,
