@@ -124,6 +124,24 @@ fn a_happening_repeats_within_the_day_and_each_day() {
 }
 
 #[test]
+fn what_goes_on_when_the_scenario_ends_does_not_end_in_it() {
+    for end in [
+        "until = \"day 2 02:00\"\neach_day = true",
+        "for = \"5 h\"\neach_day = true",
+    ] {
+        let daily = edges(&format!(
+            "[[happening]]\nat = \"23:00\"\n{end}\nwhat = \"door opens\"\n"
+        ));
+        let begins = daily
+            .iter()
+            .filter(|(_, edge)| *edge != Edge::Ends(Hold::Door));
+        assert_eq!(begins.count(), 3, "{daily:?}");
+        assert_eq!(daily.len(), 5, "{daily:?}");
+        assert!(daily.iter().all(|(at, _)| *at <= 3 * 1_440), "{daily:?}");
+    }
+}
+
+#[test]
 fn what_is_mended_early_does_not_end_again() {
     let probe = edges(
         "[[happening]]\nat = \"01:00\"\nfor = \"2 h\"\nwhat = \"probe opens\"\n\

@@ -151,7 +151,11 @@ fn read(document: &Document<'_>, problems: &Problems, whereabouts: &Whereabouts)
         plant.as_ref(),
         named,
     );
-    let cases = read_cases(control?, variants, &happenings, named, problems)?;
+    let mut cases = read_cases(control?, variants, &happenings, named, problems)?;
+    for case in &mut cases {
+        // What goes on at the end of the scenario does not end in it.
+        case.timeline.retain(|edge| edge.at <= frame.duration);
+    }
     let scope = Scope {
         source: document.source(),
         frame,
