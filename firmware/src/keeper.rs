@@ -32,7 +32,7 @@ use crate::memory::{Memory, MemoryError, Outgoing, Progress};
 use crate::store::{self, Store};
 
 /// Counters are written this often when nothing else is.
-const ROUTINE: Duration = Duration::from_hours(1);
+pub const ROUTINE: Duration = Duration::from_hours(1);
 
 /// What has changed since it was last written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -242,6 +242,12 @@ impl Underway {
 }
 
 const _: () = assert!(RETAINED_LEN <= journal::LONGEST && SETTINGS_LEN <= store::LONGEST);
+
+/// Whether `event` is written down, apart from the routine.
+#[must_use]
+pub fn is_worth_writing(event: Event, control: &Control) -> bool {
+    due(event, control) != Due::Nothing
+}
 
 /// What `event` makes worth writing.
 fn due(event: Event, control: &Control) -> Due {

@@ -92,7 +92,7 @@ struct Opening {
 
 impl<'a, B: Board> Pass<'a, B> {
     /// Releases the relay, reads the memory and gets ready for the first pass.
-    pub fn at_power_up(room: &'a mut Room<B::Service>, mut ports: Ports<B>) -> Self {
+    pub fn at_power_up(room: &'a mut Room<B::Service>, ports: Ports<B>) -> Self {
         let relay = RelayDrive::released(ports.relay);
         let outgoing = room.outgoing.write(Outgoing::nothing());
         let mut keeper = Keeper::new(Memory::new(ports.bus, ports.delay), outgoing);
@@ -114,7 +114,7 @@ impl<'a, B: Board> Pass<'a, B> {
             relay,
             signal: Signal::new(ports.light, ports.buzzer),
             keeper,
-            clock: BoardClock::at_power_up(ports.counter.micros()),
+            clock: BoardClock::at_power_up(ports.first_micros),
             counter: ports.counter,
             watchdog: ports.watchdog,
             service: service_at_power_up(&mut room.service, ports.service),

@@ -100,6 +100,8 @@ pub struct Ports<B: Board> {
     pub delay: B::Delay,
     /// Tells the time.
     pub counter: B::Counter,
+    /// What the counter stood at when the beat of the passes began: power-up, to the control.
+    pub first_micros: u32,
     /// Watches over the passes.
     pub watchdog: B::Watchdog,
     /// Talks to a person's computer.

@@ -13,6 +13,7 @@ use hysteron_logic::time::{Duration, Instant};
 use crate::chip::ChipError;
 use crate::chip_board::ChipBoard;
 use crate::known_readings::KnownReadings;
+use crate::remembered::Remembered;
 
 /// Everything a board is told in a step.
 #[derive(Debug, Clone)]
@@ -82,9 +83,16 @@ impl<'c> Board<'c> {
     #[inline]
     pub fn decider(&mut self) -> Decider<'_, 'c> {
         match self {
-            Self::InProcess(InProcess(State::Running { control, known, .. })) => {
-                Decider::Control(Running { control, known })
-            }
+            Self::InProcess(InProcess(State::Running {
+                control,
+                known,
+                remembered,
+                ..
+            })) => Decider::Control(Running {
+                control,
+                known,
+                remembered,
+            }),
             Self::InProcess(InProcess(State::Dead { .. })) => Decider::Nobody,
             Self::OnChip(board) => Decider::Chip(board),
         }
@@ -122,6 +130,7 @@ enum State {
         control: Box<Control>,
         since: Duration,
         known: KnownReadings,
+        remembered: Box<Remembered>,
     },
     /// Without power; its store remembers.
     Dead {
@@ -156,10 +165,14 @@ impl InProcess {
 
     fn supply(&mut self, at: Duration, works: bool) -> SupplyChange {
         match &self.0 {
-            State::Running { control, .. } if !works => {
+            State::Running {
+                control,
+                remembered,
+                ..
+            } if !works => {
                 self.0 = State::Dead {
                     settings: Box::new(*control.settings()),
-                    retained: Box::new(control.retained()),
+                    retained: Box::new(remembered.after_loss_of_power(control)),
                 };
                 SupplyChange::Lost
             }
@@ -169,6 +182,7 @@ impl InProcess {
                     control: Box::new(control),
                     since: at,
                     known: KnownReadings::new(),
+                    remembered: Box::new(Remembered::at_power_up((**retained).clone())),
                 };
                 SupplyChange::Started
             }
@@ -196,6 +210,7 @@ pub enum Decider<'b, 'c> {
 pub struct Running<'b> {
     control: &'b mut Control,
     known: &'b mut KnownReadings,
+    remembered: &'b mut Remembered,
 }
 
 impl Running<'_> {
@@ -206,7 +221,9 @@ impl Running<'_> {
         if input.command.is_some() {
             *self.known = KnownReadings::new();
         }
-        self.control
-            .step(Instant::from_millis(moment.told_ms), input)
+        let now = Instant::from_millis(moment.told_ms);
+        let decision = self.control.step(now, input);
+        self.remembered.follow(now, self.control, &decision);
+        decision
     }
 }

@@ -20,6 +20,7 @@ pub mod plant;
 pub mod probe_model;
 pub mod recorder;
 pub mod recording;
+pub mod remembered;
 pub mod replay;
 pub mod report;
 pub mod runs;

@@ -197,7 +197,8 @@ pub fn ports() -> Option<Ports<Pico>> {
     let mut alarm = timer.alarm_0()?;
     let mut nap = timer.alarm_1()?;
     nap.enable_interrupt();
-    let first = timer.get_counter() + PASS_MICROS.micros();
+    let begun = timer.get_counter();
+    let first = begun + PASS_MICROS.micros();
     alarm.enable_interrupt();
     alarm.schedule_at(first).ok()?;
 
@@ -255,6 +256,7 @@ pub fn ports() -> Option<Ports<Pico>> {
         bus: PatientBus::new(bus),
         delay: Sleep { timer, alarm: nap },
         counter: timer,
+        first_micros: begun.ticks() as u32,
         watchdog,
         service: SerialLine { sender, receiver },
         start_cause,

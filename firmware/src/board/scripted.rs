@@ -106,6 +106,7 @@ impl Bench {
             bus: Bus(self),
             delay: Wait(self),
             counter: Counter(self),
+            first_micros: self.micros.get(),
             watchdog: Dog(self),
             service: Nothing,
             start_cause: StartCause::Power,
