@@ -264,14 +264,8 @@ impl RefrigeratedBox {
                     share_w_k * (to_c[AIR] - from_c[AIR]) / (1.0 + share_w_k * response_k_w);
                 step.add(&mut to_c, AIR, -less_w);
                 self.door_heat_w = door_w - less_w;
-                // No door brings air past its balance with the outside, however light the air.
                 if (self.door_heat_w * response_k_w).abs() > to_balance_k.abs() {
-                    let towards = self.door_heat_w * to_balance_k > 0.0;
-                    let most_w = if towards {
-                        to_balance_k / response_k_w
-                    } else {
-                        0.0
-                    };
+                    let most_w = to_balance(self.door_heat_w, to_balance_k, response_k_w);
                     step.add(&mut to_c, AIR, most_w - self.door_heat_w);
                     self.door_heat_w = most_w;
                 }
@@ -359,5 +353,15 @@ impl RefrigeratedBox {
             | Quantity::Fabric
             | Quantity::Reference => None,
         }
+    }
+}
+/// The heat of a door that would bring air past its balance with the outside, W: as much as
+/// brings it there, however light the air, and none if it would lead away.
+#[cold]
+fn to_balance(door_w: f64, to_balance_k: f64, response_k_w: f64) -> f64 {
+    if door_w * to_balance_k > 0.0 {
+        to_balance_k / response_k_w
+    } else {
+        0.0
     }
 }
