@@ -25,6 +25,7 @@ pub mod pass;
 pub mod ports;
 pub mod refusal;
 pub mod relay;
+pub mod room;
 pub mod service;
 pub mod signal;
 pub mod store;

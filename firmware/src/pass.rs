@@ -4,19 +4,12 @@
 //! and on fake ports; nothing in it waits except for the memory, and before a
 //! closing until the load has rested in full, both for a bounded time.
 
-use core::mem::MaybeUninit;
-
-use embedded_hal::delay::DelayNs;
 use embedded_hal::digital::InputPin;
-use embedded_hal::i2c::I2c;
-use hysteron_logic::alarm::Alarm;
-use hysteron_logic::contact::{Contact, Feedback};
-use hysteron_logic::control::{Command, Control, Decision, Input, Reason, Retained, SettingsLock};
+use hysteron_logic::contact::Feedback;
+use hysteron_logic::control::{Command, Control, Decision, Input, Reason, SettingsLock};
 use hysteron_logic::divider::Counts;
 use hysteron_logic::guard::Relay;
-use hysteron_logic::probe::Trust;
 use hysteron_logic::sense::Sample;
-use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Instant;
 
 use crate::button::{Button, Press};
@@ -27,40 +20,14 @@ use crate::keeper::{Keeper, Kept};
 use crate::lock::{Lock, LockState};
 use crate::log;
 use crate::memory::{Memory, MemoryError, Outgoing};
-use crate::ports::{Board, MicrosecondCounter, Ports, ServiceLine, StartCause, Watchdog};
+use crate::ports::{Board, MicrosecondCounter, Ports, StartCause, Watchdog};
 use crate::refusal::{NotUnderstood, refusal_text};
 use crate::relay::RelayDrive;
+use crate::room::{Room, control_at_power_up, room_for_settings, service_at_power_up};
 use crate::service::{Request, Service};
 use crate::signal::{Signal, Situation};
 
 type PinError<P> = <P as embedded_hal::digital::ErrorType>::Error;
-
-/// Room for what is too large for a short stack. A board makes it static.
-pub struct Room<L> {
-    control: MaybeUninit<Control>,
-    service: MaybeUninit<Service<L>>,
-    input: MaybeUninit<Input>,
-    outgoing: MaybeUninit<Outgoing>,
-}
-
-impl<L> Default for Room<L> {
-    fn default() -> Self {
-        Self::new()
-    }
-}
-
-impl<L> Room<L> {
-    /// Room that nothing has moved into.
-    #[must_use]
-    pub const fn new() -> Self {
-        Self {
-            control: MaybeUninit::uninit(),
-            service: MaybeUninit::uninit(),
-            input: MaybeUninit::uninit(),
-            outgoing: MaybeUninit::uninit(),
-        }
-    }
-}
 
 /// The control on a board.
 pub struct Pass<'a, B: Board> {
@@ -272,7 +239,8 @@ impl<'a, B: Board> Pass<'a, B> {
             Kept::Settings => self.say(now, &[b" settings saved"]),
         }
         self.service.send();
-        self.signal.show(self.situation(decision));
+        self.signal
+            .show(Situation::of(decision, self.keeper.condition()));
         log::decided(decision);
     }
 
@@ -287,92 +255,6 @@ impl<'a, B: Board> Pass<'a, B> {
         let settings = opening.settings.as_bytes();
         self.say(now, &[cause, settings, b"; memory ", memory.as_bytes()]);
     }
-
-    fn situation(&self, decision: &Decision) -> Situation {
-        let alarmed = [decision.high_alarm, decision.low_alarm].contains(&Alarm::Raised);
-        let faulty = matches!(decision.trust, Trust::Fault(_))
-            || decision.contact != Contact::Sound
-            || self.keeper.condition().is_err();
-        match (decision.reason, decision.relay) {
-            (Reason::LockedOut(_), _) => Situation::Lockout,
-            _ if alarmed || faulty => Situation::Fault,
-            (_, Relay::Closed) => Situation::Running,
-            (Reason::PowerUpHold | Reason::MinimumOffTime | Reason::StartsPerHour, Relay::Open) => {
-                Situation::Holding
-            }
-            (
-                Reason::Satisfied
-                | Reason::NoReading
-                | Reason::FallbackRest
-                | Reason::FallbackOpen
-                | Reason::Defrost
-                | Reason::ModeChanged
-                | Reason::SwitchedOff
-                | Reason::Calling
-                | Reason::FallbackRun
-                | Reason::MinimumOnTime,
-                Relay::Open,
-            ) => Situation::Satisfied,
-        }
-    }
-}
-
-/// The place in the input for a whole set of settings, with some in it already.
-#[inline(never)]
-fn room_for_settings(input: &mut Input) -> Option<&mut Settings> {
-    input.command = Some(Command::Change(Settings::DEFAULT));
-    match &mut input.command {
-        Some(Command::Change(settings)) => Some(settings),
-        Some(Command::ReleaseLockout | Command::SwitchOff | Command::SwitchOn) | None => None,
-    }
-}
-
-/// Moves a control into its place, with what the memory knows; says how the settings were.
-///
-/// One step a function, so that no two large things share the stack for long. The
-/// settings stay in the room that the input has for new ones.
-#[inline(never)]
-fn control_at_power_up<'a, I: I2c, D: DelayNs>(
-    place: &'a mut MaybeUninit<Control>,
-    input: &mut Input,
-    keeper: &mut Keeper<'_, I, D>,
-) -> (&'a mut Control, &'static str) {
-    let settings = room_for_settings(input)
-        .and_then(|settings| keeper.settings(settings).is_ok().then_some(&*settings));
-    let told = match settings {
-        Some(_) => "whole",
-        None => "unreadable",
-    };
-    (control_with(place, settings, keeper), told)
-}
-
-#[inline(never)]
-fn control_with<'a, I: I2c, D: DelayNs>(
-    place: &'a mut MaybeUninit<Control>,
-    settings: Option<&Settings>,
-    keeper: &mut Keeper<'_, I, D>,
-) -> &'a mut Control {
-    let mut retained = Retained::default();
-    keeper.retained(&mut retained);
-    control_of(place, settings, &retained)
-}
-
-#[inline(never)]
-fn control_of<'a>(
-    place: &'a mut MaybeUninit<Control>,
-    settings: Option<&Settings>,
-    retained: &Retained,
-) -> &'a mut Control {
-    place.write(Control::resumed(settings, retained))
-}
-
-/// Moves the service into its place.
-#[inline(never)]
-fn service_at_power_up<L: ServiceLine>(
-    place: &mut MaybeUninit<Service<L>>,
-    line: L,
-) -> &mut Service<L> {
-    place.write(Service::new(line))
 }
 
 /// The control's step, on its own so that its cost can be measured.

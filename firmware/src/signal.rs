@@ -11,6 +11,13 @@
 //! A light that stays dark or stays on means that no pass has run.
 
 use embedded_hal::digital::OutputPin;
+use hysteron_logic::alarm::Alarm;
+use hysteron_logic::contact::Contact;
+use hysteron_logic::control::{Decision, Reason};
+use hysteron_logic::guard::Relay;
+use hysteron_logic::probe::Trust;
+
+use crate::memory::MemoryError;
 
 /// Passes of a tenth of a second in one round of the light.
 const ROUND: u8 = 20;
@@ -34,6 +41,36 @@ pub enum Situation {
 }
 
 impl Situation {
+    /// What `decision` and the condition of the memory come to.
+    #[must_use]
+    pub fn of(decision: &Decision, memory: Result<(), MemoryError>) -> Self {
+        let alarmed = [decision.high_alarm, decision.low_alarm].contains(&Alarm::Raised);
+        let faulty = matches!(decision.trust, Trust::Fault(_))
+            || decision.contact != Contact::Sound
+            || memory.is_err();
+        match (decision.reason, decision.relay) {
+            (Reason::LockedOut(_), _) => Self::Lockout,
+            _ if alarmed || faulty => Self::Fault,
+            (_, Relay::Closed) => Self::Running,
+            (Reason::PowerUpHold | Reason::MinimumOffTime | Reason::StartsPerHour, Relay::Open) => {
+                Self::Holding
+            }
+            (
+                Reason::Satisfied
+                | Reason::NoReading
+                | Reason::FallbackRest
+                | Reason::FallbackOpen
+                | Reason::Defrost
+                | Reason::ModeChanged
+                | Reason::SwitchedOff
+                | Reason::Calling
+                | Reason::FallbackRun
+                | Reason::MinimumOnTime,
+                Relay::Open,
+            ) => Self::Satisfied,
+        }
+    }
+
     /// The round of the light, first tenth of a second in the lowest bit.
     const fn light(self) -> u32 {
         match self {

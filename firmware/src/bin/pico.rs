@@ -7,7 +7,8 @@ use core::panic::PanicInfo;
 #[cfg(feature = "log")]
 use defmt_rtt as _;
 use hysteron_firmware::board::pico::{self, Pico, SerialLine};
-use hysteron_firmware::pass::{Pass, Room};
+use hysteron_firmware::pass::Pass;
+use hysteron_firmware::room::Room;
 
 #[cortex_m_rt::entry]
 fn main() -> ! {
