@@ -12,7 +12,7 @@ fn every_command_answers_as_recorded() {
         .case("tests/transcripts/*.toml");
 }
 
-/// README's file of an installation, and what its commands answer about it.
+/// README's files of an installation, and what its commands answer about them.
 #[test]
 fn the_readme_checks_and_measures_its_own_installation() {
     let readme = include_str!("../../README.md");
@@ -20,12 +20,20 @@ fn the_readme_checks_and_measures_its_own_installation() {
         .split_once("## Your own wiring, checked and measured\n")
         .expect("the section is there");
     let (section, _) = section.split_once("\n## ").expect("another follows");
-    let (_, file) = section.split_once("```toml\n").expect("a file");
-    let (file, _) = file.split_once("```").expect("an end");
-    assert_eq!(section.matches("$ hysteron ").count(), 3);
+    let files = section.split("```toml\n").skip(1);
+    let files: Vec<&str> = files.filter_map(|file| file.split("```").next()).collect();
+    let [lamp, wires] = files[..] else {
+        panic!("a whole file and the wires of another: {files:?}");
+    };
+    let (parts, _) = lamp.split_once("[wire]\n").expect("wires");
+    assert_eq!(section.matches("$ hysteron ").count(), 4);
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("readme");
     std::fs::create_dir_all(folder.join("wiring.in")).expect("a folder");
-    std::fs::write(folder.join("wiring.in/lamp.toml"), file).expect("the file");
+    let write = |name: &str, text: &str| {
+        std::fs::write(folder.join("wiring.in").join(name), text).expect("the file");
+    };
+    write("lamp.toml", lamp);
+    write("switched-neutral.toml", &format!("{parts}{wires}"));
     std::fs::write(folder.join("wiring.trycmd"), section).expect("the commands");
     trycmd::TestCases::new()
         .register_bin("hysteron", Path::new(env!("CARGO_BIN_EXE_hysteron")))

@@ -63,10 +63,26 @@ fn a_name_that_is_nothing_is_wrong_input() {
     }
 }
 
+/// The README's lamp with its switch in the neutral.
+fn switched_neutral(readme: &str) -> String {
+    let (_, lamp) = readme
+        .split_once("```toml\ntitle = \"A lamp on a switch\"\n")
+        .expect("the lamp");
+    let (parts, rest) = lamp.split_once("[wire]\n").expect("its wires");
+    let (_, rest) = rest
+        .split_once("(`switched-neutral.toml`):\n\n```toml\n")
+        .expect("the other wires");
+    let (wires, _) = rest.split_once("```").expect("their end");
+    format!("title = \"A lamp on a switch\"\n{parts}{wires}")
+}
+
 /// A picture in the README is what its command draws today.
 #[test]
 fn the_pictures_in_the_readme_are_drawn_by_the_commands_beside_them() {
     let readme = include_str!("../../README.md");
+    let own = std::env::temp_dir().join(format!("switched-neutral-{}.toml", std::process::id()));
+    std::fs::write(&own, switched_neutral(readme)).expect("written");
+    let own_path = own.display().to_string();
     let mut drawings = 0;
     let mut held = |picture: &str, kept: &str, command: &[&str]| {
         let quoted = command.iter().map(|word| match word.contains(' ') {
@@ -76,7 +92,11 @@ fn the_pictures_in_the_readme_are_drawn_by_the_commands_beside_them() {
         let line = quoted.collect::<Vec<_>>().join(" ");
         assert!(readme.contains(&format!("{line} {picture}\n")), "{line}");
         assert!(readme.contains(&format!("({picture})")));
-        let words: Vec<&str> = command.iter().copied().skip(1).chain(["-"]).collect();
+        let words = command.iter().map(|word| match *word {
+            "switched-neutral.toml" => own_path.as_str(),
+            word => word,
+        });
+        let words: Vec<&str> = words.skip(1).chain(["-"]).collect();
         let (exit, drawn, told) = call(&words);
         assert_eq!(exit, Exit::Holds, "{told}");
         let svg = drawn.find("<svg").map(|begins| &drawn[begins..]);
@@ -113,5 +133,11 @@ fn the_pictures_in_the_readme_are_drawn_by_the_commands_beside_them() {
             "--drawing",
         ],
     );
-    assert_eq!(drawings, 2);
+    held(
+        "tests/pictures/switched-neutral.svg",
+        include_str!("../pictures/switched-neutral.svg"),
+        &["hysteron", "draw", "switched-neutral.toml", "--out"],
+    );
+    std::fs::remove_file(&own).expect("removed");
+    assert_eq!(drawings, 3);
 }
