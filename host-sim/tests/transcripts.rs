@@ -12,32 +12,63 @@ fn every_command_answers_as_recorded() {
         .case("tests/transcripts/*.toml");
 }
 
-/// README's files of an installation, and what its commands answer about them.
-#[test]
-fn the_readme_checks_and_measures_its_own_installation() {
+/// What README says between this heading and the next.
+fn readme_section(heading: &str) -> &'static str {
     let readme = include_str!("../../README.md");
     let (_, section) = readme
-        .split_once("## Your own wiring, checked and measured\n")
+        .split_once(&format!("\n## {heading}\n"))
         .expect("the section is there");
-    let (section, _) = section.split_once("\n## ").expect("another follows");
+    section.split("\n## ").next().expect("a beginning")
+}
+
+/// The TOML files that a section of README shows.
+fn files_in(section: &str) -> Vec<&str> {
     let files = section.split("```toml\n").skip(1);
-    let files: Vec<&str> = files.filter_map(|file| file.split("```").next()).collect();
-    let [lamp, wires] = files[..] else {
-        panic!("a whole file and the wires of another: {files:?}");
-    };
-    let (parts, _) = lamp.split_once("[wire]\n").expect("wires");
-    assert_eq!(section.matches("$ hysteron ").count(), 4);
+    files.filter_map(|file| file.split("```").next()).collect()
+}
+
+/// Holds so many commands in a section of README to what they answer beside these files.
+fn hold(section: &str, name: &str, commands: usize, files: &[(&str, &str)]) {
+    assert_eq!(section.matches("$ hysteron ").count(), commands);
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("readme");
-    std::fs::create_dir_all(folder.join("wiring.in")).expect("a folder");
-    let write = |name: &str, text: &str| {
-        std::fs::write(folder.join("wiring.in").join(name), text).expect("the file");
-    };
-    write("lamp.toml", lamp);
-    write("switched-neutral.toml", &format!("{parts}{wires}"));
-    std::fs::write(folder.join("wiring.trycmd"), section).expect("the commands");
+    let beside = folder.join(format!("{name}.in"));
+    std::fs::create_dir_all(&beside).expect("a folder");
+    for (file, text) in files {
+        std::fs::write(beside.join(file), text).expect("the file");
+    }
+    let transcript = folder.join(format!("{name}.trycmd"));
+    std::fs::write(&transcript, section).expect("the commands");
     trycmd::TestCases::new()
         .register_bin("hysteron", Path::new(env!("CARGO_BIN_EXE_hysteron")))
         .env("LC_ALL", "C.UTF-8")
         .env("NO_COLOR", "1")
-        .case(folder.join("wiring.trycmd"));
+        .case(transcript);
+}
+
+#[test]
+fn the_readme_checks_and_measures_its_own_installation() {
+    let section = readme_section("Your own wiring, checked and measured");
+    let [lamp, wires] = files_in(section)[..] else {
+        panic!("a whole file and the wires of another");
+    };
+    let (parts, _) = lamp.split_once("[wire]\n").expect("wires");
+    let switched = format!("{parts}{wires}");
+    let files = [("lamp.toml", lamp), ("switched-neutral.toml", &switched)];
+    hold(section, "wiring", 4, &files);
+}
+
+#[test]
+fn the_readme_runs_its_own_scenarios() {
+    let section = readme_section("A scenario, from the fuse to the product");
+    let [tripped] = files_in(section)[..] else {
+        panic!("one scenario");
+    };
+    hold(section, "scenario", 2, &[("tripped.toml", tripped)]);
+    let boxed = include_str!("transcripts/sweep.in/box.toml");
+    hold(
+        readme_section("Commands"),
+        "commands",
+        1,
+        &[("box.toml", boxed)],
+    );
 }
