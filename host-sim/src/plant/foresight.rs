@@ -9,6 +9,14 @@ use super::compressor::{CompressorMap, Drawing};
 use super::low_side::{Inlet, LowSide};
 use super::refrigeration::CompressorParameters;
 
+/// Where something is going to be at the middle of the next step: by the parabola through where
+/// it is at the beginning of this one and where it was at the beginnings of the last two.
+#[must_use]
+#[inline]
+pub(super) fn middle_of_next(now: f64, rose: f64, rose_before: f64) -> f64 {
+    now + 1.5 * rose + 1.875 * (rose - rose_before)
+}
+
 /// What a step begins with.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Beginning {
@@ -97,10 +105,7 @@ impl Foresight {
         let rises_k = beginning.condenser_c - before.condenser_c;
         let climbs_kpa = beginning.suction_kpa - before.suction_kpa;
         let warms_k = beginning.evaporating_c - before.evaporating_c;
-        // To its middle, one and a half steps on: the condenser by the parabola through three
-        // beginnings.
-        let bends_k = rises_k - self.condenser_rose_k;
-        self.condensing_c = beginning.condenser_c + 1.5 * rises_k + 1.875 * bends_k;
+        self.condensing_c = middle_of_next(beginning.condenser_c, rises_k, self.condenser_rose_k);
         self.condenser_rose_k = rises_k;
         before.condenser_c = beginning.condenser_c;
         before.suction_kpa = beginning.suction_kpa;

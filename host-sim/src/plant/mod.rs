@@ -13,6 +13,7 @@ pub mod ambient;
 mod box_door;
 pub mod compressor;
 pub mod condenser;
+pub mod direct_compressor;
 pub mod door;
 pub mod first_order;
 pub mod foresight;

@@ -221,8 +221,8 @@ impl PumpDown {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::plant::direct_compressor::DirectCompressor;
     use crate::plant::pressure_control::PressureContact;
-    use crate::plant::refrigeration::DirectCompressor;
 
     const CLOSED: Load = Load::Off;
     const OPEN: Load = Load::RATED;

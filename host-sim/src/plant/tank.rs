@@ -3,10 +3,11 @@
 //! Two capacities: the contents, well mixed, and the element or plate in them.
 //! What is drawn is replaced from the supply at once.
 
+use super::direct_compressor::DirectCompressor;
 use super::network::{ExactStep, Network};
 use super::parameter::{ParameterError, STEP, parameters};
 use super::quantity::Quantity;
-use super::refrigeration::{CoilOverStep, CompressorParameters, DirectCompressor, Refrigeration};
+use super::refrigeration::{CoilOverStep, CompressorParameters, Refrigeration};
 use super::surroundings::{Load, Surroundings};
 
 const WATER: usize = 0;
