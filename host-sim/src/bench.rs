@@ -11,6 +11,7 @@
 
 use std::collections::VecDeque;
 use std::error::Error;
+use std::iter::Peekable;
 
 use hysteron_logic::contact::Feedback;
 use hysteron_logic::control::{Command, Decision, Input};
@@ -34,8 +35,9 @@ use crate::probe_model::{ProbeCondition, ProbeModel, ProbeParameters};
 use crate::recorder::Recorder;
 use crate::runs::{Fed, Feeds, RunTotals};
 use crate::scenario::expectation::Observable;
-use crate::scenario::happening::{Edge, Happening, Hold, TimedEdge};
+use crate::scenario::happening::{Edge, Happening, Hold};
 use crate::scenario::plan::{Case, Plan};
+use crate::scenario::timeline::Edges;
 use crate::trace::{Entry, Trace};
 use crate::verdict::Verdict;
 
@@ -169,7 +171,7 @@ fn step_s(plan: &Plan) -> f64 {
 
 /// Everything that changes in the course of a run.
 struct World<'a, 'c> {
-    timeline: &'a [TimedEdge],
+    edges: Peekable<Edges<'a>>,
     contents_j_kg_k: f64,
     step_s: f64,
     plant: Plant,
@@ -211,7 +213,7 @@ impl<'a, 'c> World<'a, 'c> {
         let start_c = plant.probe_site_c();
         let feeding = Feeding::new(plan.wiring.as_ref(), draft.load);
         Self {
-            timeline: &case.timeline,
+            edges: case.timeline.edges().peekable(),
             contents_j_kg_k: plan.plant.contents().map_or(0.0, |(capacity, _)| capacity),
             step_s,
             plant,
@@ -338,17 +340,13 @@ impl<'a, 'c> World<'a, 'c> {
             at
         } else {
             let next_minute = Duration::from_millis((at.millis() / 60_000 + 1) * 60_000);
-            let next_edge = self.timeline.first().map_or(next_minute, |next| next.at);
+            let next_edge = self.edges.peek().map_or(next_minute, |next| next.at);
             next_edge.min(next_minute)
         };
     }
 
     fn take_edges(&mut self, at: Duration, recorder: &mut Recorder) {
-        while let Some((next, rest)) = self.timeline.split_first() {
-            if next.at > at {
-                break;
-            }
-            self.timeline = rest;
+        while let Some(next) = self.edges.next_if(|next| next.at <= at) {
             recorder.log(at, || Entry::Happened(words(&next.edge)));
             match self.conditions.take(at, &next.edge) {
                 None => {}

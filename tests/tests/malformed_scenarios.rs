@@ -100,7 +100,7 @@ fn the_sound_scenario_is_accepted() {
         assert_eq!(plan.expectations.len(), 5);
         // 27 openings of the door with their ends, the probe's opening and recovery, one change,
         // the breaker's tripping and its reset.
-        assert_eq!(plan.cases[0].timeline.len(), 27 * 2 + 2 + 1 + 2);
+        assert_eq!(plan.cases[0].timeline.edges().count(), 27 * 2 + 2 + 1 + 2);
     }
 }
 
@@ -267,7 +267,7 @@ fn too_much_and_too_late_are_refused() {
         ),
         (
             with_doors(
-                &often.replace("every = \"20 min\"", "every = \"400 ms\""),
+                &often.replace("every = \"20 min\"", "every = \"200 ms\""),
                 4,
             ),
             "too much happens in this scenario",

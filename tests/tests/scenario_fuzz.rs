@@ -94,12 +94,12 @@ impl Reached {
             Ok(plan) => {
                 self.accepted.set(self.accepted.get() + 1);
                 let ordered = |case: &hysteron::scenario::plan::Case| {
-                    case.timeline.is_sorted_by_key(|edge| edge.at)
+                    case.timeline.edges().is_sorted_by_key(|edge| edge.at)
                 };
                 prop_assert!(plan.cases.iter().all(ordered), "happenings out of order");
                 let limit = plan.duration;
                 let late = |case: &hysteron::scenario::plan::Case| {
-                    case.timeline.iter().any(|edge| edge.at > limit)
+                    case.timeline.edges().any(|edge| edge.at > limit)
                 };
                 prop_assert!(
                     !plan.cases.iter().any(late),

@@ -22,7 +22,7 @@ fn settings(control: &str) -> Settings {
 /// The timeline of the first case: minutes since the beginning, and what begins or ends.
 fn edges(rest: &str) -> Vec<(u64, Edge)> {
     let plan = plan(&format!("control = {{ mode = \"cool\" }}\n{rest}"));
-    let edges = plan.cases[0].timeline.iter();
+    let edges = plan.cases[0].timeline.edges();
     edges
         .map(|timed| (timed.at.millis() / 60_000, timed.edge.clone()))
         .collect()
@@ -190,7 +190,7 @@ fn each_variant_is_a_case_with_its_own_settings_through_every_change() {
     let differentials: Vec<i32> = plan
         .cases
         .iter()
-        .flat_map(|case| &case.timeline)
+        .flat_map(|case| case.timeline.edges())
         .filter_map(|timed| match &timed.edge {
             Edge::Begins(Happening::SettingsChange(settings)) => {
                 assert_eq!(settings.draft().setpoint.millicelsius(), 5_000);

@@ -8,6 +8,7 @@ use crate::replay::Replay;
 use crate::report::events::{select, words};
 use crate::report::spells::spells;
 use crate::scenario::plan::{Case, Plan};
+use crate::scenario::timeline::Timeline;
 use crate::terminal::{self, Screen};
 use crate::trace::Trace;
 use crate::words::degrees::{Degrees, percent};
@@ -33,7 +34,7 @@ pub fn course(replay: &Replay, plan: Plan, settings: Settings, screen: Screen) -
         case: Case {
             name: None,
             settings,
-            timeline: Vec::new(),
+            timeline: Timeline::default(),
         },
         verdicts: Vec::new(),
         runs: replay.runs,

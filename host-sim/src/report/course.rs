@@ -256,7 +256,7 @@ pub fn space_drawing(view: &CaseView<'_>, id: &str, room: Room) -> Option<Markup
     const HEAD: f64 = 16.0;
     let frame = Frame::new(room, view.plan.duration);
     let lines = space_lines(view, &frame)?;
-    let rows = rows(&view.run.case.timeline, view.plan.duration);
+    let rows = rows(&view.run.case.timeline, &frame);
     let strips = strips(view);
     let runners = view.plan.plant.runners();
     let names = trouble_names(view, &frame);

@@ -7,67 +7,80 @@ use super::frame::{Frame, Room};
 use super::svg::{Anchor, Px, rule, text, told_box};
 use crate::scenario::happening::{Edge, Happening, Hold, Lasting, TimedEdge};
 use crate::scenario::quantity_text::moment_text;
+use crate::scenario::timeline::Timeline;
 
 /// Height of a row.
 pub const ROW: f64 = 16.0;
 
 /// One row: everything that took hold of one thing.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Row<'a> {
+pub struct Row {
     name: &'static str,
-    spans: Vec<Span<'a>>,
+    spans: Vec<Span>,
 }
 
 /// From when until when, and what.
-type Span<'a> = (Duration, Duration, &'a str);
+type Span = (Duration, Duration, String);
+
+impl Row {
+    /// Adds a span; what the eye cannot tell apart from the one before is one with it.
+    fn add(&mut self, span: Span, frame: &Frame) {
+        match self.spans.last_mut() {
+            Some(last) if frame.x(span.0) - frame.x(last.1) < 0.8 => last.1 = last.1.max(span.1),
+            Some(_) | None => self.spans.push(span),
+        }
+    }
+}
 
 /// The rows of a timeline, each in the order of time.
 #[must_use]
-pub fn rows(timeline: &[TimedEdge], end: Duration) -> Vec<Row<'_>> {
-    let mut rows: Vec<Row<'_>> = Vec::new();
-    let mut open: Vec<(Hold, Duration, &str)> = Vec::new();
-    let mut add = |name, span| match rows.iter_mut().find(|row| row.name == name) {
-        Some(row) => row.spans.push(span),
-        None => rows.push(Row {
-            name,
-            spans: vec![span],
-        }),
+pub fn rows(timeline: &Timeline, frame: &Frame) -> Vec<Row> {
+    let mut rows: Vec<Row> = Vec::new();
+    let mut open: Vec<(Hold, Duration, String)> = Vec::new();
+    let mut add = |name, span| {
+        let place = rows.iter().position(|row| row.name == name);
+        let place = place.unwrap_or_else(|| {
+            let spans = Vec::new();
+            rows.push(Row { name, spans });
+            rows.len() - 1
+        });
+        rows[place].add(span, frame);
     };
-    for edge in timeline.iter().filter(|edge| edge.at <= end) {
-        match &edge.edge {
-            Edge::Begins(happening) => match happening.lasting() {
-                Lasting::Moment => add(
-                    moment_name(happening),
-                    (edge.at, edge.at, happening.words()),
-                ),
-                Lasting::ForATime(hold) | Lasting::UntilMended(hold) => {
-                    open.push((hold, edge.at, happening.words()));
+    for TimedEdge { at, edge } in timeline.edges() {
+        match edge {
+            Edge::Begins(happening) => {
+                let words = happening.words().to_owned();
+                match happening.lasting() {
+                    Lasting::Moment => add(moment_name(&happening), (at, at, words)),
+                    Lasting::ForATime(hold) | Lasting::UntilMended(hold) => {
+                        open.push((hold, at, words));
+                    }
                 }
-            },
+            }
             Edge::Ends(hold) => {
-                if let Some(place) = open.iter().position(|(held, ..)| held == hold) {
+                if let Some(place) = open.iter().position(|(held, ..)| *held == hold) {
                     let (hold, from, words) = open.remove(place);
-                    add(hold_name(&hold), (from, edge.at, words));
+                    add(hold_name(&hold), (from, at, words));
                 }
             }
         }
     }
     for (hold, from, words) in open {
-        add(hold_name(&hold), (from, end, words));
+        add(hold_name(&hold), (from, frame.length, words));
     }
     rows
 }
 
 /// The rows from `top` on, [`ROW`] high each.
 #[must_use]
-pub fn draw(rows: &[Row<'_>], frame: &Frame, top: f64) -> Markup {
+pub fn draw(rows: &[Row], frame: &Frame, top: f64) -> Markup {
     html! {
         @for (place, row) in rows.iter().enumerate() {
             @let y = top + ROW * place as f64;
             (rule("grid", (frame.left, y + ROW - 2.0), (frame.right, y + ROW - 2.0)))
-            @for (from, until, words) in thinned(&row.spans, frame) {
-                @let (x, width) = (frame.x(from), frame.x(until) - frame.x(from));
-                @let told = format!("{}: {words}", moment_text(from));
+            @for (from, until, words) in &row.spans {
+                @let (x, width) = (frame.x(*from), frame.x(*until) - frame.x(*from));
+                @let told = format!("{}: {words}", moment_text(*from));
                 @if from == until {
                     path class="k-moment" d={ "M" (Px(x)) " " (Px(y + ROW - 2.0)) "l-4 -8h8z" } { title { (told) } }
                 } @else {
@@ -80,18 +93,6 @@ pub fn draw(rows: &[Row<'_>], frame: &Frame, top: f64) -> Markup {
             }
         }
     }
-}
-
-/// Spans closer together than the eye can tell apart are one.
-fn thinned<'a>(spans: &[Span<'a>], frame: &Frame) -> Vec<Span<'a>> {
-    let mut thinned: Vec<Span<'a>> = Vec::new();
-    for span in spans {
-        match thinned.last_mut() {
-            Some(last) if frame.x(span.0) - frame.x(last.1) < 0.8 => last.1 = last.1.max(span.1),
-            Some(_) | None => thinned.push(*span),
-        }
-    }
-    thinned
 }
 
 const fn hold_name(hold: &Hold) -> &'static str {

@@ -159,6 +159,14 @@ impl<'a> CaseView<'a> {
 
 /// A change counts from when the control told of it; one that was refused never counts.
 fn settings_in_force(run: &CaseRun) -> Vec<(Duration, Settings)> {
+    let edges = run.case.timeline.edges();
+    let mut changes = edges
+        .filter_map(|edge| match edge.edge {
+            Edge::Begins(Happening::SettingsChange(settings)) => Some((edge.at, *settings)),
+            Edge::Begins(_) | Edge::Ends(_) => None,
+        })
+        .peekable();
+    let mut asked = None;
     let mut in_force = vec![(Duration::ZERO, run.case.settings)];
     let entries = run.trace.as_ref().map_or(&[][..], Trace::entries);
     for (at, entry) in entries {
@@ -168,17 +176,9 @@ fn settings_in_force(run: &CaseRun) -> Vec<(Duration, Settings)> {
         ) {
             continue;
         }
-        let asked = run
-            .case
-            .timeline
-            .iter()
-            .rev()
-            .find_map(|edge| match &edge.edge {
-                Edge::Begins(Happening::SettingsChange(settings)) if edge.at <= *at => {
-                    Some(**settings)
-                }
-                Edge::Begins(_) | Edge::Ends(_) => None,
-            });
+        while let Some((_, settings)) = changes.next_if(|(asked_at, _)| asked_at <= at) {
+            asked = Some(settings);
+        }
         in_force.extend(asked.map(|settings| (*at, settings)));
     }
     in_force

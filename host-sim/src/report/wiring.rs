@@ -10,9 +10,9 @@ use crate::installation::circuit::Circuit;
 use crate::installation::drawing;
 use crate::installation::fault::Fault;
 use crate::installation::readings::{Probing, Readings, Situation, situations};
-use crate::scenario::happening::TimedEdge;
 use crate::scenario::installation_name::Wiring;
 use crate::scenario::quantity_text::moment_text;
+use crate::scenario::timeline::Timeline;
 use crate::words::installation::capitalised;
 
 /// Drawings of an installation in which something is wrong.
@@ -23,7 +23,7 @@ const LIVE_V: f64 = 15.0;
 
 /// The section; what goes wrong is taken from this timeline.
 #[must_use]
-pub fn section(wiring: &Wiring, timeline: &[TimedEdge]) -> Markup {
+pub fn section(wiring: &Wiring, timeline: &Timeline) -> Markup {
     let installation = &wiring.installation;
     let all = situations(installation);
     let named = |name: &str| all.iter().find(|one| one.name == name);
@@ -58,11 +58,11 @@ struct Moment {
     installation: Installation,
 }
 
-fn moments(wiring: &Wiring, timeline: &[TimedEdge]) -> Vec<Moment> {
+fn moments(wiring: &Wiring, timeline: &Timeline) -> Vec<Moment> {
     let mut conditions = Conditions::default();
     let mut moments: Vec<Moment> = Vec::new();
     let mut last = Vec::new();
-    for edge in timeline {
+    for edge in timeline.edges() {
         // What is over in a moment has no place in a drawing.
         let _ = conditions.take(edge.at, &edge.edge);
         let faults: Vec<Fault> = conditions.faults(wiring.duties.control).collect();

@@ -5,139 +5,104 @@ use std::ops::Range;
 use hysteron_logic::call::Mode;
 use hysteron_logic::coefficients::Coefficients;
 use hysteron_logic::curve::{Curve, CustomCurve};
-use hysteron_logic::field::Field;
 use hysteron_logic::guard::StartsLimit;
 use hysteron_logic::probe::FrozenCheck;
-use hysteron_logic::settings::{Confirmation, Draft, Load, Scale};
+use hysteron_logic::settings::{Confirmation, Load, Scale};
 use hysteron_logic::time::Duration;
 use hysteron_logic::units::Temperature;
 
 use super::quantity_text::{read_difference, read_duration, read_quantity, read_temperature};
+use super::setting::Setting;
 use super::unit::Dimension;
-use super::written_settings::{Dormant, FallbackKind};
+use super::written_settings::FallbackKind;
 use crate::source_item::Item;
 use crate::source_table::Table;
 use crate::source_text::Misread;
 
-/// Reads every setting that a table gives, and notes where.
-pub fn read_settings(
-    table: &mut Table<'_>,
-    draft: &mut Draft,
-    dormant: &mut Dormant,
-    places: &mut Vec<(Field, Range<usize>)>,
-) {
-    let mut reader = Reader { table, places };
-    reader.read_plain(draft);
-    reader.read_probe(draft);
-    reader.read_dormant(dormant);
+/// What a table says of the settings.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SettingsTable {
+    /// Each setting that it gives, and where.
+    pub given: Vec<(Setting, Range<usize>)>,
+    /// Where the table stands.
+    pub place: Range<usize>,
+}
+
+impl SettingsTable {
+    /// Reads a table, which messages call `name`.
+    pub fn read(item: &Item<'_>, name: &str) -> Option<Self> {
+        let mut table = item.table(name)?;
+        let mut reader = Reader {
+            table: &mut table,
+            given: Vec::new(),
+        };
+        reader.read_call();
+        reader.read_guard();
+        reader.read_probe();
+        reader.read_fallback();
+        reader.read_alarms_and_defrost();
+        let given = reader.given;
+        let place = table.span();
+        table.finish();
+        Some(Self { given, place })
+    }
 }
 
 struct Reader<'t, 'd> {
     table: &'t mut Table<'d>,
-    places: &'t mut Vec<(Field, Range<usize>)>,
+    given: Vec<(Setting, Range<usize>)>,
 }
 
 impl<'d> Reader<'_, 'd> {
-    fn given(&mut self, field: Field, key: &'static str) -> Option<Item<'d>> {
-        let item = self.table.optional(key)?;
-        self.places.push((field, item.span()));
-        Some(item)
-    }
-
-    fn set<T>(
+    fn give<T>(
         &mut self,
-        field: Field,
         key: &'static str,
-        target: &mut T,
+        setting: fn(T) -> Setting,
         read: impl FnOnce(&Item<'d>) -> Option<T>,
     ) {
-        if let Some(value) = self.given(field, key).and_then(|item| read(&item)) {
-            *target = value;
+        if let Some(item) = self.table.optional(key)
+            && let Some(value) = read(&item)
+        {
+            self.given.push((setting(value), item.span()));
         }
     }
 
-    fn time(&mut self, field: Field, key: &'static str, target: &mut Duration) {
-        self.set(field, key, target, |item| {
-            read(item, "5 min", read_duration)
-        });
+    fn time(&mut self, key: &'static str, setting: fn(Duration) -> Setting) {
+        self.give(key, setting, |item| read(item, "5 min", read_duration));
     }
 
-    fn temperature(&mut self, field: Field, key: &'static str, target: &mut Temperature) {
-        self.set(field, key, target, |item| {
-            read(item, "2 °C", read_temperature)
-        });
+    fn temperature(&mut self, key: &'static str, setting: fn(Temperature) -> Setting) {
+        self.give(key, setting, |item| read(item, "2 °C", read_temperature));
     }
 
-    fn confirmation(&mut self, key: &'static str, target: &mut Confirmation) {
-        if let Some(flag) = self.table.optional(key).and_then(|item| item.flag()) {
-            *target = if flag.into_inner() {
+    fn confirmation(&mut self, key: &'static str, setting: fn(Confirmation) -> Setting) {
+        self.give(key, setting, |item| {
+            Some(if item.flag()?.into_inner() {
                 Confirmation::Given
             } else {
                 Confirmation::NotGiven
-            };
-        }
+            })
+        });
     }
 
-    fn read_plain(&mut self, draft: &mut Draft) {
-        self.set(Field::Mode, "mode", &mut draft.mode, |item| {
+    fn read_call(&mut self) {
+        self.give("mode", Setting::Mode, |item| {
             choose(item, &[("cool", Mode::Cool), ("heat", Mode::Heat)])
         });
-        self.set(Field::Load, "load", &mut draft.load, |item| {
+        self.give("load", Setting::Load, |item| {
             choose(
                 item,
                 &[("compressor", Load::Compressor), ("other", Load::Other)],
             )
         });
-        self.temperature(Field::Setpoint, "setpoint", &mut draft.setpoint);
-        self.set(
-            Field::Differential,
-            "differential",
-            &mut draft.differential,
-            |item| read(item, "2 K", read_difference),
-        );
-        self.temperature(
-            Field::LowestSetpoint,
-            "lowest_setpoint",
-            &mut draft.lowest_setpoint,
-        );
-        self.temperature(
-            Field::HighestSetpoint,
-            "highest_setpoint",
-            &mut draft.highest_setpoint,
-        );
-        self.time(
-            Field::MinimumOffTime,
-            "minimum_off_time",
-            &mut draft.minimum_off_time,
-        );
-        self.time(
-            Field::MinimumOnTime,
-            "minimum_on_time",
-            &mut draft.minimum_on_time,
-        );
-        self.set(
-            Field::StartsPerHour,
-            "starts_per_hour",
-            &mut draft.starts_per_hour,
-            |item| {
-                if item.is_word("no limit") {
-                    return Some(StartsLimit::Unlimited);
-                }
-                count(item, "no limit").map(StartsLimit::PerHour)
-            },
-        );
-        self.time(
-            Field::PowerUpStagger,
-            "power_up_stagger",
-            &mut draft.power_up_stagger,
-        );
-        self.temperature(Field::HeatCeiling, "heat_ceiling", &mut draft.heat_ceiling);
-        self.time(
-            Field::PullDownGrace,
-            "pull_down_grace",
-            &mut draft.pull_down_grace,
-        );
-        self.set(Field::Scale, "scale", &mut draft.scale, |item| {
+        self.temperature("setpoint", Setting::Setpoint);
+        self.give("differential", Setting::Differential, |item| {
+            read(item, "2 K", read_difference)
+        });
+        self.temperature("lowest_setpoint", Setting::LowestSetpoint);
+        self.temperature("highest_setpoint", Setting::HighestSetpoint);
+        self.temperature("heat_ceiling", Setting::HeatCeiling);
+        self.give("scale", Setting::Scale, |item| {
             choose(
                 item,
                 &[
@@ -146,52 +111,42 @@ impl<'d> Reader<'_, 'd> {
                 ],
             )
         });
-        self.confirmation("confirm_short_off_time", &mut draft.short_off_time);
-        self.confirmation("confirm_heat_without_probe", &mut draft.heat_without_probe);
     }
 
-    fn read_probe(&mut self, draft: &mut Draft) {
-        self.set(Field::Curve, "probe_curve", &mut draft.curve, read_curve);
-        self.set(
-            Field::FixedResistor,
-            "fixed_resistor",
-            &mut draft.fixed_resistor_ohms,
-            |item| {
-                let ohms = read(item, "10 kΩ", |text| {
-                    read_quantity(text, Dimension::Resistance)
-                })?;
-                Some(ohms.round() as u32)
-            },
-        );
-        self.set(
-            Field::ProbeOffset,
-            "probe_offset",
-            &mut draft.probe_offset,
-            |item| read(item, "0.5 K", read_difference),
-        );
-        self.time(
-            Field::ProbeFaultDelay,
-            "probe_fault_delay",
-            &mut draft.probe_fault_delay,
-        );
-        self.time(
-            Field::ProbeRecoveryTime,
-            "probe_recovery_time",
-            &mut draft.probe_recovery_time,
-        );
-        self.set(
-            Field::ProbeFrozenAfter,
-            "probe_frozen_after",
-            &mut draft.probe_frozen,
-            |item| {
-                let after = word_or(item, "never", "4 h", read_duration)?;
-                Some(after.map_or(FrozenCheck::Off, FrozenCheck::After))
-            },
-        );
+    fn read_guard(&mut self) {
+        self.time("minimum_off_time", Setting::MinimumOffTime);
+        self.time("minimum_on_time", Setting::MinimumOnTime);
+        self.give("starts_per_hour", Setting::StartsPerHour, |item| {
+            if item.is_word("no limit") {
+                return Some(StartsLimit::Unlimited);
+            }
+            count(item, "no limit").map(StartsLimit::PerHour)
+        });
+        self.time("power_up_stagger", Setting::PowerUpStagger);
+        self.confirmation("confirm_short_off_time", Setting::ShortOffTime);
     }
 
-    fn read_dormant(&mut self, dormant: &mut Dormant) {
-        self.set(Field::Fallback, "fallback", &mut dormant.fallback, |item| {
+    fn read_probe(&mut self) {
+        self.give("probe_curve", Setting::Curve, read_curve);
+        self.give("fixed_resistor", Setting::FixedResistor, |item| {
+            let ohms = read(item, "10 kΩ", |text| {
+                read_quantity(text, Dimension::Resistance)
+            })?;
+            Some(ohms.round() as u32)
+        });
+        self.give("probe_offset", Setting::ProbeOffset, |item| {
+            read(item, "0.5 K", read_difference)
+        });
+        self.time("probe_fault_delay", Setting::ProbeFaultDelay);
+        self.time("probe_recovery_time", Setting::ProbeRecoveryTime);
+        self.give("probe_frozen_after", Setting::ProbeFrozenAfter, |item| {
+            let after = word_or(item, "never", "4 h", read_duration)?;
+            Some(after.map_or(FrozenCheck::Off, FrozenCheck::After))
+        });
+    }
+
+    fn read_fallback(&mut self) {
+        self.give("fallback", Setting::Fallback, |item| {
             choose(
                 item,
                 &[
@@ -202,12 +157,12 @@ impl<'d> Reader<'_, 'd> {
                 ],
             )
         });
-        self.time(Field::FallbackOn, "fallback_on", &mut dormant.cycle.on);
-        self.time(Field::FallbackOff, "fallback_off", &mut dormant.cycle.off);
-        self.set(
-            Field::ProbeFaultsToLockout,
+        self.time("fallback_on", Setting::FallbackOn);
+        self.time("fallback_off", Setting::FallbackOff);
+        self.confirmation("confirm_heat_without_probe", Setting::HeatWithoutProbe);
+        self.give(
             "probe_faults_to_lockout",
-            &mut dormant.faults,
+            Setting::ProbeFaultsToLockout,
             |item| {
                 if item.is_word("never") {
                     return Some(None);
@@ -215,38 +170,23 @@ impl<'d> Reader<'_, 'd> {
                 count(item, "never").map(Some)
             },
         );
-        self.time(
-            Field::ProbeFaultWindow,
-            "probe_fault_window",
-            &mut dormant.fault_window,
-        );
-        self.set(Field::HighAlarm, "high_alarm", &mut dormant.high, |item| {
+        self.time("probe_fault_window", Setting::ProbeFaultWindow);
+    }
+
+    fn read_alarms_and_defrost(&mut self) {
+        self.give("high_alarm", Setting::HighAlarm, |item| {
             word_or(item, "off", "8 °C", read_temperature)
         });
-        self.time(
-            Field::HighAlarmDelay,
-            "high_alarm_delay",
-            &mut dormant.high_delay,
-        );
-        self.set(Field::LowAlarm, "low_alarm", &mut dormant.low, |item| {
+        self.time("high_alarm_delay", Setting::HighAlarmDelay);
+        self.give("low_alarm", Setting::LowAlarm, |item| {
             word_or(item, "off", "-1 °C", read_temperature)
         });
-        self.time(
-            Field::LowAlarmDelay,
-            "low_alarm_delay",
-            &mut dormant.low_delay,
-        );
-        self.set(
-            Field::DefrostInterval,
-            "defrost_interval",
-            &mut dormant.defrost,
-            |item| word_or(item, "off", "6 h", read_duration),
-        );
-        self.time(
-            Field::DefrostLength,
-            "defrost_length",
-            &mut dormant.defrost_length,
-        );
+        self.time("low_alarm_delay", Setting::LowAlarmDelay);
+        self.time("pull_down_grace", Setting::PullDownGrace);
+        self.give("defrost_interval", Setting::DefrostInterval, |item| {
+            word_or(item, "off", "6 h", read_duration)
+        });
+        self.time("defrost_length", Setting::DefrostLength);
     }
 }
 

@@ -3,44 +3,51 @@
 use std::ops::Range;
 
 use super::ambient_table::read_air;
+use super::control_table::SettingsTable;
 use super::failing_part::{read_failure, read_part};
-use super::happening::{Happening, Hold, Lasting};
+use super::happening::{Happening, Hold, Lasting, NamedPart};
 use super::installation_name::Named;
 use super::plant_table::PlantPlan;
 use super::quantity_text::{read_in_unit, read_quantity};
 use super::schedule::{Frame, Schedule};
 use super::unit::Dimension;
-use crate::source_item::Item;
+use crate::installation::part::Kind;
+use crate::installation::terminal::PartId;
 use crate::source_table::Table;
 use crate::source_text::Problem;
 
 /// A happening as written, before the settings that it may change are known.
-#[derive(Debug, Clone)]
-pub struct WrittenHappening<'d> {
+#[derive(Debug, Clone, PartialEq)]
+pub struct WrittenHappening {
     /// When.
     pub schedule: Schedule,
     /// What.
-    pub what: WrittenWhat<'d>,
+    pub what: WrittenWhat,
 }
 
 /// What happens, as written.
-#[derive(Debug, Clone)]
-pub enum WrittenWhat<'d> {
+#[derive(Debug, Clone, PartialEq)]
+pub enum WrittenWhat {
     /// Something that is the same in every case.
     Plain(Happening),
     /// A change of settings, from whatever they are then.
-    SettingsChange(Item<'d>),
+    SettingsChange(SettingsTable),
     /// What was held is let go.
-    Mended(Hold),
+    Mended {
+        /// What.
+        hold: Hold,
+        /// What may want it though no happening holds it: a fuse or a breaker that has opened.
+        restores: Option<NamedPart>,
+    },
 }
 
-impl WrittenWhat<'_> {
+impl WrittenWhat {
     /// What it is, in words.
     pub fn words(&self) -> &str {
         match self {
             Self::Plain(happening) => happening.words(),
             Self::SettingsChange(_) => "settings change",
-            Self::Mended(hold) => hold.mended_by().unwrap_or_default(),
+            Self::Mended { hold, .. } => hold.mended_by().unwrap_or_default(),
         }
     }
 
@@ -48,7 +55,7 @@ impl WrittenWhat<'_> {
     pub fn lasting(&self) -> Lasting {
         match self {
             Self::Plain(happening) => happening.lasting(),
-            Self::SettingsChange(_) | Self::Mended(_) => Lasting::Moment,
+            Self::SettingsChange(_) | Self::Mended { .. } => Lasting::Moment,
         }
     }
 }
@@ -116,12 +123,12 @@ fn words() -> Vec<(&'static str, Word)> {
 }
 
 /// Reads one `[[happening]]`.
-pub fn read_happening<'d>(
-    mut table: Table<'d>,
+pub fn read_happening(
+    mut table: Table<'_>,
     frame: Frame,
     plant: Option<&PlantPlan>,
     installation: Named<'_>,
-) -> Option<WrittenHappening<'d>> {
+) -> Option<WrittenHappening> {
     let schedule = Schedule::read(&mut table, frame);
     let word = table.required("what", "\"door opens\"")?.one_of(&words())?;
     let what = read_what(&mut table, *word.get_ref(), (word.span(), installation));
@@ -139,11 +146,11 @@ pub fn read_happening<'d>(
     }
 }
 
-fn read_what<'d>(
-    table: &mut Table<'d>,
+fn read_what(
+    table: &mut Table<'_>,
     word: Word,
     named: (Range<usize>, Named<'_>),
-) -> Option<WrittenWhat<'d>> {
+) -> Option<WrittenWhat> {
     Some(WrittenWhat::Plain(match word {
         Word::DoorOpens => Happening::DoorOpens,
         Word::AmbientChanges => read_ambient_change(table)?,
@@ -181,7 +188,7 @@ fn read_what<'d>(
         Word::PowerCut => Happening::PowerCut,
         Word::SettingsChange => {
             let item = table.required("settings", "{ setpoint = \"4 °C\" }")?;
-            return Some(WrittenWhat::SettingsChange(item));
+            return SettingsTable::read(&item, "settings").map(WrittenWhat::SettingsChange);
         }
         Word::SettingsLocked => Happening::SettingsLocked,
         Word::SwitchedOff => Happening::SwitchedOff,
@@ -195,12 +202,31 @@ fn read_what<'d>(
         Word::ContactBurns => Happening::ContactBurns,
         Word::PartFails => Happening::PartFails(read_failure(table, named)?),
         Word::PartMended => {
-            return read_part(table, named).map(|part| WrittenWhat::Mended(Hold::Part(part)));
+            let part = read_part(table, named.clone())?;
+            return Some(WrittenWhat::Mended {
+                restores: opens_by_itself(part.id, named.1).then(|| part.clone()),
+                hold: Hold::Part(part),
+            });
         }
         Word::ClockJumps => Happening::ClockJumps(ranged(table, "by", "-1 h", "s", -1e8, 1e8)?),
         Word::ClockStops => Happening::ClockStops,
-        Word::Mended(hold) => return Some(WrittenWhat::Mended(hold.clone())),
+        Word::Mended(hold) => {
+            return Some(WrittenWhat::Mended {
+                hold: hold.clone(),
+                restores: None,
+            });
+        }
     }))
+}
+
+/// Whether nobody but the electricity may know that the part wants mending.
+fn opens_by_itself(part: PartId, named: Named<'_>) -> bool {
+    match named {
+        Named::Rightly(wiring) => {
+            matches!(wiring.installation.part(part).kind, Kind::Overcurrent(_))
+        }
+        Named::Not | Named::Wrong => false,
+    }
 }
 
 fn ranged(
@@ -249,7 +275,7 @@ fn read_ambient_change(table: &mut Table<'_>) -> Option<Happening> {
 
 /// A happening that has nothing to take hold of in this plant.
 fn misplaced(
-    what: &WrittenWhat<'_>,
+    what: &WrittenWhat,
     place: Range<usize>,
     plant: Option<&PlantPlan>,
 ) -> Option<Problem> {
@@ -299,12 +325,8 @@ fn misplaced(
 }
 
 /// A schedule whose ends do not suit what happens.
-fn badly_ended(
-    schedule: &Schedule,
-    what: &WrittenWhat<'_>,
-    place: Range<usize>,
-) -> Option<Problem> {
-    let has_end = schedule.times.iter().any(|stretch| stretch.ends.is_some());
+fn badly_ended(schedule: &Schedule, what: &WrittenWhat, place: Range<usize>) -> Option<Problem> {
+    let has_end = schedule.has_end();
     let words = what.words();
     match what.lasting() {
         Lasting::Moment if has_end => Some(
@@ -321,7 +343,7 @@ fn badly_ended(
             )
             .remedy("add `for = \"2 min\"` or `until = \"18:00\"`"),
         ),
-        Lasting::UntilMended(_) if schedule.times.len() > 1 && !has_end => Some(
+        Lasting::UntilMended(_) if schedule.times().nth(1).is_some() && !has_end => Some(
             Problem::at(
                 place,
                 format!("\"{words}\" would begin again before it is over"),

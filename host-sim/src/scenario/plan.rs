@@ -1,19 +1,21 @@
 //! A scenario that has been checked: everything the bench needs, and nothing it could refuse.
 
+use std::sync::Arc;
+
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Duration;
 
 use super::ambient_table::{AmbientPlan, read_ambient};
+use super::control_table::SettingsTable;
 use super::expectation::Expectation;
 use super::expectation_table::{Scope, read_expectation};
-use super::happening::TimedEdge;
 use super::happening_table::{WrittenHappening, read_happening};
 use super::installation_name::{Named, Wiring, read_installation};
 use super::plant_table::{PlantPlan, read_plant};
 use super::probe_table::{ProbePlan, read_probe};
 use super::quantity_text::{duration_text, read_duration};
 use super::schedule::Frame;
-use super::timeline::timeline;
+use super::timeline::Timeline;
 use super::whereabouts::Whereabouts;
 use super::written_settings::Written;
 use crate::plant::Quantity;
@@ -57,7 +59,7 @@ pub struct Case {
     /// Settings at the beginning.
     pub settings: Settings,
     /// What happens, in the order of time.
-    pub timeline: Vec<TimedEdge>,
+    pub timeline: Timeline,
 }
 
 const SHORTEST_STEP: Duration = Duration::from_millis(10);
@@ -65,8 +67,8 @@ const LONGEST_STEP: Duration = hysteron_logic::control::SAMPLE_PERIOD;
 const MOST_STEPS: u64 = 1_000_000_000;
 const MOST_VARIANTS: usize = 16;
 const MOST_TABLES: usize = 500;
-/// Happenings in all cases together; each begins and most end.
-const MOST_TIMES: usize = 500_000;
+/// Happenings in all cases together, each of which is gone through when the scenario is read.
+const MOST_TIMES: usize = 1_000_000;
 
 impl Plan {
     /// Reads and checks a scenario.
@@ -125,7 +127,7 @@ fn read(document: &Document<'_>, problems: &Problems, whereabouts: &Whereabouts)
     };
     let control = table
         .required("control", "{ mode = \"cool\" }")
-        .and_then(|item| Written::first(&item));
+        .and_then(|item| SettingsTable::read(&item, "[control]"));
     let variants = table
         .optional("variant")
         .and_then(|item| tables(&item, "[[variant]]", MOST_VARIANTS));
@@ -151,11 +153,12 @@ fn read(document: &Document<'_>, problems: &Problems, whereabouts: &Whereabouts)
         plant.as_ref(),
         named,
     );
-    let mut cases = read_cases(control?, variants, &happenings, named, problems)?;
-    for case in &mut cases {
-        // What goes on at the end of the scenario does not end in it.
-        case.timeline.retain(|edge| edge.at <= frame.duration);
-    }
+    let course = Course {
+        happenings: happenings.into(),
+        end: frame.duration,
+        problems,
+    };
+    let cases = course.cases(&Written::first(&control?), variants)?;
     let scope = Scope {
         source: document.source(),
         frame,
@@ -264,13 +267,13 @@ fn tables<'d>(item: &Item<'d>, name: &str, most: usize) -> Option<Vec<Table<'d>>
     Some(tables)
 }
 
-fn read_happenings<'d>(
-    tables: Vec<Table<'d>>,
+fn read_happenings(
+    tables: Vec<Table<'_>>,
     variants: usize,
     frame: Frame,
     plant: Option<&PlantPlan>,
     named: Named<'_>,
-) -> Vec<WrittenHappening<'d>> {
+) -> Vec<WrittenHappening> {
     let mut happenings = Vec::new();
     let mut times = 0;
     for table in tables {
@@ -278,7 +281,7 @@ fn read_happenings<'d>(
         let happening = read_happening(table, frame, plant, named);
         times += happening
             .as_ref()
-            .map_or(0, |happening| happening.schedule.times.len());
+            .map_or(0, |happening| happening.schedule.times().count());
         if times * variants.max(1) > MOST_TIMES {
             problems.add(
                 Problem::at(span, "too much happens in this scenario")
@@ -294,50 +297,55 @@ fn read_happenings<'d>(
     happenings
 }
 
-fn read_cases(
-    control: Written,
-    variants: Vec<Table<'_>>,
-    happenings: &[WrittenHappening<'_>],
-    named: Named<'_>,
-    problems: &Problems,
-) -> Option<Vec<Case>> {
-    let installation = match named {
-        Named::Rightly(wiring) => Some(&wiring.installation),
-        Named::Not | Named::Wrong => None,
-    };
-    let case = |name: Option<String>, written: &Written| {
-        let settings = written.check(problems);
-        let timeline = timeline(written, happenings, installation, problems);
+/// What every case goes through.
+struct Course<'p> {
+    happenings: Arc<[WrittenHappening]>,
+    end: Duration,
+    problems: &'p Problems,
+}
+
+impl Course<'_> {
+    fn cases(&self, control: &Written, variants: Vec<Table<'_>>) -> Option<Vec<Case>> {
+        if variants.is_empty() {
+            return Some(vec![self.case(None, control)?]);
+        }
+        let mut cases: Vec<Option<Case>> = Vec::new();
+        let mut names: Vec<toml::Spanned<String>> = Vec::new();
+        for mut table in variants {
+            let name = table
+                .required("name", "\"open the relay\"")
+                .and_then(|item| item.text());
+            let settings = table
+                .required("settings", "{ fallback = \"open\" }")
+                .and_then(|item| SettingsTable::read(&item, "settings"));
+            table.finish();
+            let (Some(name), Some(settings)) = (name, settings) else {
+                cases.push(None);
+                continue;
+            };
+            if let Some(first) = names.iter().find(|first| first.get_ref() == name.get_ref()) {
+                self.problems.add(
+                    Problem::at(name.span(), "two variants have the same name")
+                        .because_of(first.span(), "the other"),
+                );
+            }
+            let written = control.clone().changed_by(&settings);
+            cases.push(self.case(Some(name.get_ref().clone()), &written));
+            names.push(name);
+        }
+        cases.into_iter().collect()
+    }
+
+    fn case(&self, name: Option<String>, written: &Written) -> Option<Case> {
+        let settings = written
+            .check()
+            .map_err(|problem| self.problems.add(problem));
+        let timeline = Timeline::new(written.clone(), Arc::clone(&self.happenings), self.end);
+        timeline.check(self.problems);
         Some(Case {
             name,
-            settings: settings?,
+            settings: settings.ok()?,
             timeline,
         })
-    };
-    if variants.is_empty() {
-        return Some(vec![case(None, &control)?]);
     }
-    let mut cases: Vec<Option<Case>> = Vec::new();
-    let mut names: Vec<toml::Spanned<String>> = Vec::new();
-    for mut table in variants {
-        let name = table
-            .required("name", "\"open the relay\"")
-            .and_then(|item| item.text());
-        let settings = table.required("settings", "{ fallback = \"open\" }");
-        table.finish();
-        let (Some(name), Some(settings)) = (name, settings) else {
-            cases.push(None);
-            continue;
-        };
-        if let Some(first) = names.iter().find(|first| first.get_ref() == name.get_ref()) {
-            problems.add(
-                Problem::at(name.span(), "two variants have the same name")
-                    .because_of(first.span(), "the other"),
-            );
-        }
-        let written = control.clone().changed_by(&settings, "settings");
-        cases.push(case(Some(name.get_ref().clone()), &written));
-        names.push(name);
-    }
-    cases.into_iter().collect()
 }

@@ -11,13 +11,38 @@ use crate::source_text::Problem;
 
 const DAY: Duration = Duration::from_hours(24);
 
-/// The beginnings and ends of one happening, as times since the scenario began.
+/// When one happening begins and ends, as times since the scenario began.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Schedule {
     /// Where the file says when.
     pub place: Range<usize>,
-    /// Each time it happens, in order.
-    pub times: Vec<Stretch>,
+    /// The first beginning.
+    at: Duration,
+    /// From each beginning to its end.
+    length: Option<Duration>,
+    /// From one beginning to the next of the same day.
+    every: Option<Duration>,
+    /// When it stops beginning again on the first day.
+    last: Duration,
+    days: Days,
+    /// The end of the scenario.
+    end: Duration,
+}
+
+/// Whether the day's times come again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Days {
+    Once,
+    Each,
+}
+
+/// The times of a [`Schedule`], in order.
+#[derive(Debug, Clone)]
+pub struct Times<'s> {
+    schedule: &'s Schedule,
+    day: Duration,
+    /// The beginning that comes next, if the day still has one.
+    begins: Option<Duration>,
 }
 
 /// From when until when; without an end where nothing limits it.
@@ -39,7 +64,7 @@ pub struct Frame {
 }
 
 /// One happening more often than this is taken for a mistake in the unit.
-const MOST_TIMES: usize = 100_000;
+const MOST_TIMES: usize = 500_000;
 
 impl Schedule {
     /// Reads `at`, `for`, `until`, `every` and `each_day`.
@@ -57,23 +82,57 @@ impl Schedule {
             .optional("every")
             .map(|item| item.read("20 min", read_duration));
         let each_day = table.optional("each_day").map(|item| item.flag());
-        let schedule = Wanted {
+        let wanted = Wanted {
             at: at?,
             length: length.map_or(Some(None), |given| given.map(Some))?,
             until: until.map_or(Some(None), |given| given.map(Some))?,
             every: every.map_or(Some(None), |given| given.map(Some))?,
             each_day: each_day.map_or(Some(None), |given| given.map(Some))?,
         };
-        match schedule.times(frame) {
-            Ok(times) => Some(Self {
-                place: schedule.at.span(),
-                times,
-            }),
+        match wanted.schedule(frame) {
+            Ok(schedule) => Some(schedule),
             Err(problem) => {
                 table.problems().add(problem);
                 None
             }
         }
+    }
+
+    /// Each time it happens.
+    pub const fn times(&self) -> Times<'_> {
+        Times {
+            schedule: self,
+            day: Duration::ZERO,
+            begins: Some(self.at),
+        }
+    }
+
+    /// Whether what happens is given an end.
+    pub const fn has_end(&self) -> bool {
+        self.length.is_some()
+    }
+}
+
+impl Iterator for Times<'_> {
+    type Item = Stretch;
+
+    fn next(&mut self) -> Option<Stretch> {
+        let schedule = self.schedule;
+        let last = schedule.last.and(self.day).min(schedule.end);
+        let begins = match self.begins.filter(|begins| *begins < last) {
+            Some(begins) => begins,
+            None if schedule.days == Days::Once => return None,
+            None => {
+                self.day = self.day.and(DAY);
+                let begins = schedule.at.and(self.day);
+                (begins < schedule.end).then_some(begins)?
+            }
+        };
+        self.begins = schedule.every.map(|every| begins.and(every));
+        Some(Stretch {
+            begins,
+            ends: schedule.length.map(|length| begins.and(length)),
+        })
     }
 }
 
@@ -86,56 +145,33 @@ struct Wanted {
 }
 
 impl Wanted {
-    fn times(&self, frame: Frame) -> Result<Vec<Stretch>, Problem> {
+    fn schedule(&self, frame: Frame) -> Result<Schedule, Problem> {
         self.check(frame)?;
-        let first = *self.at.get_ref();
-        let daily = self.each_day.as_ref().is_some_and(|flag| *flag.get_ref());
-        let mut times = Vec::new();
-        let mut day = Duration::ZERO;
-        while first.and(day) < frame.duration {
-            self.times_of_day(frame, day, &mut times)?;
-            if !daily {
-                break;
-            }
-            day = day.and(DAY);
-        }
-        Ok(times)
-    }
-
-    fn times_of_day(
-        &self,
-        frame: Frame,
-        day: Duration,
-        times: &mut Vec<Stretch>,
-    ) -> Result<(), Problem> {
-        let mut begins = self.at.get_ref().and(day);
-        let until = self.until.as_ref().map(|until| until.get_ref().and(day));
-        let Some(every) = &self.every else {
-            let length = self
-                .length
-                .as_ref()
-                .map(|length| begins.and(*length.get_ref()));
-            times.push(Stretch {
-                begins,
-                ends: length.or(until),
-            });
-            return Ok(());
+        let at = *self.at.get_ref();
+        let until = self.until.as_ref().map(|until| *until.get_ref());
+        let length = match (&self.length, &self.every) {
+            (Some(length), _) => Some(*length.get_ref()),
+            (None, Some(_)) => None,
+            (None, None) => until.map(|until| until.less(at)),
         };
-        let last = until.unwrap_or(frame.duration).min(frame.duration);
-        while begins < last {
-            if times.len() == MOST_TIMES {
-                return Err(Problem::at(every.span(), "this happens too often")
+        let daily = self.each_day.as_ref().is_some_and(|flag| *flag.get_ref());
+        let schedule = Schedule {
+            place: self.at.span(),
+            at,
+            length,
+            every: self.every.as_ref().map(|every| *every.get_ref()),
+            last: until.unwrap_or(frame.duration),
+            days: if daily { Days::Each } else { Days::Once },
+            end: frame.duration,
+        };
+        match &self.every {
+            Some(every) if schedule.times().nth(MOST_TIMES).is_some() => {
+                Err(Problem::at(every.span(), "this happens too often")
                     .expected(format!("at most {MOST_TIMES} times in all"))
-                    .remedy("choose a longer time between, or an earlier end"));
+                    .remedy("choose a longer time between, or an earlier end"))
             }
-            let ends = self
-                .length
-                .as_ref()
-                .map(|length| begins.and(*length.get_ref()));
-            times.push(Stretch { begins, ends });
-            begins = begins.and(*every.get_ref());
+            Some(_) | None => Ok(schedule),
         }
-        Ok(())
     }
 
     fn check(&self, frame: Frame) -> Result<(), Problem> {

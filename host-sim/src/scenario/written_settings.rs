@@ -7,21 +7,22 @@
 use std::ops::Range;
 
 use hysteron_logic::alarm::AlarmLimit;
+use hysteron_logic::call::Mode;
 use hysteron_logic::defrost::DefrostPlan;
 use hysteron_logic::fallback::{Cycle, Fallback};
 use hysteron_logic::field::{Field, Unit};
 use hysteron_logic::lockout::RepeatLimit;
-use hysteron_logic::settings::{Draft, Reason, Settings};
+use hysteron_logic::settings::{Draft, Reason, Refused, Settings};
 use hysteron_logic::time::Duration;
 use hysteron_logic::units::Temperature;
 
-use super::control_table::read_settings;
+use super::control_table::SettingsTable;
 use super::quantity_text::duration_text;
-use crate::source_item::Item;
-use crate::source_text::{Problem, Problems};
+use super::setting::Setting;
+use crate::source_text::Problem;
 
 /// Settings as written so far, with the place of each.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Written {
     draft: Draft,
     /// What a setting that is switched off would use, were it on.
@@ -32,7 +33,7 @@ pub struct Written {
 }
 
 /// Parts of settings that may be switched off, kept for when they are switched on.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Dormant {
     /// Which fallback.
     pub fallback: FallbackKind,
@@ -116,65 +117,71 @@ impl Dormant {
     }
 }
 
+impl Default for Written {
+    /// Cooling as the control comes.
+    fn default() -> Self {
+        Self {
+            draft: Draft::COOLING,
+            dormant: Dormant::DEFAULT,
+            places: Vec::new(),
+            table: 0..0,
+        }
+    }
+}
+
 impl Written {
     /// The settings of `[control]`, above the defaults of its mode.
-    pub fn first(item: &Item<'_>) -> Option<Self> {
-        let mut table = item.table("[control]")?;
-        let heats = table
-            .optional("mode")
-            .is_some_and(|mode| mode.is_word("heat"));
-        let written = Self {
-            draft: if heats {
+    #[must_use]
+    pub fn first(table: &SettingsTable) -> Self {
+        let heats = |(setting, _): &(Setting, _)| *setting == Setting::Mode(Mode::Heat);
+        Self {
+            draft: if table.given.iter().any(heats) {
                 Draft::HEATING
             } else {
                 Draft::COOLING
             },
-            dormant: Dormant::DEFAULT,
-            places: Vec::new(),
-            table: table.span(),
-        };
-        Some(written.changed_by(item, "[control]"))
+            ..Self::default()
+        }
+        .changed_by(table)
     }
 
-    /// These settings with the changes of a table, which messages call `name`.
+    /// These settings with the changes of a table.
     #[must_use]
-    pub fn changed_by(mut self, item: &Item<'_>, name: &str) -> Self {
-        if let Some(mut table) = item.table(name) {
-            self.table = table.span();
-            read_settings(
-                &mut table,
-                &mut self.draft,
-                &mut self.dormant,
-                &mut self.places,
-            );
-            self.dormant.wake(&mut self.draft);
-            table.finish();
+    pub fn changed_by(mut self, table: &SettingsTable) -> Self {
+        for (setting, place) in &table.given {
+            setting.give(&mut self.draft, &mut self.dormant);
+            if let Some(field) = setting.field() {
+                self.places.retain(|(given, _)| *given != field);
+                self.places.push((field, place.clone()));
+            }
         }
+        self.dormant.wake(&mut self.draft);
+        self.table = table.place.clone();
         self
     }
 
     /// The settings, if the control accepts them.
-    pub fn check(&self, problems: &Problems) -> Option<Settings> {
-        let refused = match self.draft.check() {
-            Ok(settings) => return Some(settings),
-            Err(refused) => refused,
-        };
+    ///
+    /// # Errors
+    /// What the control refuses, at the line that gave it.
+    pub fn check(&self) -> Result<Settings, Problem> {
+        self.draft.check().map_err(|refused| self.problem(refused))
+    }
+
+    fn problem(&self, refused: Refused) -> Problem {
         let about = refused.field.about();
-        let place = self
-            .places
-            .iter()
-            .rfind(|(field, _)| *field == refused.field);
+        let mut places = self.places.iter();
+        let place = places.find(|(field, _)| *field == refused.field);
         let given = place.map_or_else(|| self.table.clone(), |(_, place)| place.clone());
         let problem = Problem::at(given, format!("the control refuses its {}", about.name));
-        problems.add(if refused.reason == Reason::OutOfRange {
+        if refused.reason == Reason::OutOfRange {
             problem.expected(format!("expected {}", range_text(refused.field)))
         } else {
             problem.remedy(match confirmed_by(refused.reason) {
                 Some(key) => format!("{} (Confirm by `{key} = true`.)", refused.reason.sentence()),
                 None => refused.reason.sentence().to_owned(),
             })
-        });
-        None
+        }
     }
 }
 
