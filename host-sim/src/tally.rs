@@ -1,11 +1,11 @@
-//! What a trace knows in full however long the run: the time spent for each
-//! reason, and starts and run time of every hour.
+//! What a trace knows in full however long the run: the time spent for each reason, starts
+//! and run time of every hour, and how often each thing happened.
 
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 
 use crate::runs::Runner;
-use crate::trace::{Standing, Stretch};
+use crate::trace::{Entry, Standing, Stretch};
 
 /// Hours that are told apart: ten leap years, the longest scenario.
 pub const MOST_HOURS: usize = 10 * 366 * 24;
@@ -59,11 +59,25 @@ pub struct Share {
     pub total: Duration,
 }
 
+/// Entries of the log that say the same.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Occurred {
+    /// What they say.
+    pub entry: Entry,
+    /// How many there were.
+    pub times: u64,
+    /// When the first one was.
+    pub first: Duration,
+    /// When the last one was.
+    pub last: Duration,
+}
+
 /// Adds up as a run goes on.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Tally {
     hours: Vec<Hour>,
     shares: Vec<Share>,
+    occurred: Vec<Occurred>,
     before: Option<(Stretch, usize)>,
 }
 
@@ -78,6 +92,28 @@ impl Tally {
     #[must_use]
     pub fn shares(&self) -> &[Share] {
         &self.shares
+    }
+
+    /// How often each thing happened, in the order in which they first did.
+    #[must_use]
+    pub fn occurred(&self) -> &[Occurred] {
+        &self.occurred
+    }
+
+    /// Counts an entry of the log.
+    pub fn count(&mut self, at: Duration, entry: &Entry) {
+        match self.occurred.iter_mut().find(|kind| kind.entry == *entry) {
+            Some(kind) => {
+                kind.times += 1;
+                kind.last = at;
+            }
+            None => self.occurred.push(Occurred {
+                entry: entry.clone(),
+                times: 1,
+                first: at,
+                last: at,
+            }),
+        }
     }
 
     /// Sees where relay and load stand for one step.

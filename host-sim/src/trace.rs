@@ -152,7 +152,6 @@ pub struct Trace {
     tally: Tally,
     log: Vec<(Duration, Entry)>,
     log_left_out: u64,
-    notable_left_out: u64,
 }
 
 impl Trace {
@@ -176,7 +175,6 @@ impl Trace {
             tally: Tally::default(),
             log: Vec::new(),
             log_left_out: 0,
-            notable_left_out: 0,
         }
     }
 
@@ -220,6 +218,7 @@ impl Trace {
 
     /// Adds to the log.
     pub fn log(&mut self, at: Duration, entry: Entry) {
+        self.tally.count(at, &entry);
         let most = if entry.is_routine() {
             MOST_ROUTINE
         } else {
@@ -229,7 +228,6 @@ impl Trace {
             self.log.push((at, entry));
         } else {
             self.log_left_out += 1;
-            self.notable_left_out += u64::from(!entry.is_routine());
         }
     }
 
@@ -273,12 +271,6 @@ impl Trace {
     #[must_use]
     pub const fn tally(&self) -> &Tally {
         &self.tally
-    }
-
-    /// How many entries that are no routine found no more room.
-    #[must_use]
-    pub const fn notable_left_out(&self) -> u64 {
-        self.notable_left_out
     }
 
     /// How many entries found no more room.

@@ -125,13 +125,13 @@ fn events(trace: &Trace, moment: &dyn Fn(Duration) -> String) -> Vec<String> {
     let mut lines: Vec<String> = shown
         .map(|(at, entry)| format!("{}  {}", moment(*at), words(entry)))
         .collect();
-    let left_out: Vec<String> = selection
-        .left_out
+    let repeated: Vec<String> = selection
+        .repeated
         .iter()
-        .map(|(words, times)| format!("{words} {times}×"))
+        .map(|kind| format!("{} {}×", words(&kind.entry), kind.times))
         .collect();
-    if !left_out.is_empty() {
-        lines.push(format!("not listed: {}", left_out.join(", ")));
+    if !repeated.is_empty() {
+        lines.push(format!("not listed: {}", repeated.join(", ")));
     }
     if lines.is_empty() {
         lines.push("nothing happened".to_owned());

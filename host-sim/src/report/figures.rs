@@ -119,32 +119,27 @@ fn occurrences(view: &CaseView<'_>) -> Vec<Figure> {
         return Vec::new();
     };
     let count = |counts: &dyn Fn(Event) -> bool| {
-        let events = trace.entries().iter().filter(|(_, entry)| match entry {
-            Entry::Control(event) => counts(*event),
+        let occurred = trace.tally().occurred().iter();
+        let events = occurred.filter(|kind| match kind.entry {
+            Entry::Control(event) => counts(event),
             Entry::PowerUp
             | Entry::PowerLost
             | Entry::Happened(_)
             | Entry::Circuit(_)
             | Entry::LoadOnItsOwn(_) => false,
         });
-        events.count()
+        events.map(|kind| kind.times).sum::<u64>()
     };
     let alarms = count(&|event| matches!(event, Event::HighAlarmRaised | Event::LowAlarmRaised));
     let faults = count(&|event| Occurrence::AnyProbeFault.includes(event));
     let lockouts = count(&|event| Occurrence::AnyLockout.includes(event));
-    // A log that was cut short knows only a least number.
-    let at_least = if trace.notable_left_out() > 0 {
-        "at least "
-    } else {
-        ""
-    };
     [
         ("alarms", alarms),
         ("probe faults", faults),
         ("lockouts", lockouts),
     ]
     .into_iter()
-    .map(|(name, count)| (name.to_owned(), format!("{at_least}{count}")))
+    .map(|(name, count)| (name.to_owned(), count.to_string()))
     .collect()
 }
 
