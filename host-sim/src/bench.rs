@@ -421,10 +421,7 @@ fn words(edge: &Edge) -> String {
             format!("{}: mended", part.words)
         }
         Edge::Begins(happening) => happening.words().to_owned(),
-        Edge::Ends(hold) => match hold.mended_by() {
-            Some(words) => words.to_owned(),
-            None => format!("{}: over", hold.words()),
-        },
+        Edge::Ends(hold) => hold.let_go_words().to_owned(),
     }
 }
 

@@ -162,14 +162,33 @@ impl Hold {
     #[must_use]
     pub const fn mended_by(&self) -> Option<&'static str> {
         match self {
-            Self::Probe => Some("probe recovers"),
-            Self::Ambient => Some("ambient returns"),
-            Self::Contact => Some("contact is freed"),
-            Self::Valve => Some("valve is replaced"),
-            Self::Lock => Some("settings are unlocked"),
-            Self::Switch => Some("control is switched on"),
-            Self::Part(_) => Some("part is mended"),
+            Self::Probe
+            | Self::Ambient
+            | Self::Contact
+            | Self::Valve
+            | Self::Lock
+            | Self::Switch
+            | Self::Part(_) => Some(self.let_go_words()),
             Self::Door | Self::Heat | Self::Draw | Self::Supply | Self::Clock => None,
+        }
+    }
+
+    /// What happens when it is let go, in words.
+    #[must_use]
+    pub const fn let_go_words(&self) -> &'static str {
+        match self {
+            Self::Door => "door closes",
+            Self::Heat => "no more heat is added",
+            Self::Draw => "no more water is drawn",
+            Self::Supply => "supply returns",
+            Self::Clock => "clock goes on",
+            Self::Probe => "probe recovers",
+            Self::Ambient => "ambient returns",
+            Self::Contact => "contact is freed",
+            Self::Valve => "valve is replaced",
+            Self::Lock => "settings are unlocked",
+            Self::Switch => "control is switched on",
+            Self::Part(_) => "part is mended",
         }
     }
 
