@@ -16,11 +16,17 @@ use hysteron_logic::settings::{Confirmation, Draft, Refused, Settings};
 use hysteron_logic::time::{Duration, Instant};
 use hysteron_logic::units::Temperature;
 
-use crate::bench::reading_c;
+use crate::bench::{CaseRun, reading_c};
+use crate::plant::first_order::FirstOrderParameters;
 use crate::recorder::Recorder;
 use crate::recording::{Recording, Value};
 use crate::runs::{Fed, Feeds, RunTotals};
+use crate::scenario::ambient_table::AmbientPlan;
 use crate::scenario::expectation::Observable;
+use crate::scenario::plan::{Case, Plan};
+use crate::scenario::plant_table::PlantPlan;
+use crate::scenario::probe_table::ProbePlan;
+use crate::scenario::timeline::Timeline;
 use crate::source_text::Rejected;
 use crate::trace::Trace;
 
@@ -39,6 +45,42 @@ pub struct Replay {
     pub totals: Totals,
     /// Temperature, relay and events.
     pub trace: Trace,
+}
+
+impl Replay {
+    /// The replay as a run that took as long as the recording, for those who draw runs.
+    ///
+    /// Of the plan only `title` and duration mean anything: nothing was simulated, so its plant
+    /// is the plainest one, with nothing to draw but what the relay switches.
+    #[must_use]
+    pub fn as_run(&self, title: String, settings: Settings) -> (Plan, CaseRun) {
+        let plan = Plan {
+            title,
+            about: None,
+            duration: self.length,
+            step: SAMPLE_PERIOD,
+            seed: 0,
+            plant: PlantPlan::FirstOrder(FirstOrderParameters::default()),
+            wiring: None,
+            ambient: AmbientPlan::default(),
+            probe: ProbePlan::default(),
+            cases: Vec::new(),
+            expectations: Vec::new(),
+        };
+        let run = CaseRun {
+            case: Case {
+                name: None,
+                settings,
+                timeline: Timeline::default(),
+            },
+            verdicts: Vec::new(),
+            runs: self.runs,
+            compressor: None,
+            totals: self.totals,
+            trace: Some(self.trace.clone()),
+        };
+        (plan, run)
+    }
 }
 
 /// `settings` without the check for a reading that never moves: recordings are coarse.

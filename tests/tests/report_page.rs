@@ -4,9 +4,13 @@ use std::collections::BTreeSet;
 
 use html5ever::tendril::TendrilSink;
 use html5ever::{ParseOpts, parse_document};
-use hysteron::report;
+use hysteron::recording::{Reading, Recording, Unreadable};
+use hysteron::replay::{for_recordings, replay};
+use hysteron::report::{self, Recorded};
 use hysteron::scenario::bundled::{BUNDLED, Bundled};
 use hysteron::terminal::{Charset, Screen, answer};
+use hysteron_logic::settings::Settings;
+use hysteron_logic::time::Duration;
 use hysteron_tests::sample_run::{SAMPLE, run};
 use markup5ever_rcdom::{Handle, NodeData, RcDom};
 
@@ -40,11 +44,9 @@ fn text(node: &Handle) -> String {
     node.children.borrow().iter().map(text).collect()
 }
 
-#[test]
-fn the_page_is_valid_and_keeps_to_itself() {
-    let (plan, runs) = run(SAMPLE);
-    let page = report::html(&plan, &runs, "hysteron run <sample>.toml");
-    let document = parsed(&page);
+/// The words of a page that is valid, names its parts and asks nothing of a network.
+fn words_of_a_sound(page: &str) -> String {
+    let document = parsed(page);
     let errors = document.errors.borrow();
     assert!(errors.is_empty(), "{errors:?}");
     let mut ids = BTreeSet::new();
@@ -73,13 +75,58 @@ fn the_page_is_valid_and_keeps_to_itself() {
     for element in ["svg", "desc", "caption", "th", "style", "pre"] {
         assert!(elements.contains(element), "no <{element}>");
     }
-    let words = text(&document.document);
+    text(&document.document)
+}
+
+#[test]
+fn the_page_is_valid_and_keeps_to_itself() {
+    let (plan, runs) = run(SAMPLE);
+    let page = report::html(&plan, &runs, "hysteron run <sample>.toml");
+    let words = words_of_a_sound(&page);
     assert!(
         words.contains(&plan.title),
         "the title was not escaped well"
     );
     assert!(words.contains("hysteron run <sample>.toml"));
     assert!(words.contains("Mains voltage kills"));
+}
+
+#[test]
+fn a_recording_has_a_page_of_its_own() {
+    let rows = "time,°C\n2026-07-01 08:00,1\n2026-07-01 08:30,9\n2026-07-01 09:00,1\n";
+    let reading = Reading {
+        time: None,
+        value: None,
+        unit: None,
+        longest_gap: Duration::from_hours(1),
+        unreadable: Unreadable::Refused,
+    };
+    let settings = for_recordings(&Settings::DEFAULT).expect("settings");
+    let mut recording = Recording::open("<room>.csv", rows.as_bytes(), reading).expect("a heading");
+    let replay = replay(&settings, &mut recording).expect("three rows");
+    assert_eq!(replay.runs.starts, 1);
+    let recorded = Recorded {
+        name: "<room>.csv",
+        begins: &recording.moment_text(Duration::ZERO),
+    };
+    let words = words_of_a_sound(&report::replay_html(
+        &replay,
+        recorded,
+        settings,
+        "hysteron replay '<room>.csv'",
+    ))
+    .replace('\u{a0}', " ");
+    for told in [
+        "<room>.csvThe recording goes on as it went",
+        "3 readings, 1 h, 1.0 °C to 9.0 °C.",
+        "first reading, 2026-07-01 08:00:00.",
+        "Relay closed",
+        "starts1",
+        "hysteron replay '<room>.csv'",
+        "Mains voltage kills",
+    ] {
+        assert!(words.contains(told), "{told} is not in the page: {words}");
+    }
 }
 
 #[test]

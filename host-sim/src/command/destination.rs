@@ -36,6 +36,23 @@ impl fmt::Display for Destination {
     }
 }
 
+/// Refuses to write several things to standard output.
+///
+/// # Errors
+/// When more than one of them would go there.
+pub fn only_one_on_standard_output<'d>(
+    wanted: impl IntoIterator<Item = &'d Destination>,
+) -> Result<(), Failure> {
+    let on_stdout = |to: &&Destination| **to == Destination::StandardOutput;
+    if wanted.into_iter().filter(on_stdout).count() > 1 {
+        return Err(
+            Failure::because("standard output (-) can take only one thing")
+                .remedy("write the others to files"),
+        );
+    }
+    Ok(())
+}
+
 impl Destination {
     /// Writes `content` there, and says so where it is a file.
     ///

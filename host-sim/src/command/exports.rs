@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::destination::{Destination, write_file};
+use super::destination::{Destination, only_one_on_standard_output, write_file};
 use super::scenario_run::ScenarioRun;
 use crate::console::Console;
 use crate::export::{csv, json, junit, vcd};
@@ -115,18 +115,12 @@ impl ExportArguments {
             (Kind::Json, self.json),
             (Kind::JUnit, self.junit),
         ];
+        only_one_on_standard_output(wanted.iter().filter_map(|(_, to)| to.as_ref()))?;
         let mut exports = Vec::new();
         for (kind, to) in wanted {
             if let Some(to) = to {
                 exports.push((kind, place(kind, to, names)?));
             }
-        }
-        let on_stdout = |(_, place): &&(Kind, Place)| *place == Place::StandardOutput;
-        if exports.iter().filter(on_stdout).count() > 1 {
-            return Err(
-                Failure::because("standard output (-) can take only one thing")
-                    .remedy("write the others to files"),
-            );
         }
         Ok(Exports(exports))
     }

@@ -20,6 +20,7 @@ mod replay_answer;
 pub mod run;
 mod scenario_input;
 mod scenario_run;
+mod shell_word;
 pub mod sweep;
 mod sweep_table;
 mod text_table;

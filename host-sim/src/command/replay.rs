@@ -12,19 +12,23 @@ use hysteron_logic::time::Duration;
 
 use super::Perform;
 use super::assignment::Assignment;
-use super::destination::Destination;
+use super::destination::{Destination, only_one_on_standard_output};
 use super::replay_answer::{answer, course, stretches};
 use super::scenario_input::{STANDARD_STREAM, ScenarioInput};
+use super::shell_word::in_shell;
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::recording::{ColumnChoice, Reading, Recording, Unreadable, ValueUnit};
 use crate::replay::{for_recordings, replay};
+use crate::report::{Recorded, replay_html};
 use crate::scenario::bundled::BUNDLED;
 use crate::scenario::plan::Plan;
-use crate::scenario::quantity_text::read_duration;
+use crate::scenario::quantity_text::{duration_text, read_duration};
 use crate::source_text::{SourceText, any_of};
 use crate::trace::{Entry, Trace};
+
+const LONGEST_GAP: &str = "1 h";
 
 /// Lets a recorded temperature drive the control: what would it have done?
 #[derive(Debug, Clone, Args)]
@@ -72,12 +76,16 @@ pub struct ReplayArguments {
     unit: Option<UnitArgument>,
 
     /// The longest time for which a value may hold
-    #[arg(long, value_name = "TIME", default_value = "1 h", value_parser = gap)]
+    #[arg(long, value_name = "TIME", default_value = LONGEST_GAP, value_parser = gap)]
     longest_gap: Duration,
 
     /// Leaves out lines that cannot be understood, and says how many
     #[arg(long)]
     skip_bad_lines: bool,
+
+    /// Writes a report, one HTML file that needs nothing else, to FILE (`-`: standard output)
+    #[arg(long, value_name = "FILE")]
+    report: Option<Destination>,
 
     /// Writes every stretch of the relay as comma-separated values to FILE (`-`: standard output)
     #[arg(long, value_name = "FILE")]
@@ -115,16 +123,18 @@ fn gap(text: &str) -> Result<Duration, String> {
 
 /// What is to be done.
 struct Replaying {
-    /// Where the settings come from.
-    plan: Plan,
     settings: Settings,
     recording: Recording<Box<dyn BufRead>>,
+    report: Option<Destination>,
     csv: Option<Destination>,
+    /// What a person types to see the same again.
+    again: String,
 }
 
 impl ReplayArguments {
     fn checked(self) -> Result<Replaying, Failure> {
-        let (plan, settings) = self.settings()?;
+        only_one_on_standard_output(self.report.iter().chain(&self.csv))?;
+        let (again, settings) = (self.again(), self.settings()?);
         let reading = Reading {
             time: self.time,
             value: self.value,
@@ -138,14 +148,51 @@ impl ReplayArguments {
         };
         let (name, lines) = opened(&self.recording)?;
         Ok(Replaying {
-            plan,
             settings,
             recording: Recording::open(name, lines, reading)?,
+            report: self.report,
             csv: self.csv,
+            again,
         })
     }
 
-    fn settings(&self) -> Result<(Plan, Settings), Failure> {
+    /// What a report calls the recording.
+    fn name(&self) -> String {
+        let file = self.recording.file_name().unwrap_or_default();
+        match file.to_string_lossy() {
+            name if name == STANDARD_STREAM => "standard input".to_owned(),
+            name => name.into_owned(),
+        }
+    }
+
+    /// What a person types to see the same again.
+    fn again(&self) -> String {
+        let mut words = vec![
+            "hysteron replay".to_owned(),
+            in_shell(&self.recording.display().to_string()),
+        ];
+        let mut add = |option: &str, value: Option<String>| {
+            words.extend(value.map(|value| format!("{option} {}", in_shell(&value))));
+        };
+        let control = self.control.as_ref();
+        add("--control", control.map(|path| path.display().to_string()));
+        add("--variant", self.variant.clone());
+        for assignment in &self.set {
+            add("--set", Some(assignment.to_string()));
+        }
+        add("--time", self.time.as_ref().map(ToString::to_string));
+        add("--value", self.value.as_ref().map(ToString::to_string));
+        let unit = self.unit.and_then(|unit| unit.to_possible_value());
+        add("--unit", unit.map(|unit| unit.get_name().to_owned()));
+        let gap = duration_text(self.longest_gap);
+        add("--longest-gap", (gap != LONGEST_GAP).then_some(gap));
+        if self.skip_bad_lines {
+            words.push("--skip-bad-lines".to_owned());
+        }
+        words.join(" ")
+    }
+
+    fn settings(&self) -> Result<Settings, Failure> {
         let input = match (&self.control, BUNDLED.first()) {
             (Some(control), _) => ScenarioInput::named(control)?,
             (None, Some(first)) => ScenarioInput::Bundled(first),
@@ -158,9 +205,7 @@ impl ReplayArguments {
         }
         let plan = input.plan_without_weather(&self.set)?;
         let settings = settings_of(&plan, self.variant.as_deref())?;
-        let settings =
-            for_recordings(&settings).map_err(|refused| Failure::because(refused.to_string()))?;
-        Ok((plan, settings))
+        for_recordings(&settings).map_err(|refused| Failure::because(refused.to_string()))
     }
 }
 
@@ -204,11 +249,13 @@ fn opened(path: &Path) -> Result<(String, Box<dyn BufRead>), Failure> {
 
 impl Perform for ReplayArguments {
     fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure> {
+        let name = self.name();
         let Replaying {
-            plan,
             settings,
             mut recording,
+            report,
             csv,
+            again,
         } = self.checked()?;
         let replay = replay(&settings, &mut recording)?;
         if recording.left_out() > 0 {
@@ -221,14 +268,22 @@ impl Perform for ReplayArguments {
             console.note("note: to the control, lines that are far apart may look like a jump");
         }
         let moment = |at| recording.moment_text(at);
-        match csv {
-            None => {
-                let course = course(&replay, plan, settings, console.screen());
-                console.say(&answer(&replay, &settings, &course, &moment));
-            }
-            Some(destination) => {
-                destination.write(stretches(&replay.trace, &moment).as_bytes(), console)?;
-            }
+        let mut wanted = report.iter().chain(&csv);
+        let aside = wanted.any(|to| *to == Destination::StandardOutput);
+        if let Some(destination) = &csv {
+            destination.write(stretches(&replay.trace, &moment).as_bytes(), console)?;
+        }
+        if let Some(destination) = &report {
+            let recorded = Recorded {
+                name: &name,
+                begins: &moment(Duration::ZERO),
+            };
+            let page = replay_html(&replay, recorded, settings, &again);
+            destination.write(page.as_bytes(), console)?;
+        }
+        if !aside {
+            let course = course(&replay, settings, console.screen());
+            console.say(&answer(&replay, &settings, &course, &moment));
         }
         Ok(Exit::Holds)
     }

@@ -3,17 +3,15 @@
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Duration;
 
-use crate::bench::CaseRun;
 use crate::replay::Replay;
 use crate::report::events::{select, words};
 use crate::report::spells::spells;
-use crate::scenario::plan::{Case, Plan};
-use crate::scenario::timeline::Timeline;
 use crate::terminal::{self, Screen};
 use crate::trace::Trace;
 use crate::words::degrees::{Degrees, percent};
 use crate::words::installation;
-use crate::words::span::{rounded, scenario_length};
+use crate::words::recorded::{WHAT_IT_IS, recorded};
+use crate::words::span::rounded;
 use crate::words::subject::relay_word;
 
 /// More events than this are no longer read.
@@ -23,29 +21,11 @@ const MOST_EVENTS: usize = 20;
 const SHORTEST_COURSE: Duration = Duration::from_minutes(1);
 
 /// The course of a replay as a chart; empty for a recording of a moment.
-///
-/// It is drawn as that of a run as long as the recording; `plan`, which the settings come
-/// from, lends nothing else to it.
-pub fn course(replay: &Replay, plan: Plan, settings: Settings, screen: Screen) -> String {
+pub fn course(replay: &Replay, settings: Settings, screen: Screen) -> String {
     if replay.length < SHORTEST_COURSE || replay.extremes_c.is_none() {
         return String::new();
     }
-    let run = CaseRun {
-        case: Case {
-            name: None,
-            settings,
-            timeline: Timeline::default(),
-        },
-        verdicts: Vec::new(),
-        runs: replay.runs,
-        compressor: None,
-        totals: replay.totals,
-        trace: Some(replay.trace.clone()),
-    };
-    let plan = Plan {
-        duration: replay.length,
-        ..plan
-    };
+    let (plan, run) = replay.as_run(String::new(), settings);
     terminal::course(&plan, &run, screen)
 }
 
@@ -57,18 +37,7 @@ pub fn answer(
     moment: &dyn Fn(Duration) -> String,
 ) -> String {
     let degrees = Degrees::of(settings.draft().scale);
-    let mut lines = vec![format!(
-        "{} readings, {}{}.",
-        replay.rows,
-        scenario_length(replay.length),
-        replay
-            .extremes_c
-            .map_or_else(String::new, |(lowest, highest)| format!(
-                ", {} to {}",
-                degrees.measured(lowest),
-                degrees.measured(highest)
-            ))
-    )];
+    let mut lines = vec![recorded(replay, degrees)];
     lines.push(installation::control(settings));
     lines.push(String::new());
     if !course.is_empty() {
@@ -79,11 +48,7 @@ pub fn answer(
     lines.push(String::new());
     lines.extend(events(&replay.trace, moment));
     lines.push(String::new());
-    lines.push(
-        "The recording goes on as it went, whatever the relay does: this is what the control\n\
-         would have done, not what would have come of it."
-            .to_owned(),
-    );
+    lines.push(WHAT_IT_IS.to_owned());
     lines.join("\n")
 }
 

@@ -12,6 +12,7 @@ use super::exports::{Export, ExportArguments, Exports};
 use super::jobs;
 use super::scenario_input::ScenarioInput;
 use super::scenario_run::ScenarioRun;
+use super::shell_word::in_shell;
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -164,16 +165,6 @@ impl Runs {
             words.push("--on chip".to_owned());
         }
         words.join(" ")
-    }
-}
-
-/// A word as a shell takes it.
-fn in_shell(word: &str) -> String {
-    let plain = |c: char| c.is_alphanumeric() || matches!(c, '.' | '/' | '-' | '_' | ':' | '\\');
-    if !word.is_empty() && word.chars().all(plain) {
-        word.to_owned()
-    } else {
-        format!("'{}'", word.replace('\'', "'\\''"))
     }
 }
 

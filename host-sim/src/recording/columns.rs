@@ -1,5 +1,6 @@
 //! Which column holds the time, which the value, and in what unit.
 
+use std::fmt;
 use std::str::FromStr;
 
 use super::Reading;
@@ -26,6 +27,15 @@ impl FromStr for ColumnChoice {
             Ok(number) => Ok(Self::Number(number)),
             Err(_) if text.trim().is_empty() => Err("a heading, or a number from 1".to_owned()),
             Err(_) => Ok(Self::Headed(text.trim().to_owned())),
+        }
+    }
+}
+
+impl fmt::Display for ColumnChoice {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Headed(heading) => f.write_str(heading),
+            Self::Number(number) => number.fmt(f),
         }
     }
 }

@@ -20,6 +20,7 @@ pub mod happenings;
 pub mod hatching;
 pub mod lines;
 mod page;
+mod replay;
 pub mod slots;
 pub mod spells;
 pub mod strip;
@@ -28,7 +29,11 @@ pub mod verdicts;
 pub mod view;
 pub mod wiring;
 
+use hysteron_logic::settings::Settings;
+
+pub use self::replay::Recorded;
 use crate::bench::CaseRun;
+use crate::replay::Replay;
 use crate::scenario::plan::Plan;
 
 /// The report on these runs of `plan` as a whole HTML document.
@@ -38,4 +43,17 @@ use crate::scenario::plan::Plan;
 #[must_use]
 pub fn html(plan: &Plan, runs: &[CaseRun], command: &str) -> String {
     page::page(plan, runs, command).into_string()
+}
+
+/// The report on what the control would have done with a recording, as a whole HTML document.
+///
+/// `command` is what a person types to see the same again.
+#[must_use]
+pub fn replay_html(
+    replay: &Replay,
+    recording: Recorded<'_>,
+    settings: Settings,
+    command: &str,
+) -> String {
+    replay::page(replay, recording, settings, command).into_string()
 }

@@ -21,9 +21,8 @@ const STYLE: &str = include_str!("style.css");
 /// Cases beyond this many are compared, but not told one by one.
 const MOST_TOLD: usize = 6;
 
-/// The whole document.
-pub(super) fn page(plan: &Plan, runs: &[CaseRun], command: &str) -> Markup {
-    let views: Vec<CaseView<'_>> = runs.iter().map(|run| CaseView::new(plan, run)).collect();
+/// A document around its content.
+pub(super) fn document(title: &str, content: &Markup) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
@@ -32,32 +31,37 @@ pub(super) fn page(plan: &Plan, runs: &[CaseRun], command: &str) -> Markup {
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
                 meta name="generator" content={ "hysteron " (env!("CARGO_PKG_VERSION")) };
-                title { (plan.title) }
+                title { (title) }
                 style { (PreEscaped(STYLE)) }
             }
-            body {
-                main {
-                    (opening(plan, runs, &views))
-                    @if views.len() > 1 { (comparison(&views)) }
-                    @for (place, view) in views.iter().take(MOST_TOLD).enumerate() {
-                        (case(view, &format!("case-{}", place + 1), views.len()))
-                    }
-                    @if views.len() > MOST_TOLD {
-                        p class="note" {
-                            "Told one by one are the first " (MOST_TOLD) " of " (views.len())
-                            " cases; the others stand in the comparison."
-                        }
-                    }
-                    @if let (Some(wiring), [first, ..]) = (&plan.wiring, runs) {
-                        (wiring::section(wiring, &first.case.timeline))
-                    }
-                    @if let [only] = &views[..] { section { (settings(only)) } }
-                    (again(plan, command))
-                    (cautions())
-                }
-            }
+            body { main { (content) } }
         }
     }
+}
+
+/// The whole report on the runs of a scenario.
+pub(super) fn page(plan: &Plan, runs: &[CaseRun], command: &str) -> Markup {
+    let views: Vec<CaseView<'_>> = runs.iter().map(|run| CaseView::new(plan, run)).collect();
+    let content = html! {
+        (opening(plan, runs, &views))
+        @if views.len() > 1 { (comparison(&views)) }
+        @for (place, view) in views.iter().take(MOST_TOLD).enumerate() {
+            (case(view, &format!("case-{}", place + 1), views.len()))
+        }
+        @if views.len() > MOST_TOLD {
+            p class="note" {
+                "Told one by one are the first " (MOST_TOLD) " of " (views.len())
+                " cases; the others stand in the comparison."
+            }
+        }
+        @if let (Some(wiring), [first, ..]) = (&plan.wiring, runs) {
+            (wiring::section(wiring, &first.case.timeline))
+        }
+        @if let [only] = &views[..] { section { (settings_table(only)) } }
+        (again(plan, command))
+        (cautions())
+    };
+    document(&plan.title, &content)
 }
 
 fn opening(plan: &Plan, runs: &[CaseRun], views: &[CaseView<'_>]) -> Markup {
@@ -92,7 +96,8 @@ fn installation(plan: &Plan, degrees: Degrees, view: &CaseView<'_>) -> Markup {
     }
 }
 
-fn case(view: &CaseView<'_>, id: &str, cases: usize) -> Markup {
+/// One of `cases`.
+pub(super) fn case(view: &CaseView<'_>, id: &str, cases: usize) -> Markup {
     html! {
         section id=(id) class="case" {
             @if cases > 1 { h2 { (capitalised(view.name())) } }
@@ -102,7 +107,7 @@ fn case(view: &CaseView<'_>, id: &str, cases: usize) -> Markup {
             @if view.trace().is_some() { (figures::reasons(view)) }
             @for topic in Topic::FURTHER { (further(view, id, topic)) }
             (events::table(view))
-            @if cases > 1 { (settings(view)) }
+            @if cases > 1 { (settings_table(view)) }
         }
     }
 }
@@ -134,7 +139,7 @@ fn further(view: &CaseView<'_>, id: &str, topic: Topic) -> Markup {
     }
 }
 
-fn settings(view: &CaseView<'_>) -> Markup {
+pub(super) fn settings_table(view: &CaseView<'_>) -> Markup {
     let draft = view.run.case.settings.draft();
     html! {
         table class="settings" {
@@ -165,7 +170,7 @@ fn again(plan: &Plan, command: &str) -> Markup {
     }
 }
 
-fn cautions() -> Markup {
+pub(super) fn cautions() -> Markup {
     html! {
         section id="cautions" {
             h2 { "Cautions" }

@@ -5,6 +5,7 @@ pub mod finding;
 pub mod glue;
 pub mod installation;
 pub mod number;
+pub mod recorded;
 pub mod setting;
 pub mod span;
 pub mod subject;
