@@ -1,45 +1,25 @@
-//! The bench: owns time and carries values round the loop.
+//! The bench: owns time, and runs the cases of a plan from beginning to end.
 //!
-//! ```text
-//! plant -> probe -> control -> feeding -> load -> plant
-//!            ^ happenings        ^ happenings
-//! ```
-//!
-//! In each step the control sees the sample taken at its beginning, and plant and
-//! surroundings are held until the next. Nothing is read from the wall clock and
-//! all chance is drawn from the scenario's seed, so a run repeats exactly.
+//! Nothing is read from the wall clock and all chance is drawn from the scenario's seed, so a
+//! run repeats exactly.
 
-use std::collections::VecDeque;
 use std::error::Error;
-use std::iter::Peekable;
 
-use hysteron_logic::contact::Feedback;
-use hysteron_logic::control::{Command, Decision, Input};
 use hysteron_logic::counters::Totals;
-use hysteron_logic::divider::Counts;
-use hysteron_logic::guard::Relay;
-use hysteron_logic::probe::Trust;
-use hysteron_logic::sense::Sample;
 use hysteron_logic::time::Duration;
 
-use crate::board::{Board, Decider, InProcess, Moment, SupplyChange};
+use crate::board::{Board, InProcess};
 use crate::chip::{Chip, ChipError};
 use crate::chip_board::ChipBoard;
-use crate::conditions::{AmbientCondition, Conditions, Impulse, ToldTime};
-use crate::feeding::{BoardSupply, Feeding, PressureContacts, Turn};
+use crate::plant::Plant;
 use crate::plant::ambient::AmbientClock;
-use crate::plant::{
-    HighPressureControl, Load, Plant, PressureContact, PressureControl, Quantity, Surroundings,
-};
-use crate::probe_model::{ProbeCondition, ProbeModel, ProbeParameters};
 use crate::recorder::Recorder;
-use crate::runs::{Fed, Feeds, RunTotals};
+use crate::runs::RunTotals;
 use crate::scenario::expectation::Observable;
-use crate::scenario::happening::{Edge, Happening, Hold};
 use crate::scenario::plan::{Case, Plan};
-use crate::scenario::timeline::Edges;
-use crate::trace::{Entry, Trace};
+use crate::trace::Trace;
 use crate::verdict::Verdict;
+use crate::world::World;
 
 /// Whether a run leaves a trace.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -81,7 +61,7 @@ impl Bench {
     /// # Errors
     /// A weather file that cannot be read, or a plant that cannot be built.
     pub fn prepare(plan: Plan) -> Result<Self, Box<dyn Error + Send + Sync>> {
-        let plant = plan.plant.build(step_s(&plan))?;
+        let plant = plan.plant.build(plan.step_s())?;
         let ambient = plan.ambient.build()?;
         Ok(Self {
             plan,
@@ -147,7 +127,8 @@ impl Bench {
         let concerned = expectations
             .filter(|expectation| expectation.case.is_none() || expectation.case == case.name);
         let mut recorder = Recorder::new(concerned.cloned(), trace);
-        let mut world = World::new(self, case, board);
+        let (plant, ambient) = (self.plant.clone(), self.ambient.clone());
+        let mut world = World::new((&self.plan, case), plant, ambient, board);
         let mut at = Duration::ZERO;
         while at < self.plan.duration {
             world.step(at, &mut recorder);
@@ -162,274 +143,5 @@ impl Bench {
             totals: world.board.totals(),
             trace: watched.trace,
         }
-    }
-}
-
-fn step_s(plan: &Plan) -> f64 {
-    plan.step.millis() as f64 / 1e3
-}
-
-/// Everything that changes in the course of a run.
-struct World<'a, 'c> {
-    edges: Peekable<Edges<'a>>,
-    contents_j_kg_k: f64,
-    step_s: f64,
-    plant: Plant,
-    ambient: AmbientClock,
-    probe: ProbeModel,
-    board: &'a mut Board<'c>,
-    conditions: Conditions,
-    commands: VecDeque<Command>,
-    /// Kept from step to step: a command is as large as all the settings.
-    input: Input,
-    surroundings: Surroundings,
-    feeding: Feeding,
-    /// The control that head pressure opens, if the installation has one.
-    high_pressure: Option<HighPressureControl>,
-    /// How the board's clock tells the time.
-    told: ToldTime,
-    /// What the probe suffers from.
-    trouble: ProbeCondition,
-    /// When to attend to all that stays as it is from one step to the next.
-    attention_at: Duration,
-}
-
-impl<'a, 'c> World<'a, 'c> {
-    fn new(bench: &Bench, case: &'a Case, board: &'a mut Board<'c>) -> Self {
-        let plan = &bench.plan;
-        let step_s = step_s(plan);
-        let draft = case.settings.draft();
-        let curve = plan.probe.curve.unwrap_or(draft.curve);
-        let parameters = ProbeParameters {
-            time_constant_s: plan.probe.lag_s,
-            dissipation_mw_k: plan.probe.dissipation_mw_k,
-            noise_codes: plan.probe.noise_codes,
-            ..ProbeParameters::bead(
-                curve.coefficients().into(),
-                f64::from(draft.fixed_resistor_ohms),
-            )
-        };
-        let plant = bench.plant.clone();
-        let start_c = plant.probe_site_c();
-        let feeding = Feeding::new(plan.wiring.as_ref(), draft.load);
-        Self {
-            edges: case.timeline.edges().peekable(),
-            contents_j_kg_k: plan.plant.contents().map_or(0.0, |(capacity, _)| capacity),
-            step_s,
-            plant,
-            ambient: bench.ambient.clone(),
-            probe: ProbeModel::new(parameters, start_c, step_s, plan.seed),
-            board,
-            conditions: Conditions::default(),
-            commands: VecDeque::new(),
-            input: Input {
-                feedback: Feedback::Open,
-                ..Input::sampled(Sample::Counts(Counts::FULL))
-            },
-            surroundings: Surroundings::default(),
-            high_pressure: feeding
-                .watches_head_pressure()
-                .then(HighPressureControl::closed),
-            feeding,
-            told: Conditions::default().told(None),
-            trouble: ProbeCondition::Sound,
-            attention_at: Duration::ZERO,
-        }
-    }
-
-    fn step(&mut self, at: Duration, recorder: &mut Recorder) {
-        if at >= self.attention_at {
-            self.attend(at, recorder);
-        }
-        let counts = self.probe.sample(self.plant.probe_site_c(), self.trouble);
-        self.input.sample = if self.commands.is_empty() {
-            self.board.sample(counts)
-        } else {
-            // A command may change what counts mean.
-            Sample::Counts(counts)
-        };
-        self.pass_command();
-        let moment = Moment {
-            at,
-            told_ms: self.told.at_ms(at),
-            input: &self.input,
-        };
-        match self.board.decider() {
-            Decider::Control(control) => {
-                let decision = control.decide(&moment);
-                self.act(at, Some(&decision), recorder);
-            }
-            Decider::Chip(chip) => {
-                let decision = chip.decide(&moment).cloned();
-                self.act(at, decision.as_ref(), recorder);
-            }
-            Decider::Nobody => self.act(at, None, recorder),
-        }
-    }
-
-    /// Carries a decision to the contact, the load and the plant.
-    #[inline]
-    fn act(&mut self, at: Duration, decision: Option<&Decision>, recorder: &mut Recorder) {
-        let relay = decision.map_or(Relay::Open, |decided| decided.relay);
-        let low_pressure = self.plant.pressure_control().map(PressureControl::contact);
-        let pressures = PressureContacts {
-            low: low_pressure.unwrap_or(PressureContact::Closed),
-            high: self.high_pressure_contact(),
-        };
-        let tell = |words| recorder.log(at, || Entry::Circuit(words));
-        if self.feeding.follow(relay, pressures, tell) == Turn::Turned {
-            self.feed_plant();
-            // The board may have lost its own power by this.
-            self.attention_at = at;
-        }
-        let load = self.feeding.feed().load;
-        self.input.feedback = self.feeding.feed().feedback;
-        let (plant, surroundings) = (&self.plant, &self.surroundings);
-        let feeds = Feeds {
-            load: fed(load),
-            compressor: low_pressure.map(|_| fed(surroundings.condensing_unit)),
-        };
-        recorder.see_step(at, decision, feeds, |observable| match observable {
-            Observable::Plant(quantity) => plant.quantity(quantity),
-            Observable::ProbeReading => decision.and_then(|decided| reading_c(decided.trust)),
-            Observable::Ambient => Some(surroundings.ambient_c),
-        });
-        self.plant.step(load, &self.surroundings);
-    }
-
-    /// Where the contact of a high-pressure control stands; closed where nothing listens to it.
-    #[inline]
-    fn high_pressure_contact(&mut self) -> PressureContact {
-        match &mut self.high_pressure {
-            None => PressureContact::Closed,
-            Some(control) => {
-                let condensing_c = self.plant.quantity(Quantity::CondensingTemperature);
-                control.feel(condensing_c.unwrap_or_default())
-            }
-        }
-    }
-
-    /// Hands on who is fed besides the switched load.
-    fn feed_plant(&mut self) {
-        let feed = self.feeding.feed();
-        self.surroundings.condensing_unit = feed.condensing_unit;
-        self.surroundings.fan_supply = feed.evaporator_fan;
-        self.surroundings.condenser_fan = feed.condenser_fan;
-    }
-
-    /// Brings up to date what stays as it is from one step to the next, and says
-    /// when that is to be done again.
-    #[cold]
-    fn attend(&mut self, at: Duration, recorder: &mut Recorder) {
-        self.surroundings.product_load_w = 0.0;
-        self.take_edges(at, recorder);
-        // Held or renewed, the air is looked at below.
-        let _ = self.ambient.advance(at.millis() as f64 / 1e3);
-        self.renew_ambient();
-        self.power_board(at, recorder);
-        self.told = self.conditions.told(self.board.powered_since());
-        self.input.lock = self.conditions.lock;
-        self.trouble = self.conditions.probe(at);
-        self.feed_plant();
-        self.surroundings.door = self.conditions.door;
-        self.surroundings.draw_kg_s = self.conditions.draw_kg_s;
-        self.surroundings.valve_leak = self.conditions.valve_leak;
-        let for_a_moment = self.surroundings.product_load_w != 0.0;
-        self.surroundings.product_load_w += self.conditions.heat_w;
-        self.attention_at = if for_a_moment || self.conditions.probe_drifts() {
-            at
-        } else {
-            let next_minute = Duration::from_millis((at.millis() / 60_000 + 1) * 60_000);
-            let next_edge = self.edges.peek().map_or(next_minute, |next| next.at);
-            next_edge.min(next_minute)
-        };
-    }
-
-    fn take_edges(&mut self, at: Duration, recorder: &mut Recorder) {
-        while let Some(next) = self.edges.next_if(|next| next.at <= at) {
-            recorder.log(at, || Entry::Happened(words(&next.edge)));
-            match self.conditions.take(at, &next.edge) {
-                None => {}
-                Some(Impulse::Command(command)) => self.commands.push_back(*command),
-                Some(Impulse::Mended(part)) => self.feeding.mend(part),
-                Some(Impulse::Product {
-                    mass_kg,
-                    temperature_c,
-                }) => {
-                    let contents_c = self.contents_c();
-                    let heat_j = mass_kg * self.contents_j_kg_k * (temperature_c - contents_c);
-                    self.surroundings.product_load_w += heat_j / self.step_s;
-                }
-            }
-        }
-    }
-
-    fn contents_c(&self) -> f64 {
-        use Quantity::{Product, Water};
-        self.plant
-            .quantity(Product)
-            .or_else(|| self.plant.quantity(Water))
-            .unwrap_or_else(|| self.plant.probe_site_c())
-    }
-
-    fn renew_ambient(&mut self) {
-        let air = self.ambient.air();
-        self.surroundings.ambient_rh = air.humidity.fraction();
-        self.surroundings.ambient_c = match self.conditions.ambient {
-            AmbientCondition::AsGiven => air.temp_c,
-            AmbientCondition::Is(temperature_c) => temperature_c,
-            AmbientCondition::Shifted(by_k) => air.temp_c + by_k,
-        };
-    }
-
-    /// A board loses everything but its store with its supply, and starts anew with it.
-    fn power_board(&mut self, at: Duration, recorder: &mut Recorder) {
-        self.feeding.suffer(&self.conditions, |words| {
-            recorder.log(at, || Entry::Circuit(words));
-        });
-        let works = self.feeding.feed().board == BoardSupply::Works;
-        match self.board.supply(at, works) {
-            SupplyChange::None => {}
-            SupplyChange::Lost => recorder.log(at, || Entry::PowerLost),
-            SupplyChange::Started => {
-                self.conditions.power_up();
-                recorder.see_power_up(at);
-            }
-        }
-    }
-
-    /// Hands on one command of those that wait, if there is a board to take it.
-    #[inline]
-    fn pass_command(&mut self) {
-        self.input.command = None;
-        if !self.commands.is_empty() && self.board.powered_since().is_some() {
-            self.input.command = self.commands.pop_front();
-        }
-    }
-}
-
-const fn fed(load: Load) -> Fed {
-    match load {
-        Load::Off => Fed::Dead,
-        Load::Running { .. } => Fed::Energised,
-    }
-}
-
-fn words(edge: &Edge) -> String {
-    match edge {
-        Edge::Begins(Happening::ProtectionRestored(part)) | Edge::Ends(Hold::Part(part)) => {
-            format!("{}: mended", part.words)
-        }
-        Edge::Begins(happening) => happening.words().to_owned(),
-        Edge::Ends(hold) => hold.let_go_words().to_owned(),
-    }
-}
-
-pub(crate) fn reading_c(trust: Trust) -> Option<f64> {
-    match trust {
-        Trust::Good(temperature) | Trust::Suspect(Some(temperature)) => {
-            Some(f64::from(temperature.millicelsius()) / 1e3)
-        }
-        Trust::Suspect(None) | Trust::Fault(_) => None,
     }
 }

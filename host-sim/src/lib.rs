@@ -38,3 +38,4 @@ pub mod trace;
 pub mod verdict;
 pub mod watch;
 pub mod words;
+mod world;

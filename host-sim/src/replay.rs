@@ -16,7 +16,7 @@ use hysteron_logic::settings::{Confirmation, Draft, Refused, Settings};
 use hysteron_logic::time::{Duration, Instant};
 use hysteron_logic::units::Temperature;
 
-use crate::bench::{CaseRun, reading_c};
+use crate::bench::CaseRun;
 use crate::plant::first_order::FirstOrderParameters;
 use crate::recorder::Recorder;
 use crate::recording::{Recording, Value};
@@ -29,6 +29,7 @@ use crate::scenario::probe_table::ProbePlan;
 use crate::scenario::timeline::Timeline;
 use crate::source_text::Rejected;
 use crate::trace::Trace;
+use crate::world::reading_c;
 
 /// What the control would have done.
 #[derive(Debug, Clone)]

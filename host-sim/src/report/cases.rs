@@ -4,10 +4,10 @@ use hysteron_logic::field::Field;
 use maud::{Markup, html};
 
 use super::columns::extremes;
-use super::course::{Topic, space_lines};
 use super::figures::{duty, rounded_shortest_rest, run_text, seen};
 use super::frame::{Frame, Room};
 use super::strip::relay_strip;
+use super::topic::{Topic, space_lines};
 use super::verdicts::badge;
 use super::view::CaseView;
 use crate::runs::RunTotals;

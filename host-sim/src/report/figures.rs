@@ -5,8 +5,8 @@ use hysteron_logic::time::Duration;
 use maud::{Markup, html};
 
 use super::columns::extremes;
-use super::course::Topic;
 use super::strip::swatch;
+use super::topic::Topic;
 use super::view::CaseView;
 use crate::scenario::expectation::Occurrence;
 use crate::trace::{Entry, Trace};

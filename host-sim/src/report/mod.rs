@@ -5,7 +5,7 @@
 //! height, reasons by pattern, series by weight and dash, outcomes by sign and word.
 //!
 //! ```text
-//! plan, runs -> view -> lines, strip, slots, happenings -> course -> page
+//! plan, runs -> view -> topic, strip, slots, happenings -> course -> page
 //!                  +--> verdicts, figures, cases, events, wiring ----^
 //! ```
 
@@ -25,6 +25,7 @@ pub mod slots;
 pub mod spells;
 pub mod strip;
 pub mod svg;
+pub mod topic;
 pub mod verdicts;
 pub mod view;
 pub mod wiring;

@@ -4,8 +4,9 @@ use hysteron_logic::field::Field;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::cases::comparison;
-use super::course::{Topic, further_drawing, further_lines, space_drawing, space_lines};
+use super::course::{further_drawing, space_drawing};
 use super::frame::{Frame, Room};
+use super::topic::{Topic, further_lines, space_lines};
 use super::view::CaseView;
 use super::{events, figures, verdicts, wiring};
 use crate::bench::CaseRun;

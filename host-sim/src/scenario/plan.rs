@@ -85,6 +85,12 @@ impl Plan {
         }
     }
 
+    /// Length of a step, in s.
+    #[must_use]
+    pub fn step_s(&self) -> f64 {
+        self.step.millis() as f64 / 1e3
+    }
+
     /// What the plant can tell.
     #[must_use]
     pub fn quantities(&self) -> &'static [Quantity] {
