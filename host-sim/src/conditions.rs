@@ -197,9 +197,11 @@ impl Conditions {
         }
     }
 
-    /// A board that is powered up anew has a clock of its own again.
-    pub fn power_up(&mut self) {
+    /// A board that is powered up anew at `now` has a clock of its own again, which stands
+    /// still from its beginning where the clock does.
+    pub fn power_up(&mut self, now: Duration) {
         self.clock.moved_ms = 0;
+        self.clock.stopped_at = self.clock.stopped_at.map(|_| now);
     }
 
     fn begin(&mut self, now: Duration, happening: &Happening) -> Option<Impulse> {
@@ -281,4 +283,26 @@ impl Conditions {
 
 fn command(command: Command) -> Option<Impulse> {
     Some(Impulse::Command(Box::new(command)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_clock_that_stands_still_keeps_a_new_board_at_its_beginning() {
+        let hour = Duration::from_hours;
+        let minutes = Duration::from_minutes(6);
+        let mut conditions = Conditions::default();
+        let _ = conditions.take(hour(1), &Edge::Begins(Happening::ClockStops));
+        assert_eq!(
+            conditions.told(Some(Duration::ZERO)).at_ms(hour(3)),
+            hour(1).millis()
+        );
+        conditions.power_up(hour(4));
+        let told = |conditions: &Conditions, now| conditions.told(Some(hour(4))).at_ms(now);
+        assert_eq!(told(&conditions, hour(4).and(minutes)), 0);
+        let _ = conditions.take(hour(5), &Edge::Ends(Hold::Clock));
+        assert_eq!(told(&conditions, hour(5).and(minutes)), minutes.millis());
+    }
 }

@@ -85,7 +85,10 @@ impl<'a, 'c> World<'a, 'c> {
         let feeding = Feeding::new(plan.wiring.as_ref(), draft.load);
         Self {
             edges: case.timeline.edges().peekable(),
-            contents_j_kg_k: plan.plant.contents().map_or(0.0, |(capacity, _)| capacity),
+            contents_j_kg_k: plan
+                .plant
+                .contents()
+                .map_or(0.0, |contents| contents.j_kg_k),
             step_s,
             plant,
             ambient,
@@ -207,7 +210,7 @@ impl<'a, 'c> World<'a, 'c> {
         self.surroundings.draw_kg_s = self.conditions.draw_kg_s;
         self.surroundings.valve_leak = self.conditions.valve_leak;
         let for_a_moment = self.surroundings.product_load_w != 0.0;
-        self.surroundings.product_load_w += self.conditions.heat_w;
+        self.surroundings.heat_w = self.conditions.heat_w;
         self.attention_at = if for_a_moment || self.conditions.probe_drifts() {
             at
         } else {
@@ -264,7 +267,7 @@ impl<'a, 'c> World<'a, 'c> {
             SupplyChange::None => {}
             SupplyChange::Lost => recorder.log(at, || Entry::PowerLost),
             SupplyChange::Started => {
-                self.conditions.power_up();
+                self.conditions.power_up(at);
                 recorder.see_power_up(at);
             }
         }

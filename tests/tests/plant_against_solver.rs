@@ -107,7 +107,7 @@ fn milk_tank_schedule(t: u32) -> (Load, Surroundings) {
 fn room_schedule(t: u32) -> (Load, Surroundings) {
     let surroundings = Surroundings {
         ambient_c: if t < 8_000 { -5.0 } else { -12.0 },
-        product_load_w: 300.0,
+        heat_w: 300.0,
         door: if within(t, &[(6_000, 6_300)]) {
             Door::Open
         } else {

@@ -66,6 +66,7 @@ fn hour_by_hour(t: u32) -> (Load, Surroundings) {
             Door::Closed
         },
         product_load_w: 120.0,
+        heat_w: 80.0,
         draw_kg_s: if t % 7_200 < 300 { 0.05 } else { 0.0 },
         ..Surroundings::default()
     };
@@ -131,7 +132,7 @@ fn refrigerated_box() {
                 read(after, Quantity::LoadHeat),
                 read(after, Quantity::DoorHeat),
                 read(after, Quantity::FanPower),
-                with.steady_load_w + surroundings.product_load_w,
+                with.steady_load_w + surroundings.product_load_w + surroundings.heat_w,
                 through(Quantity::Walls, with.walls_ambient_w_k),
                 through(Quantity::Air, with.leakage_w_k),
             ]
@@ -226,7 +227,7 @@ fn box_and_condenser_of_a_system_that_pumps_down() {
         cold.add(-drawn_w);
         cold.add(read(&plant, Quantity::DoorHeat));
         cold.add(read(&plant, Quantity::FanPower));
-        cold.add(with.steady_load_w + surroundings.product_load_w);
+        cold.add(with.steady_load_w + surroundings.product_load_w + surroundings.heat_w);
         cold.add(through(Quantity::Walls, with.walls_ambient_w_k));
         cold.add(through(Quantity::Air, with.leakage_w_k));
         hot.add(rejected_w);
@@ -261,7 +262,7 @@ fn tank_day(tank: Tank, with: &TankParameters) -> Account {
             };
             [
                 read(after, Quantity::LoadHeat),
-                with.steady_load_w + surroundings.product_load_w,
+                with.steady_load_w + surroundings.product_load_w + surroundings.heat_w,
                 through(with.loss_w_k, surroundings.ambient_c),
                 through(surroundings.draw_kg_s * with.contents_j_kg_k, with.supply_c),
             ]
@@ -322,7 +323,7 @@ fn heated_and_cooled_room() {
                 assert_eq!(read(after, Quantity::LoadHeat), signed_w);
                 [
                     signed_w,
-                    surroundings.product_load_w,
+                    surroundings.heat_w,
                     through(Quantity::Room, with.room_ambient_w_k + door),
                     through(Quantity::Fabric, with.fabric_ambient_w_k),
                 ]
@@ -345,7 +346,7 @@ fn condenser_with_a_cycling_fan() {
                 Load::Off => with.still_w_k,
                 Load::Running { .. } => with.fan_w_k,
             };
-            let given_w = with.rejected_w + surroundings.product_load_w;
+            let given_w = with.rejected_w + surroundings.heat_w;
             assert_eq!(read(after, Quantity::RejectedHeat), given_w);
             [
                 given_w,
@@ -360,4 +361,37 @@ fn condenser_with_a_cycling_fan() {
         },
     );
     day.assert_closes(1e-5);
+}
+
+/// What people and lights give off warms a box's air first, and its product through the air.
+#[test]
+fn heat_brought_into_a_box_warms_the_air_before_the_product() {
+    let warmed = |heat_w, product_load_w| {
+        let mut plant = RefrigeratedBox::new(
+            BoxParameters::default(),
+            CompressorParameters::default(),
+            1.0,
+        )
+        .expect("defaults");
+        let surroundings = Surroundings {
+            heat_w,
+            product_load_w,
+            ..Surroundings::default()
+        };
+        for _ in 0..600 {
+            plant.step(Load::Off, &surroundings);
+        }
+        let plant = Plant::from(plant);
+        [Quantity::Air, Quantity::Product].map(|quantity| read(&plant, quantity))
+    };
+    let calm = warmed(0.0, 0.0);
+    let lit = warmed(1_000.0, 0.0);
+    let breathing = warmed(0.0, 1_000.0);
+    let by_k = |warm: [f64; 2]| [warm[0] - calm[0], warm[1] - calm[1]];
+    let (lit, breathing) = (by_k(lit), by_k(breathing));
+    assert!(lit[0] > 10.0 * lit[1] && lit[1] > 0.0, "{lit:?}");
+    assert!(
+        breathing[1] > breathing[0] && breathing[0] > 0.0,
+        "{breathing:?}"
+    );
 }

@@ -157,6 +157,7 @@ fn any_moment() -> impl Strategy<Value = (Load, Surroundings)> {
                     door,
                     fan_supply,
                     product_load_w: 0.0,
+                    heat_w: 0.0,
                     draw_kg_s,
                     condensing_unit,
                     condenser_fan,

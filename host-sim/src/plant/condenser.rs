@@ -67,7 +67,7 @@ impl Condenser {
             Load::Running { .. } => (&self.fan_running, parameters.fan_w_k),
         };
         self.power_w = parameters.fan_w * load.fraction();
-        self.rejected_w = parameters.rejected_w + surroundings.product_load_w;
+        self.rejected_w = parameters.rejected_w + surroundings.heat_w;
         let heat_w = self.rejected_w + conductance_w_k * surroundings.ambient_c;
         self.at_c = step.advance(&self.at_c, &[heat_w]);
     }

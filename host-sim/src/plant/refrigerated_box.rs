@@ -128,7 +128,7 @@ pub struct RefrigeratedBox {
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Held {
     /// Whether the fan runs, ambient temperature in °C, product load in W.
-    cause: (bool, f64, f64),
+    cause: (bool, f64, f64, f64),
     /// What this drives in a step.
     driven_k: [f64; 4],
     /// Where it brings the nodes by the end of the next step, without coil and door.
@@ -139,7 +139,7 @@ impl Default for Held {
     /// Not known yet: no ambient temperature equals this one.
     fn default() -> Self {
         Self {
-            cause: (false, f64::NAN, 0.0),
+            cause: (false, f64::NAN, 0.0, 0.0),
             driven_k: [0.0; 4],
             to_c: [0.0; 4],
         }
@@ -234,11 +234,12 @@ impl RefrigeratedBox {
             (&self.fan_standing, 0.0)
         };
         self.fan_w = fan_w;
-        let cause = (fan_runs, ambient_c, surroundings.product_load_w);
+        let (product_w, air_w) = (surroundings.product_load_w, surroundings.heat_w);
+        let cause = (fan_runs, ambient_c, product_w, air_w);
         if self.held.cause != cause {
             let heat_w = [
-                fan_w + parameters.steady_load_w + parameters.leakage_w_k * ambient_c,
-                surroundings.product_load_w,
+                fan_w + parameters.steady_load_w + air_w + parameters.leakage_w_k * ambient_c,
+                product_w,
                 0.0,
                 parameters.walls_ambient_w_k * ambient_c,
             ];

@@ -130,7 +130,7 @@ impl Room {
             FanSupply::Dead => &airflow.fan_standing,
         };
         let heat_w = [
-            surroundings.product_load_w + airflow.outside_w_k * surroundings.ambient_c,
+            surroundings.heat_w + airflow.outside_w_k * surroundings.ambient_c,
             parameters.fabric_ambient_w_k * surroundings.ambient_c,
             self.load_heat_w,
         ];

@@ -57,10 +57,12 @@ pub struct Surroundings {
     pub door: Door,
     /// Supply of the evaporator fan or air handler. A tank has none.
     pub fan_supply: FanSupply,
-    /// Heat that the contents bring: warm or breathing product in a box, people and
-    /// appliances in a room, a warm filling in a tank. For a condenser, the change in
-    /// heat to be rejected. W.
+    /// Heat that the contents bring: warm or breathing product in a box, a warm filling in
+    /// a tank. W.
     pub product_load_w: f64,
+    /// Heat brought in beside them: people, lights and motors, to the air of a box or room;
+    /// to the contents of a tank. For a condenser, the change in heat to be rejected. W.
+    pub heat_w: f64,
     /// Water drawn from a tank and replaced from the supply, kg/s, zero or more.
     pub draw_kg_s: f64,
     /// What the compressor behind a low-pressure control is fed; the switched load is then
@@ -84,6 +86,7 @@ impl Default for Surroundings {
             door: Door::Closed,
             fan_supply: FanSupply::Energised,
             product_load_w: 0.0,
+            heat_w: 0.0,
             draw_kg_s: 0.0,
             condensing_unit: Load::RATED,
             condenser_fan: FanSupply::Energised,

@@ -127,6 +127,7 @@ impl Tank {
         let ambient_c = surroundings.ambient_c;
         let mut contents_w = parameters.steady_load_w
             + surroundings.product_load_w
+            + surroundings.heat_w
             + parameters.loss_w_k * ambient_c;
         let draw_kg_s = surroundings.draw_kg_s;
         let step = if draw_kg_s > 0.0 {

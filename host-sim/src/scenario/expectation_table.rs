@@ -217,7 +217,7 @@ fn read_window(table: &mut Table<'_>, frame: Frame) -> Option<Window> {
             return Some(moment);
         }
         item.note(
-            Problem::at(moment.span(), "this is after the end of the scenario")
+            Problem::at(moment.span(), "the scenario is over by then")
                 .expected(format!("at most {}", moment_text(latest)))
                 .remedy(format!("the scenario lasts {}", duration_text(duration))),
         );

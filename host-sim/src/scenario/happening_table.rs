@@ -283,6 +283,20 @@ fn misplaced(
     let WrittenWhat::Plain(happening) = what else {
         return None;
     };
+    if let Happening::ProductLoaded { mass_kg, .. } = happening
+        && let Some(contents) = plant.contents()
+        && *mass_kg > contents.mass_kg
+    {
+        let what = format!("{mass_kg} kg is more than there is to make room for it");
+        return Some(
+            Problem::at(place, what)
+                .expected(format!(
+                    "at most the {} kg that the plant holds",
+                    contents.mass_kg
+                ))
+                .remedy("load less, or let the plant hold more"),
+        );
+    }
     let lacking = match happening {
         Happening::DoorOpens if !plant.has_door() => "door",
         Happening::WaterDrawn(_) if !plant.has_draw() => "draw of water",

@@ -18,7 +18,7 @@ use crate::plant::refrigerated_box::{BoxParameters, BoxProbeSite, FanArrangement
 use crate::plant::refrigeration::CompressorParameters;
 use crate::plant::room::{Conditioning, RoomParameters};
 use crate::plant::tank::TankParameters;
-use crate::plant::{Condenser, FirstOrder, Plant, Quantity, RefrigeratedBox, Room, Tank};
+use crate::plant::{Condenser, FirstOrder, Plant, RefrigeratedBox, Room, Tank};
 use crate::runs::Runner;
 use crate::source_item::Item;
 use crate::source_table::Table;
@@ -45,6 +45,15 @@ pub enum PlantPlan {
     Condenser(CondenserParameters),
     /// The first-order reference plant.
     FirstOrder(FirstOrderParameters),
+}
+
+/// What a plant holds that can be exchanged for other product.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Contents {
+    /// All of it, in kg.
+    pub mass_kg: f64,
+    /// Heat capacity of a kilogram of it, in J/(kg·K).
+    pub j_kg_k: f64,
 }
 
 impl PlantPlan {
@@ -144,17 +153,20 @@ impl PlantPlan {
         }
     }
 
-    /// The heat capacity of a kilogram of the contents, in J/(kg·K), and the quantity
-    /// that tells their temperature, where there are contents that can be loaded.
+    /// The contents, where there are some that can be loaded.
     #[must_use]
-    pub fn contents(&self) -> Option<(f64, Quantity)> {
+    pub fn contents(&self) -> Option<Contents> {
         match self {
             Self::RefrigeratedBox(parameters, _) | Self::PumpingDown(parameters, ..) => {
-                Some((parameters.product_j_kg_k, Quantity::Product))
+                Some(Contents {
+                    mass_kg: parameters.product_kg,
+                    j_kg_k: parameters.product_j_kg_k,
+                })
             }
-            Self::HeatedTank(parameters) | Self::CooledTank(parameters, _) => {
-                Some((parameters.contents_j_kg_k, Quantity::Water))
-            }
+            Self::HeatedTank(parameters) | Self::CooledTank(parameters, _) => Some(Contents {
+                mass_kg: parameters.contents_kg,
+                j_kg_k: parameters.contents_j_kg_k,
+            }),
             Self::Room(_) | Self::Condenser(_) | Self::FirstOrder(_) => None,
         }
     }

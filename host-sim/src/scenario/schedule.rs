@@ -176,7 +176,7 @@ impl Wanted {
 
     fn check(&self, frame: Frame) -> Result<(), Problem> {
         let at = *self.at.get_ref();
-        within(&self.at, frame)?;
+        within(&self.at, frame.duration.less(frame.step))?;
         if let Some(length) = &self.length
             && *length.get_ref() < frame.step
         {
@@ -184,7 +184,7 @@ impl Wanted {
                 .expected(format!("at least one step, {}", duration_text(frame.step))));
         }
         if let Some(until) = &self.until {
-            within(until, frame)?;
+            within(until, frame.duration)?;
             if *until.get_ref() <= at {
                 return Err(
                     Problem::at(until.span(), "the end is not later than the beginning")
@@ -251,14 +251,12 @@ impl Wanted {
     }
 }
 
-/// Refuses a moment at or after the end of the scenario.
-fn within(moment: &Spanned<Duration>, frame: Frame) -> Result<(), Problem> {
-    if *moment.get_ref() <= frame.duration {
+/// Refuses a moment later than `latest`, after which the scenario ends.
+fn within(moment: &Spanned<Duration>, latest: Duration) -> Result<(), Problem> {
+    if *moment.get_ref() <= latest {
         return Ok(());
     }
-    Err(
-        Problem::at(moment.span(), "this is after the end of the scenario")
-            .expected(format!("at most {}", moment_text(frame.duration)))
-            .remedy("choose an earlier time, or a longer `duration`"),
-    )
+    Err(Problem::at(moment.span(), "the scenario is over by then")
+        .expected(format!("at most {}", moment_text(latest)))
+        .remedy("choose an earlier time, or a longer `duration`"))
 }

@@ -163,7 +163,8 @@ fn ending(candidate: &Candidate, end: Duration, step: Duration) -> Option<(Vec<E
     let mut edits = vec![set("duration", duration_text(end))];
     let mut removals = Vec::new();
     let mut gone_before = 0;
-    for (name, last) in [("happening", end), ("expect", end.less(step))] {
+    let last = end.less(step);
+    for name in ["happening", "expect"] {
         let entries = tables.get(name).and_then(toml::Value::as_array);
         for (place, entry) in entries.into_iter().flatten().enumerate() {
             let moment = |key: &str| {
