@@ -34,12 +34,12 @@ pub fn section(wiring: &Wiring, timeline: &Timeline) -> Markup {
             p { "The scenario's installation is " code { (wiring.name) } ": " (installation.title()) "." }
             @if !installation.about().is_empty() { p { (installation.about()) } }
             @for moment in moments(wiring, timeline) {
-                @if let Some(shown) = tells_most(installation, &moment, &all) {
+                @if let Some(shown) = tells_most(installation, &moment) {
                     (figure(
                         Folded::No,
                         &format!("From {} on, while {}: {}", moment_text(moment.at), shown.name, words(installation, &moment.faults)),
                         &moment.installation,
-                        shown,
+                        &shown,
                     ))
                 }
             }
@@ -98,18 +98,20 @@ fn words(installation: &Installation, faults: &[Fault]) -> String {
 }
 
 /// The situation in which the faulty installation differs most from the sound one: calling or satisfied.
-fn tells_most<'s>(
-    sound: &Installation,
-    moment: &Moment,
-    all: &'s [Situation],
-) -> Option<&'s Situation> {
+///
+/// Each comes to rest in its own way: a valve that fails moves the pressures, too.
+fn tells_most(sound: &Installation, moment: &Moment) -> Option<Situation> {
+    let pairs = situations(sound)
+        .into_iter()
+        .zip(situations(&moment.installation))
+        .filter(|(_, own)| ["satisfied", "calling"].contains(&own.name.as_str()));
     let (sound, faulty) = (
         Circuit::new(sound.clone()),
         Circuit::new(moment.installation.clone()),
     );
-    let differing = |situation: &&Situation| {
-        let sound = sound.settle(&situation.state).solution;
-        let faulty = faulty.settle(&situation.state).solution;
+    let differing = |(without, with): &(Situation, Situation)| {
+        let sound = sound.settle(&without.state).solution;
+        let faulty = faulty.settle(&with.state).solution;
         let loads = moment.installation.loads();
         let differing = loads.filter(|(id, ..)| {
             sound.supplied(*id) != faulty.supplied(*id)
@@ -117,10 +119,7 @@ fn tells_most<'s>(
         });
         differing.count()
     };
-    let shown = ["satisfied", "calling"]
-        .into_iter()
-        .filter_map(|name| all.iter().find(|situation| situation.name == name));
-    shown.max_by_key(differing)
+    pairs.max_by_key(differing).map(|(_, own)| own)
 }
 
 enum Folded {
@@ -226,5 +225,48 @@ fn sentence(text: &str) -> String {
         text.to_owned()
     } else {
         capitalised(text)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::installation::arrangements::named;
+    use crate::installation::fault::{RelayContact, Trouble};
+    use crate::installation::file;
+    use crate::source_text::SourceText;
+
+    /// The situation that is drawn of a pump-down with this fault, and its drawing.
+    fn drawn(part: &str, trouble: Trouble) -> (Situation, String) {
+        let text = named("pump-down-120").expect("ships").text;
+        let source = SourceText::new("pump-down-120", text).expect("short");
+        let sound = file::read(&source).expect("sound");
+        let part = sound.part_named(part).expect("a part");
+        let fault = Fault { part, trouble };
+        let moment = Moment {
+            at: Duration::ZERO,
+            faults: vec![fault],
+            installation: sound.with_fault(fault),
+        };
+        let shown = tells_most(&sound, &moment).expect("a situation");
+        let figure = figure(Folded::No, "", &moment.installation, &shown);
+        (shown, figure.into_string())
+    }
+
+    #[test]
+    fn a_valve_that_never_opens_is_drawn_pumped_down() {
+        let (shown, figure) = drawn("valve", Trouble::WindingOpen);
+        assert_eq!(shown.name, "calling");
+        assert!(figure.contains("umped down"), "{figure}");
+        assert!(!figure.contains("running, 118 V"), "{figure}");
+    }
+
+    #[test]
+    fn a_valve_that_never_shuts_is_drawn_with_its_compressor_running() {
+        let welded = Trouble::RelayWelded(RelayContact::NormallyOpen);
+        let (shown, figure) = drawn("control", welded);
+        assert_eq!(shown.name, "satisfied");
+        assert!(!figure.contains("umped down"), "{figure}");
+        assert!(figure.contains("running, 118 V"), "{figure}");
     }
 }

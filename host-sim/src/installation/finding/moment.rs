@@ -2,7 +2,8 @@
 
 use crate::installation::Installation;
 use crate::installation::part::{Actuator, Kind};
-use crate::installation::readings::{Probing, pairs, probings, ruled_by_valve};
+use crate::installation::pump_down::ruled_by_valve;
+use crate::installation::readings::{Probing, pairs, probings};
 use crate::installation::terminal::{PartSet, Role, TerminalId};
 
 /// A moment that a mechanic can bring about.
