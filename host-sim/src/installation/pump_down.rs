@@ -6,12 +6,16 @@ use super::circuit::Circuit;
 use super::part::{Actuator, Device, Kind};
 use super::settle::Settled;
 use super::state::State;
-use super::terminal::PartId;
+use super::terminal::PartSet;
 
-/// The low-pressure control that a liquid-line valve rules by pump-down, if there is one.
-pub(super) fn ruled_by_valve(installation: &Installation) -> Option<PartId> {
+/// The low-pressure controls that liquid-line valves rule by pump-down; none where there is no valve.
+///
+/// Every one of them feels the suction pressure that the valves let fall.
+pub(super) fn ruled_by_valve(installation: &Installation) -> PartSet {
     let mut parts = installation.parts();
-    let has_valve = parts.any(|(_, part)| matches!(part.kind, Kind::Valve(_)));
+    if !parts.any(|(_, part)| matches!(part.kind, Kind::Valve(_))) {
+        return PartSet::EMPTY;
+    }
     let low_pressure = |kind: &Kind| {
         matches!(
             kind,
@@ -21,10 +25,11 @@ pub(super) fn ruled_by_valve(installation: &Installation) -> Option<PartId> {
             })
         )
     };
-    let mut controls = installation
+    installation
         .parts()
-        .filter(|(_, part)| low_pressure(&part.kind));
-    controls.next().filter(|_| has_valve).map(|(id, _)| id)
+        .filter(|(_, part)| low_pressure(&part.kind))
+        .map(|(id, _)| id)
+        .collect()
 }
 
 impl Circuit {
@@ -35,9 +40,10 @@ impl Circuit {
     /// for one with a burnt coil.
     #[must_use]
     pub fn pumped_down(&self, state: State) -> State {
-        let Some(low_pressure) = ruled_by_valve(self.installation()) else {
+        let low_pressure = ruled_by_valve(self.installation());
+        if low_pressure.is_empty() {
             return state;
-        };
+        }
         let pulled_in = self.settle(&state).contacts.pulled_in;
         let mut parts = self.installation().parts();
         let flows =
@@ -45,7 +51,7 @@ impl Circuit {
         if flows {
             state
         } else {
-            state.with_open(state.open.with(low_pressure))
+            state.with_open(state.open.iter().chain(low_pressure.iter()).collect())
         }
     }
 

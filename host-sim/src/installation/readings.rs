@@ -105,6 +105,10 @@ pub fn situations(installation: &Installation) -> Vec<Situation> {
     let calling = satisfied.with_relay(Relay::Energised);
     let mut situations = Vec::new();
     let low_pressure = ruled_by_valve(installation);
+    let pumped_down = match low_pressure.iter().count() {
+        0 | 1 => "pumped down, the low-pressure control has opened",
+        _ => "pumped down, the low-pressure controls have opened",
+    };
     let mut add = |name: &str, remark: &str, state: State, fault: Option<Fault>| {
         let circuit = Circuit::new(fault.map_or_else(
             || installation.clone(),
@@ -112,15 +116,15 @@ pub fn situations(installation: &Installation) -> Vec<Situation> {
         ));
         let state = circuit.pumped_down(state);
         let mut remark = remark.to_owned();
-        if low_pressure.is_some_and(|control| state.open.contains(control)) {
-            remark = [
-                remark.as_str(),
-                "pumped down, the low-pressure control has opened",
-            ]
-            .into_iter()
-            .filter(|words| !words.is_empty())
-            .collect::<Vec<_>>()
-            .join("; ");
+        let opened = low_pressure
+            .iter()
+            .any(|control| state.open.contains(control));
+        if opened {
+            remark = [remark.as_str(), pumped_down]
+                .into_iter()
+                .filter(|words| !words.is_empty())
+                .collect::<Vec<_>>()
+                .join("; ");
         }
         situations.push(Situation {
             name: name.to_owned(),
