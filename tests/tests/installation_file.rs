@@ -145,6 +145,23 @@ fn mistakes_name_place_expectation_and_what_was_meant() {
 }
 
 #[test]
+fn an_installation_without_parts_is_none() {
+    for text in [
+        "title = \"Nothing\"\n\n[part]\n",
+        "title = \"Nothing\"\n\npart = {}\n",
+    ] {
+        let shown = refused(text);
+        for part in [
+            "my.toml:3:",
+            "the installation has no parts",
+            "add [part.supply]",
+        ] {
+            assert!(shown.contains(part), "{part} is not in\n{shown}");
+        }
+    }
+}
+
+#[test]
 fn an_installation_has_one_control() {
     let sound = named("compressor-120").expect("ships").text;
     let control = sound.split("[part.control]").nth(1).expect("a control");

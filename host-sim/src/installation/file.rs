@@ -38,6 +38,8 @@ use super::terminal::{PartSet, TerminalId};
 /// More supplies than this have no place in one installation.
 pub const SUPPLIES_LIMIT: usize = 4;
 
+const ADD_SUPPLY: &str = "add [part.supply] with kind = \"supply\" and voltage = \"120 V\"";
+
 /// Reads an installation.
 ///
 /// # Errors
@@ -127,7 +129,13 @@ fn read_parts(item: &Item<'_>) -> Read {
     let Some(mut table) = item.table("[part]") else {
         return read;
     };
-    for (name, item) in in_order(&mut table) {
+    let entries = in_order(&mut table);
+    if entries.is_empty() {
+        table
+            .problems()
+            .add(Problem::at(table.span(), "the installation has no parts").remedy(ADD_SUPPLY));
+    }
+    for (name, item) in entries {
         let written = name.get_ref();
         if written.contains('.') || written.trim().is_empty() {
             table.problems().add(
@@ -179,10 +187,7 @@ fn check_supplies(parts: &[Part], problems: &Problems) {
     let of_kind =
         |wanted: &'static str| parts.iter().filter(move |part| part.kind.name() == wanted);
     if !parts.is_empty() && of_kind("supply").next().is_none() {
-        problems.add(
-            Problem::in_general("the installation has no supply")
-                .remedy("add [part.supply] with kind = \"supply\" and voltage = \"120 V\""),
-        );
+        problems.add(Problem::in_general("the installation has no supply").remedy(ADD_SUPPLY));
     }
     for extra in of_kind("supply").skip(SUPPLIES_LIMIT) {
         let what = format!("more than {SUPPLIES_LIMIT} supplies");
