@@ -70,6 +70,11 @@ pub fn read(source: &SourceText) -> Result<Installation, Rejected> {
     if broken.is_empty() {
         check_supplies(&parts, &problems);
     }
+    if parts.len() > PartSet::CAPACITY {
+        // The last ones get no terminals: a conductor to them would be told that they are not there.
+        problems.add(too_many(parts.len(), "parts"));
+        return Err(source.rejected(problems.into_sorted()));
+    }
     let mut installation = Installation::assemble(
         title.trim().to_owned(),
         about.trim().to_owned(),
@@ -83,18 +88,21 @@ pub fn read(source: &SourceText) -> Result<Installation, Rejected> {
         }
     }
     if installation.parts.len() > PartSet::CAPACITY {
-        let what = format!(
-            "{} parts and conductors are more than the {} that an installation may have",
-            installation.parts.len(),
-            PartSet::CAPACITY
-        );
-        problems.add(Problem::in_general(what).remedy("split the file in two"));
+        problems.add(too_many(installation.parts.len(), "parts and conductors"));
     }
     if problems.is_empty() {
         Ok(installation)
     } else {
         Err(source.rejected(problems.into_sorted()))
     }
+}
+
+fn too_many(count: usize, of_what: &str) -> Problem {
+    let limit = PartSet::CAPACITY;
+    let what = format!(
+        "{count} {of_what} are more than the {limit} parts and conductors that an installation may have"
+    );
+    Problem::in_general(what).remedy("split the file in two")
 }
 
 fn frequency(item: &Item<'_>) -> Option<f64> {
