@@ -157,6 +157,16 @@ fn a_lost_leg_leaves_the_load_live_and_the_control_without_power() {
     assert!(bank.energised(&calling()).works(compressor));
 }
 
+#[test]
+fn faults_add_up() {
+    let sound = installation("compressor-208");
+    let faults: Vec<Fault> = sound.faults().take(2).collect();
+    let both = sound.with_fault(faults[0]).with_fault(faults[1]);
+    assert_eq!(sound.with_faults(faults), both);
+    assert_ne!(both, sound);
+    assert_eq!(sound.with_faults(None), sound);
+}
+
 /// Every fault of every part can be put in, and none of them is beyond the solver.
 #[test]
 fn every_single_fault_solves() {

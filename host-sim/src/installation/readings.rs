@@ -78,11 +78,7 @@ impl Readings {
             })
             .collect();
         for situation in &situations {
-            let faulty = situation.fault.map_or_else(
-                || installation.clone(),
-                |fault| installation.with_fault(fault),
-            );
-            let circuit = Circuit::new(faulty);
+            let circuit = Circuit::new(installation.with_faults(situation.fault));
             let solution = circuit.settle(&situation.state).solution;
             for reading in &mut readings {
                 reading.volts.push(match reading.probing {
@@ -110,10 +106,7 @@ pub fn situations(installation: &Installation) -> Vec<Situation> {
         _ => "pumped down, the low-pressure controls have opened",
     };
     let mut add = |name: &str, remark: &str, state: State, fault: Option<Fault>| {
-        let circuit = Circuit::new(fault.map_or_else(
-            || installation.clone(),
-            |fault| installation.with_fault(fault),
-        ));
+        let circuit = Circuit::new(installation.with_faults(fault));
         let state = circuit.pumped_down(state);
         let mut remark = remark.to_owned();
         let opened = low_pressure

@@ -73,14 +73,10 @@ fn moments(wiring: &Wiring, timeline: &Timeline) -> Vec<Moment> {
         if faults.is_empty() {
             continue;
         }
-        let sound = wiring.installation.clone();
-        let installation = faults
-            .iter()
-            .fold(sound, |so_far, fault| so_far.with_fault(*fault));
         moments.push(Moment {
             at: edge.at,
+            installation: wiring.installation.with_faults(faults.iter().copied()),
             faults,
-            installation,
         });
         if moments.len() == MOST_MOMENTS {
             break;
