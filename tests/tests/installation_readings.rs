@@ -135,8 +135,12 @@ fn text_csv_and_html_hold_the_same_readings() {
         }
         let html = readings.as_html(&installation);
         assert_eq!(html.matches("<tr>").count(), rows + 1);
-        let cells = html.matches("<td>").count() + html.matches("<td class=\"live\">").count();
-        assert_eq!(cells, rows * (columns + 1));
+        let live = html.matches("<td class=\"number live\">").count();
+        let numbers = html.matches("<td class=\"number\">").count();
+        assert_eq!(live + numbers, rows * columns);
+        let volts = readings.readings.iter().flat_map(|reading| &reading.volts);
+        assert_eq!(live, volts.filter(|volts| **volts >= 15.0).count());
+        assert!(live > 0);
         let text = readings.as_text(&installation);
         for reading in &readings.readings {
             let words = reading.probing.words(&installation);

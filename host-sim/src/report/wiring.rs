@@ -9,7 +9,7 @@ use crate::installation::check::{Finding, check};
 use crate::installation::circuit::Circuit;
 use crate::installation::drawing;
 use crate::installation::fault::Fault;
-use crate::installation::readings::{Probing, Readings, Situation, situations};
+use crate::installation::readings::{Readings, Situation, situations};
 use crate::scenario::installation_name::Wiring;
 use crate::scenario::quantity_text::moment_text;
 use crate::scenario::timeline::Timeline;
@@ -17,9 +17,6 @@ use crate::words::installation::capitalised;
 
 /// Drawings of an installation in which something is wrong.
 const MOST_MOMENTS: usize = 3;
-
-/// A meter that shows less is taken to show nothing; in volts.
-const LIVE_V: f64 = 15.0;
 
 /// The section; what goes wrong is taken from this timeline.
 #[must_use]
@@ -142,46 +139,9 @@ fn readings(installation: &Installation) -> Markup {
     html! {
         details {
             summary { "What a meter should show, in every situation that matters" }
-            p class="note" {
-                "Volts, as a meter with an input of 10 megohms shows them, with every supply at its nominal "
-                "voltage. Measuring on live conductors is work for people trained and equipped for it."
-            }
-            div class="scroll" {
-                table class="readings" {
-                    thead { tr {
-                        th scope="col" { "From" } th scope="col" { "To" }
-                        @for situation in &readings.situations {
-                            th scope="col" {
-                                (capitalised(&situation.name))
-                                @if !situation.remark.is_empty() { small { (situation.remark) } }
-                            }
-                        }
-                    } }
-                    tbody {
-                        @for reading in &readings.readings {
-                            @let (from, to) = ends(reading.probing, installation);
-                            tr {
-                                th scope="row" { (from) }
-                                td { (to) }
-                                @for volts in &reading.volts {
-                                    td class={ "number" (if *volts >= LIVE_V { " live" } else { "" }) } { (format!("{volts:.1}")) }
-                                }
-                            }
-                        }
-                    }
-                }
-            }
+            p class="note" { "Measuring on live conductors is work for people trained and equipped for it." }
+            div class="scroll" { (readings.table(installation)) }
         }
-    }
-}
-
-fn ends(probing: Probing, installation: &Installation) -> (String, String) {
-    match probing {
-        Probing::Between(one, other) => (
-            installation.terminal_name(one),
-            installation.terminal_name(other),
-        ),
-        Probing::ToGround(one) => (installation.terminal_name(one), "ground".to_owned()),
     }
 }
 
