@@ -81,9 +81,8 @@ impl FedByCircuit {
         };
         if !same_faults {
             self.faults = faults().collect();
-            let whole = self.wiring.installation.clone();
-            let faulty = self.faults.iter();
-            let faulty = faulty.fold(whole, |faulty, fault| faulty.with_fault(*fault));
+            let faults = self.faults.iter().copied();
+            let faulty = self.wiring.installation.with_faults(faults);
             self.bank.become_installation(faulty);
         }
         true

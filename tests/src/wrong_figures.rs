@@ -116,4 +116,25 @@ pub const WRONG_FIGURES: &[(&str, &str, &str, Rule, &str)] = &[
         Rule::OpensAtOnce,
         "breaker",
     ),
+    (
+        "alarm-lamp-120",
+        "power_w = 15",
+        "power_w = 2500",
+        Rule::ConductorTooSmall,
+        "6",
+    ),
+    (
+        "alarm-lamp-120",
+        "power_w = 15",
+        "power_w = 2500",
+        Rule::ContactOverloaded,
+        "control",
+    ),
+    (
+        "alarm-lamp-120",
+        "to = \"alarm-lamp.line1\", gauge_awg = 12",
+        "to = \"alarm-lamp.line1\", gauge_awg = 18",
+        Rule::ProtectionTooLarge,
+        "6",
+    ),
 ];

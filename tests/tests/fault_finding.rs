@@ -47,9 +47,7 @@ impl Chance {
 
 impl Visit {
     fn new(installation: &Installation, faults: &[Fault], seed: u64) -> Self {
-        let faulty = faults.iter().fold(installation.clone(), |sound, &fault| {
-            sound.with_fault(fault)
-        });
+        let faulty = installation.with_faults(faults.iter().copied());
         let mut chance = Chance(Xoshiro256PlusPlus::seed_from_u64(seed));
         Self {
             circuit: Circuit::new(faulty),

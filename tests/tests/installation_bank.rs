@@ -102,17 +102,17 @@ fn what_a_short_has_opened_stays_open_until_it_is_restored() {
         ["compressor", "breaker", "evaporator-fan"].map(|name| part(&bank, name));
     assert!(bank.energised(&calling()).works(compressor));
     let sound = bank.installation().clone();
-    bank.break_part(Fault {
+    bank.become_installation(sound.with_fault(Fault {
         part: compressor,
         trouble: Trouble::WindingShorted,
-    });
+    }));
     assert!(bank.energised(&State::default()).works(fan));
     let shorted = bank.energised(&calling());
     assert!(shorted.contacts.tripped.contains(breaker));
     assert!(!shorted.works(fan));
     bank.become_installation(sound);
     assert!(!bank.energised(&State::default()).works(fan));
-    bank.restore_protection();
+    bank.restore(breaker);
     assert!(bank.energised(&State::default()).works(fan));
     assert!(bank.energised(&calling()).works(compressor));
 }
@@ -132,10 +132,9 @@ fn a_welded_contact_keeps_the_compressor_and_a_burnt_one_never_starts_it() {
     ] {
         let mut bank = LoadBank::new(installation("compressor-208"));
         let [compressor, control] = ["compressor", "control"].map(|name| part(&bank, name));
-        bank.break_part(Fault {
-            part: control,
-            trouble,
-        });
+        let part = control;
+        let faulty = bank.installation().with_fault(Fault { part, trouble });
+        bank.become_installation(faulty);
         let seen =
             [State::default(), calling()].map(|state| bank.energised(&state).works(compressor));
         assert_eq!(seen, works, "{trouble:?}");
@@ -155,6 +154,16 @@ fn a_lost_leg_leaves_the_load_live_and_the_control_without_power() {
         assert_eq!(control.supplied, Supplied::Off);
     }
     assert!(bank.energised(&calling()).works(compressor));
+}
+
+#[test]
+fn faults_add_up() {
+    let sound = installation("compressor-208");
+    let faults: Vec<Fault> = sound.faults().take(2).collect();
+    let both = sound.with_fault(faults[0]).with_fault(faults[1]);
+    assert_eq!(sound.with_faults(faults), both);
+    assert_ne!(both, sound);
+    assert_eq!(sound.with_faults(None), sound);
 }
 
 /// Every fault of every part can be put in, and none of them is beyond the solver.

@@ -48,6 +48,54 @@ fn each_wrong_wiring_is_found_and_its_cause_named() {
     assert!(failures.is_empty(), "{failures}");
 }
 
+/// The alarm lamp, this strong, on wire of 18 AWG, with a switch in one of its wires.
+fn switched_lamp(power_w: &str, wire: &str, lamp_end: &str) -> String {
+    let text = named("alarm-lamp-120").expect("it ships").text;
+    let start = format!("{wire} = {{");
+    let line = text.lines().find(|line| line.starts_with(&start));
+    let line = line.expect("a wire");
+    let to_switch = line
+        .replace(lamp_end, "lamp-switch.line")
+        .replace("gauge_awg = 12", "gauge_awg = 18");
+    let from_switch = format!(
+        "from-switch = {{ from = \"lamp-switch.load\", to = \"{lamp_end}\", gauge_awg = 18, length_m = 1 }}"
+    );
+    let switch = "[part.lamp-switch]\nkind = \"switch\"\n\n[[part.lamp-switch.rating]]\n\
+                  up_to_v = 120\nresistive_a = 10\nfull_load_a = 10\nlocked_rotor_a = 60\n\
+                  pilot_duty_va = 300\n\n[wire]";
+    text.replace(line, &format!("{to_switch}\n{from_switch}"))
+        .replace("power_w = 15", &format!("power_w = {power_w}"))
+        .replace("[wire]", switch)
+}
+
+/// What the check finds in the switched lamp, worse than a note, with the names of the parts concerned.
+fn found(power_w: &str, wire: &str, lamp_end: &str) -> Vec<(Rule, Vec<String>)> {
+    let installation = read("lamp", &switched_lamp(power_w, wire, lamp_end));
+    let name = |id| installation.part(id).name.clone();
+    check(&installation)
+        .into_iter()
+        .filter(|finding| finding.severity < Severity::Note)
+        .map(|finding| (finding.rule, finding.places.into_iter().map(name).collect()))
+        .collect()
+}
+
+/// What hangs on the normally closed contact works only while the relay is released.
+#[test]
+fn the_normally_closed_contact_is_checked_like_the_other() {
+    let rules_at = |found: &[(Rule, Vec<String>)], part: &str| -> Vec<Rule> {
+        let here = found.iter().filter(|(_, parts)| parts[0] == part);
+        here.map(|(rule, _)| *rule).collect()
+    };
+    let weak = found("15", "6", "alarm-lamp.line1");
+    assert_eq!(rules_at(&weak, "lamp-switch"), [], "{weak:?}");
+    let strong = found("1500", "6", "alarm-lamp.line1");
+    assert_eq!(rules_at(&strong, "6"), [Rule::ConductorTooSmall]);
+    assert_eq!(rules_at(&strong, "from-switch"), [Rule::ConductorTooSmall]);
+    assert_eq!(rules_at(&strong, "lamp-switch"), [Rule::ContactOverloaded]);
+    let neutral = found("15", "9", "alarm-lamp.line2");
+    assert_eq!(rules_at(&neutral, "lamp-switch"), [Rule::NeutralSwitched]);
+}
+
 #[test]
 fn wrong_wirings_cover_enough_ground() {
     let single = WRONG_WIRINGS.iter().filter(|(_, change, _)| match change {

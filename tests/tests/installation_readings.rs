@@ -1,12 +1,13 @@
 //! The table of readings: what the trade knows of it, and that its three forms agree.
 
 use hysteron::installation::Installation;
-use hysteron::installation::arrangements::ARRANGEMENTS;
+use hysteron::installation::arrangements::{ARRANGEMENTS, named};
 use hysteron::installation::file;
 use hysteron::installation::part::Kind;
 use hysteron::installation::readings::{Probing, Readings};
 use hysteron::installation::terminal::Role;
 use hysteron::source_text::SourceText;
+use hysteron_tests::wiring::read;
 
 fn tables() -> Vec<(&'static str, Installation, Readings)> {
     ARRANGEMENTS
@@ -134,8 +135,12 @@ fn text_csv_and_html_hold_the_same_readings() {
         }
         let html = readings.as_html(&installation);
         assert_eq!(html.matches("<tr>").count(), rows + 1);
-        let cells = html.matches("<td>").count() + html.matches("<td class=\"live\">").count();
-        assert_eq!(cells, rows * (columns + 1));
+        let live = html.matches("<td class=\"number live\">").count();
+        let numbers = html.matches("<td class=\"number\">").count();
+        assert_eq!(live + numbers, rows * columns);
+        let volts = readings.readings.iter().flat_map(|reading| &reading.volts);
+        assert_eq!(live, volts.filter(|volts| **volts >= 15.0).count());
+        assert!(live > 0);
         let text = readings.as_text(&installation);
         for reading in &readings.readings {
             let words = reading.probing.words(&installation);
@@ -147,4 +152,40 @@ fn text_csv_and_html_hold_the_same_readings() {
             assert!(line.ends_with(&format!("{last:.1}")), "{line}");
         }
     }
+}
+
+/// A second compressor on a low-pressure control of its own feels the same suction pressure.
+#[test]
+fn every_low_pressure_control_pumps_down() {
+    let sound = named("pump-down-120").expect("ships").text;
+    let (_, rest) = sound.split_once("[part.low-pressure-control]").expect("it");
+    let (second, _) = rest.split_once("[part.condenser-fan]").expect("a fan");
+    let second = format!("[part.low-pressure-control]{second}")
+        .replace("part.low-pressure-control", "part.low-pressure-control-2")
+        .replace("[part.compressor]", "[part.compressor-2]");
+    let wires = r#"[wire]
+p = { from = "high-pressure-control.load", to = "low-pressure-control-2.line", gauge_awg = 10, length_m = 1 }
+q = { from = "low-pressure-control-2.load", to = "compressor-2.line1", gauge_awg = 10, length_m = 1 }
+r = { from = "supply.neutral", to = "compressor-2.line2", gauge_awg = 10, length_m = 14 }
+s = { from = "supply.ground", to = "compressor-2.frame", gauge_awg = 10, length_m = 14 }
+"#;
+    let text = sound.replace("[wire]\n", &format!("{second}{wires}"));
+    let installation = read("two compressors", &text);
+    let readings = Readings::of(&installation);
+    let (satisfied, calling) = (column(&readings, "satisfied"), column(&readings, "calling"));
+    for compressor in ["compressor", "compressor-2"] {
+        let end = |role| installation.terminal_named(&format!("{compressor}.{role}"));
+        let (one, other) = (end("line1").expect("an end"), end("line2").expect("an end"));
+        let across = Probing::Between(one, other);
+        let mut rows = readings.readings.iter();
+        let row = rows.find(|reading| reading.probing == across);
+        let volts = &row.expect("a row").volts;
+        assert!(volts[satisfied] < 1.0, "{compressor}: {volts:?}");
+        assert!(volts[calling] > 110.0, "{compressor}: {volts:?}");
+    }
+    let remark = &readings.situations[satisfied].remark;
+    assert!(
+        remark.contains("the low-pressure controls have opened"),
+        "{remark}"
+    );
 }

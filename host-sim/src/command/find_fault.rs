@@ -170,7 +170,7 @@ fn drawn(installation: &Installation, hypothesis: &Hypothesis) -> String {
     let caption = format!("Calling: {}", hypothesis.words(installation));
     let circuit = Circuit::new(hypothesis.applied_to(installation));
     let calling = State::default().with_relay(Relay::Energised);
-    let solution = circuit.settle(&calling).solution;
+    let solution = circuit.settle_pumped_down(&calling).solution;
     drawing::captioned_svg(circuit.installation(), Some(&solution), &caption)
 }
 
@@ -202,4 +202,30 @@ fn ask(dialogue: &mut Dialogue<'_>, console: &mut Console<'_>) -> Result<(), Fai
         }
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::installation::arrangements::named;
+    use crate::installation::fault::{Fault, Trouble};
+    use crate::installation::file;
+
+    /// With its coil open the valve stays shut, and suction pressure stops the compressor.
+    #[test]
+    fn the_drawing_shows_what_the_search_foresees() {
+        let text = named("pump-down-120").expect("ships").text;
+        let source = SourceText::new("pump-down-120", text).expect("short");
+        let installation = file::read(&source).expect("sound");
+        let hypothesis = |faults| Hypothesis { faults, prior: 1.0 };
+        let sound = drawn(&installation, &hypothesis(Vec::new()));
+        assert!(sound.contains("running, 118 V"), "{sound}");
+        let coil_open = Fault {
+            part: installation.part_named("valve").expect("a valve"),
+            trouble: Trouble::WindingOpen,
+        };
+        let faulty = drawn(&installation, &hypothesis(vec![coil_open]));
+        assert!(!faulty.contains("running, 118 V"), "{faulty}");
+        assert!(faulty.contains("stopped"), "{faulty}");
+    }
 }

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::Installation;
 use super::circuit::Circuit;
-use super::fault::{Fault, RelayContact};
+use super::fault::RelayContact;
 use super::load::Supplied;
 use super::network::conducts;
 use super::part::Kind;
@@ -77,7 +77,7 @@ impl Electrical {
 ///
 /// Coils and protections have a history: a coil that is held in survives a dip that would
 /// not have let it pull in, and what a short has opened stays open until
-/// [`LoadBank::restore_protection`].
+/// [`LoadBank::restore`].
 #[derive(Debug, Clone)]
 pub struct LoadBank {
     circuit: Circuit,
@@ -128,12 +128,7 @@ impl LoadBank {
         &self.answers[index]
     }
 
-    /// A part fails from now on.
-    pub fn break_part(&mut self, fault: Fault) {
-        self.become_installation(self.circuit.installation().with_fault(fault));
-    }
-
-    /// The installation is repaired or rewired from now on; coils stay where they are if they can.
+    /// A part fails, or the installation is repaired or rewired, from now on; coils stay where they are if they can.
     ///
     /// Its parts must be those of the one before, in the same order.
     pub fn become_installation(&mut self, installation: Installation) {
@@ -143,13 +138,7 @@ impl LoadBank {
         self.last = None;
     }
 
-    /// Closes what a short circuit has opened: a breaker reset, a fuse replaced.
-    pub fn restore_protection(&mut self) {
-        self.contacts.tripped = PartSet::EMPTY;
-        self.last = None;
-    }
-
-    /// As [`LoadBank::restore_protection`], of one fuse or breaker.
+    /// Closes what a short circuit has opened: one breaker reset, or one fuse replaced.
     pub fn restore(&mut self, part: PartId) {
         self.contacts.tripped = self.contacts.tripped.without(part);
         self.last = None;

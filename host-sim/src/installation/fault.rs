@@ -198,6 +198,14 @@ impl Installation {
         faulty
     }
 
+    /// This installation with all of these faults in it, however many.
+    #[must_use]
+    pub fn with_faults(&self, faults: impl IntoIterator<Item = Fault>) -> Self {
+        faults
+            .into_iter()
+            .fold(self.clone(), |faulty, fault| faulty.with_fault(fault))
+    }
+
     /// What a person calls the fault.
     #[must_use]
     pub fn fault_words(&self, fault: Fault) -> String {

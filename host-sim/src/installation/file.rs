@@ -38,6 +38,8 @@ use super::terminal::{PartSet, TerminalId};
 /// More supplies than this have no place in one installation.
 pub const SUPPLIES_LIMIT: usize = 4;
 
+const ADD_SUPPLY: &str = "add [part.supply] with kind = \"supply\" and voltage = \"120 V\"";
+
 /// Reads an installation.
 ///
 /// # Errors
@@ -68,6 +70,11 @@ pub fn read(source: &SourceText) -> Result<Installation, Rejected> {
     if broken.is_empty() {
         check_supplies(&parts, &problems);
     }
+    if parts.len() > PartSet::CAPACITY {
+        // The last ones get no terminals: a conductor to them would be told that they are not there.
+        problems.add(too_many(parts.len(), "parts"));
+        return Err(source.rejected(problems.into_sorted()));
+    }
     let mut installation = Installation::assemble(
         title.trim().to_owned(),
         about.trim().to_owned(),
@@ -81,18 +88,21 @@ pub fn read(source: &SourceText) -> Result<Installation, Rejected> {
         }
     }
     if installation.parts.len() > PartSet::CAPACITY {
-        let what = format!(
-            "{} parts and conductors are more than the {} that an installation may have",
-            installation.parts.len(),
-            PartSet::CAPACITY
-        );
-        problems.add(Problem::in_general(what).remedy("split the file in two"));
+        problems.add(too_many(installation.parts.len(), "parts and conductors"));
     }
     if problems.is_empty() {
         Ok(installation)
     } else {
         Err(source.rejected(problems.into_sorted()))
     }
+}
+
+fn too_many(count: usize, of_what: &str) -> Problem {
+    let limit = PartSet::CAPACITY;
+    let what = format!(
+        "{count} {of_what} are more than the {limit} parts and conductors that an installation may have"
+    );
+    Problem::in_general(what).remedy("split the file in two")
 }
 
 fn frequency(item: &Item<'_>) -> Option<f64> {
@@ -127,7 +137,13 @@ fn read_parts(item: &Item<'_>) -> Read {
     let Some(mut table) = item.table("[part]") else {
         return read;
     };
-    for (name, item) in in_order(&mut table) {
+    let entries = in_order(&mut table);
+    if entries.is_empty() {
+        table
+            .problems()
+            .add(Problem::at(table.span(), "the installation has no parts").remedy(ADD_SUPPLY));
+    }
+    for (name, item) in entries {
         let written = name.get_ref();
         if written.contains('.') || written.trim().is_empty() {
             table.problems().add(
@@ -179,10 +195,7 @@ fn check_supplies(parts: &[Part], problems: &Problems) {
     let of_kind =
         |wanted: &'static str| parts.iter().filter(move |part| part.kind.name() == wanted);
     if !parts.is_empty() && of_kind("supply").next().is_none() {
-        problems.add(
-            Problem::in_general("the installation has no supply")
-                .remedy("add [part.supply] with kind = \"supply\" and voltage = \"120 V\""),
-        );
+        problems.add(Problem::in_general("the installation has no supply").remedy(ADD_SUPPLY));
     }
     for extra in of_kind("supply").skip(SUPPLIES_LIMIT) {
         let what = format!("more than {SUPPLIES_LIMIT} supplies");

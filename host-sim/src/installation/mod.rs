@@ -31,6 +31,7 @@ pub mod load;
 pub mod netlist;
 pub mod network;
 pub mod part;
+mod pump_down;
 pub mod readings;
 mod readings_table;
 pub mod settle;

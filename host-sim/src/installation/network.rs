@@ -60,11 +60,11 @@ pub enum Element {
         /// Resistance and reactance.
         ohm: Complex<f64>,
     },
-    /// A capacitance to earth, in farads.
+    /// A capacitance between two nodes, in farads.
     Capacitance {
-        /// The node.
+        /// From here.
         a: Node,
-        /// The other node.
+        /// To here.
         b: Node,
         /// How much.
         farad: f64,

@@ -4,9 +4,10 @@
 use super::Installation;
 use super::circuit::Circuit;
 use super::fault::{Fault, Trouble};
-use super::part::{Actuator, Device, Kind, Part};
+use super::part::{Kind, Part};
+use super::pump_down::ruled_by_valve;
 use super::state::{Relay, State};
-use super::terminal::{PartId, PartSet, Role, TerminalId};
+use super::terminal::{PartSet, Role, TerminalId};
 
 /// A moment at which a person stands there with a meter.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,7 +16,8 @@ pub struct Situation {
     pub name: String,
     /// What to know about it; may be empty.
     pub remark: String,
-    /// What the world does.
+    /// What the world does, suction pressure included: this holds for the installation that the
+    /// situation was made for, and for no other.
     pub state: State,
     /// What is wrong, if anything.
     pub fault: Option<Fault>,
@@ -76,11 +78,7 @@ impl Readings {
             })
             .collect();
         for situation in &situations {
-            let faulty = situation.fault.map_or_else(
-                || installation.clone(),
-                |fault| installation.with_fault(fault),
-            );
-            let circuit = Circuit::new(faulty);
+            let circuit = Circuit::new(installation.with_faults(situation.fault));
             let solution = circuit.settle(&situation.state).solution;
             for reading in &mut readings {
                 reading.volts.push(match reading.probing {
@@ -96,29 +94,30 @@ impl Readings {
     }
 }
 
-/// Every situation that matters for this installation.
+/// Every situation that matters for this installation, with whatever faults it has.
 #[must_use]
 pub fn situations(installation: &Installation) -> Vec<Situation> {
     let satisfied = State::default();
     let calling = satisfied.with_relay(Relay::Energised);
     let mut situations = Vec::new();
     let low_pressure = ruled_by_valve(installation);
+    let pumped_down = match low_pressure.iter().count() {
+        0 | 1 => "pumped down, the low-pressure control has opened",
+        _ => "pumped down, the low-pressure controls have opened",
+    };
     let mut add = |name: &str, remark: &str, state: State, fault: Option<Fault>| {
-        let circuit = Circuit::new(fault.map_or_else(
-            || installation.clone(),
-            |fault| installation.with_fault(fault),
-        ));
-        let state = pumped_down(&circuit, state, low_pressure);
+        let circuit = Circuit::new(installation.with_faults(fault));
+        let state = circuit.pumped_down(state);
         let mut remark = remark.to_owned();
-        if low_pressure.is_some_and(|control| state.open.contains(control)) {
-            remark = [
-                remark.as_str(),
-                "pumped down, the low-pressure control has opened",
-            ]
-            .into_iter()
-            .filter(|words| !words.is_empty())
-            .collect::<Vec<_>>()
-            .join("; ");
+        let opened = low_pressure
+            .iter()
+            .any(|control| state.open.contains(control));
+        if opened {
+            remark = [remark.as_str(), pumped_down]
+                .into_iter()
+                .filter(|words| !words.is_empty())
+                .collect::<Vec<_>>()
+                .join("; ");
         }
         situations.push(Situation {
             name: name.to_owned(),
@@ -156,43 +155,6 @@ pub fn situations(installation: &Installation) -> Vec<Situation> {
         }
     }
     situations
-}
-
-/// The low-pressure control that a liquid-line valve rules by pump-down, if there is one.
-pub(super) fn ruled_by_valve(installation: &Installation) -> Option<PartId> {
-    let valve = |part: &Part| matches!(part.kind, Kind::Valve(_));
-    installation
-        .parts()
-        .any(|(_, part)| valve(part))
-        .then(|| {
-            installation.parts().find(|(_, part)| {
-                matches!(
-                    part.kind,
-                    Kind::Device(Device {
-                        actuator: Actuator::LowPressure,
-                        ..
-                    })
-                )
-            })
-        })
-        .flatten()
-        .map(|(id, _)| id)
-}
-
-/// Some minutes later: with every valve closed, suction pressure is gone.
-pub(super) fn pumped_down(circuit: &Circuit, state: State, low_pressure: Option<PartId>) -> State {
-    let Some(low_pressure) = low_pressure else {
-        return state;
-    };
-    let settled = circuit.settle(&state);
-    let flows = circuit.installation().parts().any(|(id, part)| {
-        matches!(part.kind, Kind::Valve(_)) && settled.contacts.pulled_in.contains(id)
-    });
-    if flows {
-        state
-    } else {
-        state.with_open(state.open.with(low_pressure))
-    }
 }
 
 /// Where a mechanic would put the leads: along each supply, across each contact, coil and

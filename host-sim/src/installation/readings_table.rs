@@ -2,8 +2,11 @@
 
 use std::fmt::Write;
 
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
 use super::Installation;
 use super::readings::{Probing, Reading, Readings};
+use crate::words::installation::capitalised;
 
 const CAUTION: &str = "Readings are taken on live conductors. Mains voltage kills: measuring is \
 work for people trained and equipped for it, under local codes. Before touching anything, \
@@ -68,49 +71,56 @@ impl Readings {
     /// A page of its own, to print or to pin up.
     #[must_use]
     pub fn as_html(&self, installation: &Installation) -> String {
-        let title = escaped(installation.title());
-        let mut page = format!(
-            "<!doctype html>\n<html lang=\"en\">\n<meta charset=\"utf-8\">\n\
-             <meta name=\"viewport\" content=\"width=device-width\">\n\
-             <title>Readings: {title}</title>\n<style>\n{STYLE}</style>\n<h1>{title}</h1>\n"
-        );
-        if !installation.about().is_empty() {
-            let _ = writeln!(page, "<p>{}</p>", escaped(installation.about()));
-        }
-        let _ = writeln!(page, "<p class=\"caution\">{CAUTION}</p>\n<table>");
-        let _ = writeln!(
-            page,
-            "<caption>{METER}</caption>\n<thead><tr><th scope=\"col\">From</th>"
-        );
-        page.push_str("<th scope=\"col\">To</th>");
-        for situation in &self.situations {
-            let _ = write!(page, "<th scope=\"col\">{}", escaped(&situation.name));
-            if !situation.remark.is_empty() {
-                let _ = write!(page, "<small>{}</small>", escaped(&situation.remark));
+        let title = installation.title();
+        let page = html! {
+            (DOCTYPE)
+            html lang="en" {
+                head {
+                    meta charset="utf-8";
+                    meta name="viewport" content="width=device-width";
+                    title { "Readings: " (title) }
+                    style { (PreEscaped(STYLE)) }
+                }
+                body {
+                    h1 { (title) }
+                    @if !installation.about().is_empty() { p { (installation.about()) } }
+                    p class="caution" { (CAUTION) }
+                    (self.table(installation))
+                }
             }
-            page.push_str("</th>");
-        }
-        page.push_str("</tr></thead>\n<tbody>\n");
-        for reading in &self.readings {
-            let (from, to) = ends(reading, installation);
-            let _ = write!(
-                page,
-                "<tr><th scope=\"row\">{}</th><td>{}</td>",
-                escaped(&from),
-                escaped(&to)
-            );
-            for volts in &reading.volts {
-                let class = if *volts >= LIVE_V {
-                    " class=\"live\""
-                } else {
-                    ""
-                };
-                let _ = write!(page, "<td{class}>{volts:.1}</td>");
+        };
+        page.into_string()
+    }
+
+    /// The table of any page: rows are places, columns situations, and the caption says what the volts are.
+    #[must_use]
+    pub fn table(&self, installation: &Installation) -> Markup {
+        html! {
+            table class="readings" {
+                caption { (METER) }
+                thead { tr {
+                    th scope="col" { "From" } th scope="col" { "To" }
+                    @for situation in &self.situations {
+                        th scope="col" {
+                            (capitalised(&situation.name))
+                            @if !situation.remark.is_empty() { small { (situation.remark) } }
+                        }
+                    }
+                } }
+                tbody {
+                    @for reading in &self.readings {
+                        @let (from, to) = ends(reading, installation);
+                        tr {
+                            th scope="row" { (from) }
+                            td { (to) }
+                            @for volts in &reading.volts {
+                                td .number .live[*volts >= LIVE_V] { (format!("{volts:.1}")) }
+                            }
+                        }
+                    }
+                }
             }
-            page.push_str("</tr>\n");
         }
-        page.push_str("</tbody>\n</table>\n</html>\n");
-        page
     }
 }
 
@@ -146,11 +156,4 @@ fn csv_field(text: &str) -> String {
     } else {
         text.to_owned()
     }
-}
-
-fn escaped(text: &str) -> String {
-    text.replace('&', "&amp;")
-        .replace('<', "&lt;")
-        .replace('>', "&gt;")
-        .replace('"', "&quot;")
 }

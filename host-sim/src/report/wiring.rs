@@ -9,7 +9,7 @@ use crate::installation::check::{Finding, check};
 use crate::installation::circuit::Circuit;
 use crate::installation::drawing;
 use crate::installation::fault::Fault;
-use crate::installation::readings::{Probing, Readings, Situation, situations};
+use crate::installation::readings::{Readings, Situation, situations};
 use crate::scenario::installation_name::Wiring;
 use crate::scenario::quantity_text::moment_text;
 use crate::scenario::timeline::Timeline;
@@ -17,9 +17,6 @@ use crate::words::installation::capitalised;
 
 /// Drawings of an installation in which something is wrong.
 const MOST_MOMENTS: usize = 3;
-
-/// A meter that shows less is taken to show nothing; in volts.
-const LIVE_V: f64 = 15.0;
 
 /// The section; what goes wrong is taken from this timeline.
 #[must_use]
@@ -34,12 +31,12 @@ pub fn section(wiring: &Wiring, timeline: &Timeline) -> Markup {
             p { "The scenario's installation is " code { (wiring.name) } ": " (installation.title()) "." }
             @if !installation.about().is_empty() { p { (installation.about()) } }
             @for moment in moments(wiring, timeline) {
-                @if let Some(shown) = tells_most(installation, &moment, &all) {
+                @if let Some(shown) = tells_most(installation, &moment) {
                     (figure(
                         Folded::No,
                         &format!("From {} on, while {}: {}", moment_text(moment.at), shown.name, words(installation, &moment.faults)),
                         &moment.installation,
-                        shown,
+                        &shown,
                     ))
                 }
             }
@@ -73,14 +70,10 @@ fn moments(wiring: &Wiring, timeline: &Timeline) -> Vec<Moment> {
         if faults.is_empty() {
             continue;
         }
-        let sound = wiring.installation.clone();
-        let installation = faults
-            .iter()
-            .fold(sound, |so_far, fault| so_far.with_fault(*fault));
         moments.push(Moment {
             at: edge.at,
+            installation: wiring.installation.with_faults(faults.iter().copied()),
             faults,
-            installation,
         });
         if moments.len() == MOST_MOMENTS {
             break;
@@ -98,18 +91,20 @@ fn words(installation: &Installation, faults: &[Fault]) -> String {
 }
 
 /// The situation in which the faulty installation differs most from the sound one: calling or satisfied.
-fn tells_most<'s>(
-    sound: &Installation,
-    moment: &Moment,
-    all: &'s [Situation],
-) -> Option<&'s Situation> {
+///
+/// Each comes to rest in its own way: a valve that fails moves the pressures, too.
+fn tells_most(sound: &Installation, moment: &Moment) -> Option<Situation> {
+    let pairs = situations(sound)
+        .into_iter()
+        .zip(situations(&moment.installation))
+        .filter(|(_, own)| ["satisfied", "calling"].contains(&own.name.as_str()));
     let (sound, faulty) = (
         Circuit::new(sound.clone()),
         Circuit::new(moment.installation.clone()),
     );
-    let differing = |situation: &&Situation| {
-        let sound = sound.settle(&situation.state).solution;
-        let faulty = faulty.settle(&situation.state).solution;
+    let differing = |(without, with): &(Situation, Situation)| {
+        let sound = sound.settle(&without.state).solution;
+        let faulty = faulty.settle(&with.state).solution;
         let loads = moment.installation.loads();
         let differing = loads.filter(|(id, ..)| {
             sound.supplied(*id) != faulty.supplied(*id)
@@ -117,10 +112,7 @@ fn tells_most<'s>(
         });
         differing.count()
     };
-    let shown = ["satisfied", "calling"]
-        .into_iter()
-        .filter_map(|name| all.iter().find(|situation| situation.name == name));
-    shown.max_by_key(differing)
+    pairs.max_by_key(differing).map(|(_, own)| own)
 }
 
 enum Folded {
@@ -147,46 +139,9 @@ fn readings(installation: &Installation) -> Markup {
     html! {
         details {
             summary { "What a meter should show, in every situation that matters" }
-            p class="note" {
-                "Volts, as a meter with an input of 10 megohms shows them, with every supply at its nominal "
-                "voltage. Measuring on live conductors is work for people trained and equipped for it."
-            }
-            div class="scroll" {
-                table class="readings" {
-                    thead { tr {
-                        th scope="col" { "From" } th scope="col" { "To" }
-                        @for situation in &readings.situations {
-                            th scope="col" {
-                                (capitalised(&situation.name))
-                                @if !situation.remark.is_empty() { small { (situation.remark) } }
-                            }
-                        }
-                    } }
-                    tbody {
-                        @for reading in &readings.readings {
-                            @let (from, to) = ends(reading.probing, installation);
-                            tr {
-                                th scope="row" { (from) }
-                                td { (to) }
-                                @for volts in &reading.volts {
-                                    td class={ "number" (if *volts >= LIVE_V { " live" } else { "" }) } { (format!("{volts:.1}")) }
-                                }
-                            }
-                        }
-                    }
-                }
-            }
+            p class="note" { "Measuring on live conductors is work for people trained and equipped for it." }
+            div class="scroll" { (readings.table(installation)) }
         }
-    }
-}
-
-fn ends(probing: Probing, installation: &Installation) -> (String, String) {
-    match probing {
-        Probing::Between(one, other) => (
-            installation.terminal_name(one),
-            installation.terminal_name(other),
-        ),
-        Probing::ToGround(one) => (installation.terminal_name(one), "ground".to_owned()),
     }
 }
 
@@ -226,5 +181,48 @@ fn sentence(text: &str) -> String {
         text.to_owned()
     } else {
         capitalised(text)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::installation::arrangements::named;
+    use crate::installation::fault::{RelayContact, Trouble};
+    use crate::installation::file;
+    use crate::source_text::SourceText;
+
+    /// The situation that is drawn of a pump-down with this fault, and its drawing.
+    fn drawn(part: &str, trouble: Trouble) -> (Situation, String) {
+        let text = named("pump-down-120").expect("ships").text;
+        let source = SourceText::new("pump-down-120", text).expect("short");
+        let sound = file::read(&source).expect("sound");
+        let part = sound.part_named(part).expect("a part");
+        let fault = Fault { part, trouble };
+        let moment = Moment {
+            at: Duration::ZERO,
+            faults: vec![fault],
+            installation: sound.with_fault(fault),
+        };
+        let shown = tells_most(&sound, &moment).expect("a situation");
+        let figure = figure(Folded::No, "", &moment.installation, &shown);
+        (shown, figure.into_string())
+    }
+
+    #[test]
+    fn a_valve_that_never_opens_is_drawn_pumped_down() {
+        let (shown, figure) = drawn("valve", Trouble::WindingOpen);
+        assert_eq!(shown.name, "calling");
+        assert!(figure.contains("umped down"), "{figure}");
+        assert!(!figure.contains("running, 118 V"), "{figure}");
+    }
+
+    #[test]
+    fn a_valve_that_never_shuts_is_drawn_with_its_compressor_running() {
+        let welded = Trouble::RelayWelded(RelayContact::NormallyOpen);
+        let (shown, figure) = drawn("control", welded);
+        assert_eq!(shown.name, "satisfied");
+        assert!(!figure.contains("umped down"), "{figure}");
+        assert!(figure.contains("running, 118 V"), "{figure}");
     }
 }

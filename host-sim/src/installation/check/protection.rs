@@ -1,7 +1,8 @@
 //! Rules about fuses and breakers: that there are some, where they are, how large.
 
-use super::survey::Survey;
+use super::survey::{POSITIONS, Survey};
 use super::{Finding, Rule, Severity};
+use crate::installation::circuit::Solution;
 use crate::installation::graph::Graph;
 use crate::installation::part::{Kind, Overcurrent, Protection};
 use crate::installation::state::{Relay, State};
@@ -161,11 +162,15 @@ fn too_small(survey: &Survey<'_>, id: PartId, overcurrent: &Overcurrent) -> Vec<
             "in a warm enclosure it opens for no other reason",
         ));
     }
-    let state = State::default()
-        .with_relay(Relay::Energised)
-        .with_starting(motors(survey));
-    let contacts = survey.energised.contacts;
-    let starting = survey.circuit.solve(&state, &contacts).current_a(id);
+    let standing = State::default().with_starting(motors(survey));
+    let starting = POSITIONS
+        .into_iter()
+        .map(|relay| {
+            let contacts = survey.case(relay).contacts;
+            let solution = survey.circuit.solve(&standing.with_relay(relay), &contacts);
+            solution.current_a(id)
+        })
+        .fold(0.0, f64::max);
     let (held_a, device) = match overcurrent.protection {
         Protection::Fuse => (FUSE_INRUSH_MULTIPLE * rating, "a time-delay fuse"),
         Protection::Breaker => (overcurrent.opens_at_once_a(), "a breaker"),
@@ -184,38 +189,57 @@ fn too_small(survey: &Survey<'_>, id: PartId, overcurrent: &Overcurrent) -> Vec<
     findings
 }
 
-/// Each conductor against what flows in it and what protects it.
+/// The circuit while the relay stands so, and the same with each protection opened in turn.
+struct Case<'c> {
+    solution: &'c Solution<'c>,
+    without: Vec<(PartId, &'c Overcurrent, Solution<'c>)>,
+}
+
+impl<'c> Case<'c> {
+    /// Absent when something trips: the currents then say nothing about the rest.
+    fn of(survey: &'c Survey<'c>, relay: Relay) -> Option<Self> {
+        let case = survey.case(relay);
+        if !case.contacts.tripped.is_empty() {
+            return None;
+        }
+        let parts = survey.installation().parts();
+        let without = parts.filter_map(|(id, part)| {
+            let Kind::Overcurrent(overcurrent) = &part.kind else {
+                return None;
+            };
+            let open = State::default()
+                .with_relay(relay)
+                .with_open(PartSet::EMPTY.with(id));
+            let solution = survey.circuit.solve(&open, &case.contacts);
+            Some((id, overcurrent, solution))
+        });
+        Some(Self {
+            solution: &case.solution,
+            without: without.collect(),
+        })
+    }
+
+    /// The smallest protection that takes the current off a conductor, if it carries any.
+    fn protection_of(&self, conductor: PartId) -> Option<(PartId, &'c Overcurrent)> {
+        let carried = self.solution.current_a(conductor);
+        if carried < NO_LOAD_A {
+            return None;
+        }
+        self.without
+            .iter()
+            .filter(|(.., open)| open.current_a(conductor) < 0.05 * carried)
+            .map(|&(id, overcurrent, _)| (id, overcurrent))
+            .min_by(|(_, one), (_, other)| one.rating_a.total_cmp(&other.rating_a))
+    }
+}
+
+/// Each conductor against what flows in it, in either position of the relay, and what protects it.
 fn conductors(survey: &Survey<'_>) -> Vec<Finding> {
     let installation = survey.installation();
-    let state = State::default().with_relay(Relay::Energised);
-    let protections: Vec<(PartId, &Overcurrent)> = installation
-        .parts()
-        .filter_map(|(id, part)| match &part.kind {
-            Kind::Overcurrent(overcurrent) => Some((id, overcurrent)),
-            Kind::Supply(_)
-            | Kind::Transformer(_)
-            | Kind::Conductor(_)
-            | Kind::Device(_)
-            | Kind::Control(_)
-            | Kind::Contactor(_)
-            | Kind::Motor(_)
-            | Kind::Valve(_)
-            | Kind::Heater(_)
-            | Kind::Lamp(_) => None,
-        })
+    let cases: Vec<Case<'_>> = POSITIONS
+        .into_iter()
+        .filter_map(|relay| Case::of(survey, relay))
         .collect();
-    if !survey.energised.contacts.tripped.is_empty() {
-        return Vec::new();
-    }
-    let contacts = survey.energised.contacts;
-    let without: Vec<_> = protections
-        .iter()
-        .map(|&(id, overcurrent)| {
-            let open = state.with_open(PartSet::EMPTY.with(id));
-            (id, overcurrent, survey.circuit.solve(&open, &contacts))
-        })
-        .collect();
-    let solution = &survey.energised.solution;
     let motor_at = |terminal: TerminalId| {
         survey.wires.joined(terminal).into_iter().any(|terminal| {
             let (part, _) = installation.terminal(terminal);
@@ -225,7 +249,8 @@ fn conductors(survey: &Survey<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (id, conductor) in installation.conductors() {
         let ampacity = conductor.gauge.ampacity_a();
-        let carried = solution.current_a(id);
+        let currents = cases.iter().map(|case| case.solution.current_a(id));
+        let carried = currents.fold(0.0, f64::max);
         let words = survey.words(id);
         let size = conductor.gauge.number();
         if carried > ampacity {
@@ -241,14 +266,11 @@ fn conductors(survey: &Survey<'_>) -> Vec<Finding> {
             });
             continue;
         }
-        if carried < NO_LOAD_A {
-            continue;
-        }
-        let smallest = without
+        let largest = cases
             .iter()
-            .filter(|(.., open)| open.current_a(id) < 0.05 * carried)
-            .min_by(|(_, one, _), (_, other, _)| one.rating_a.total_cmp(&other.rating_a));
-        let Some((protection, overcurrent, _)) = smallest else {
+            .filter_map(|case| case.protection_of(id))
+            .max_by(|(_, one), (_, other)| one.rating_a.total_cmp(&other.rating_a));
+        let Some((protection, overcurrent)) = largest else {
             continue;
         };
         let allowed = if motor_at(conductor.ends[0]) || motor_at(conductor.ends[1]) {
@@ -260,10 +282,10 @@ fn conductors(survey: &Survey<'_>) -> Vec<Finding> {
             findings.push(Finding {
                 rule: Rule::ProtectionTooLarge,
                 severity: Severity::Error,
-                places: vec![*protection, id],
+                places: vec![protection, id],
                 what: format!(
                     "{} of {} A protects {words}, {size} AWG, good for {ampacity:.0} A",
-                    survey.words(*protection),
+                    survey.words(protection),
                     overcurrent.rating_a
                 ),
                 why: "an overload burns the conductor before the protection opens".to_owned(),

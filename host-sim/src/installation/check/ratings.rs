@@ -1,6 +1,6 @@
 //! Rules about what contacts and transformers are made for.
 
-use super::survey::{Survey, works};
+use super::survey::{POSITIONS, Survey, works};
 use super::{Finding, Rule, Severity};
 use crate::installation::part::{Kind, Rating, Transformer};
 use crate::installation::state::Relay;
@@ -14,13 +14,14 @@ pub(super) fn findings(survey: &Survey<'_>) -> Vec<Finding> {
     for (id, part) in survey.installation().parts() {
         match &part.kind {
             Kind::Control(control) => {
-                for relay in [Relay::Energised, Relay::Released] {
+                for relay in POSITIONS {
                     findings.extend(contact(survey, id, relay, &control.ratings));
                 }
             }
             Kind::Contactor(_) | Kind::Device(_) => {
                 if let Some(ratings) = part.kind.ratings().filter(|ratings| !ratings.is_empty()) {
-                    findings.extend(contact(survey, id, Relay::Energised, ratings));
+                    let overloaded = |relay| contact(survey, id, relay, ratings);
+                    findings.extend(POSITIONS.into_iter().find_map(overloaded));
                 }
             }
             Kind::Transformer(transformer) => {
@@ -50,7 +51,7 @@ struct Duty {
     loads: Vec<PartId>,
 }
 
-/// A contact against its ratings; `relay` is the position in which it is closed.
+/// A contact against its ratings, for what it feeds while the relay stands so.
 fn contact(survey: &Survey<'_>, id: PartId, relay: Relay, ratings: &[Rating]) -> Option<Finding> {
     let duty = duty(survey, id, relay);
     if duty.loads.is_empty() {

@@ -29,6 +29,9 @@ impl Source {
     }
 }
 
+/// Both positions of the relay: what hangs on either contact must be right.
+pub(super) const POSITIONS: [Relay; 2] = [Relay::Energised, Relay::Released];
+
 /// The circuit, surveyed.
 pub(super) struct Survey<'c> {
     pub circuit: &'c Circuit,
@@ -52,7 +55,7 @@ impl<'c> Survey<'c> {
             .map(|(id, _)| id)
             .collect();
         let mut closed = Vec::new();
-        for relay in [Relay::Energised, Relay::Released] {
+        for relay in POSITIONS {
             for pulled_in in [armatures, PartSet::EMPTY] {
                 let contacts = Contacts {
                     relay,

@@ -1,7 +1,7 @@
 //! Rules about what a contact breaks, and what it leaves live.
 
 use super::supplied::does_the_work;
-use super::survey::{Survey, works};
+use super::survey::{POSITIONS, Survey, works};
 use super::{Finding, Rule, Severity};
 use crate::installation::circuit::Solution;
 use crate::installation::graph::Graph;
@@ -194,30 +194,25 @@ fn follows_pressure(survey: &Survey<'_>, load: PartId) -> bool {
 /// Loads that stop when a contact opens, and stay live to ground.
 fn left_live(survey: &Survey<'_>, contact: PartId, contact_words: &str) -> Option<Finding> {
     let installation = survey.installation();
-    let closed = &survey.energised.solution;
-    let open = &survey.opened(contact, Relay::Energised);
-    let live = |id: &PartId| {
-        let ends = installation.part(*id).kind.load();
-        let stopped = works(closed, *id) && !works(open, *id);
-        stopped
-            && ends.is_some_and(|(one, other, _)| {
-                [one, other].into_iter().any(|role| {
-                    let end = installation.part(*id).terminal(role);
-                    end.is_some_and(|end| open.meter_to_earth_v(end) > LIVE_V)
-                })
-            })
-    };
-    let loads: Vec<PartId> = installation
-        .loads()
-        .map(|(id, ..)| id)
-        .filter(live)
-        .collect();
+    let mut loads: Vec<PartId> = Vec::new();
+    let (mut around, mut neutral) = (Vec::new(), false);
+    for relay in POSITIONS {
+        let open = survey.opened(contact, relay);
+        let resting = live_at_rest(survey, relay, &open);
+        if resting.is_empty() {
+            continue;
+        }
+        neutral |= grounded_side(survey, contact, &survey.case(relay).solution);
+        around.extend(led_around(survey, (contact, relay), &resting, &open));
+        loads.extend(resting);
+    }
+    loads.sort_unstable();
+    loads.dedup();
     if loads.is_empty() {
         return None;
     }
     let names = survey.list(&loads);
     let part = installation.part(contact);
-    let neutral = grounded_side(survey, contact, closed);
     if neutral {
         let protection = matches!(part.kind, Kind::Overcurrent(_));
         let mut places = vec![contact];
@@ -240,7 +235,9 @@ fn left_live(survey: &Survey<'_>, contact: PartId, contact_words: &str) -> Optio
     }
     let mut places = vec![contact];
     let (severity, remark) = if part.poles().len() > 1 {
-        places.extend(led_around(survey, contact, &loads, open));
+        around.sort_unstable();
+        around.dedup();
+        places.extend(around);
         (
             Severity::Error,
             "it is made to break both legs, and one is led around it",
@@ -263,16 +260,30 @@ fn left_live(survey: &Survey<'_>, contact: PartId, contact_words: &str) -> Optio
     })
 }
 
+/// What works while the relay stands so, rests once a contact opens, and is live to ground all the same.
+fn live_at_rest(survey: &Survey<'_>, relay: Relay, open: &Solution<'_>) -> Vec<PartId> {
+    let installation = survey.installation();
+    let closed = &survey.case(relay).solution;
+    let live = |end: TerminalId| open.meter_to_earth_v(end) > LIVE_V;
+    installation
+        .loads()
+        .filter(|&(id, one, other, _)| {
+            works(closed, id) && !works(open, id) && (live(one) || live(other))
+        })
+        .map(|(id, ..)| id)
+        .collect()
+}
+
 /// The conductors that keep the ends of loads live while a contact is open.
 fn led_around(
     survey: &Survey<'_>,
-    contact: PartId,
+    (contact, relay): (PartId, Relay),
     loads: &[PartId],
     open: &Solution<'_>,
 ) -> Vec<PartId> {
     let installation = survey.installation();
     let others = |part: PartId| part != contact;
-    let contacts = &survey.energised.contacts;
+    let contacts = &survey.case(relay).contacts;
     let graph = Graph::of(installation, &State::default(), contacts, others);
     let mut places = Vec::new();
     for &load in loads {
@@ -291,8 +302,6 @@ fn led_around(
             );
         }
     }
-    places.sort_unstable();
-    places.dedup();
     places
 }
 
@@ -337,12 +346,12 @@ pub(super) fn conductors_of(survey: &Survey<'_>, part: PartId) -> Vec<PartId> {
 
 /// A limit, pressure control or switch whose opening stops nothing.
 fn idle(survey: &Survey<'_>, id: PartId, device: &Device) -> Option<Finding> {
-    let closed = &survey.energised.solution;
-    let open = &survey.opened(id, Relay::Energised);
-    let stops = survey
-        .installation()
-        .loads()
-        .any(|(load, ..)| works(closed, load) && !works(open, load));
+    let stops = POSITIONS.into_iter().any(|relay| {
+        let closed = &survey.case(relay).solution;
+        let open = survey.opened(id, relay);
+        let mut loads = survey.installation().loads();
+        loads.any(|(load, ..)| works(closed, load) && !works(&open, load))
+    });
     let anything_works = survey
         .installation()
         .loads()

@@ -79,16 +79,12 @@ pub fn captioned_svg(
 /// The ladder diagram in one of the [situations](super::readings::situations), with what is wrong in it.
 #[must_use]
 pub fn in_situation(installation: &Installation, situation: &Situation) -> String {
-    let as_it_is = situation.fault.map_or_else(
-        || installation.clone(),
-        |fault| installation.with_fault(fault),
-    );
     let caption = if situation.remark.is_empty() {
         situation.name.clone()
     } else {
         format!("{}: {}", situation.name, situation.remark)
     };
-    let circuit = Circuit::new(as_it_is);
+    let circuit = Circuit::new(installation.with_faults(situation.fault));
     let solution = circuit.settle(&situation.state).solution;
     captioned_svg(circuit.installation(), Some(&solution), &caption)
 }

@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 
+use super::hypothesis::Depth;
 use super::moment::{Moment, Reading, Setting, value_words};
 use super::search::{Candidate, Outcome, Proposal, Search};
 use super::tolerance::{NO_CONTINUITY_OHM, Range};
@@ -164,9 +165,49 @@ fn unexplained(installation: &Installation, search: &Search) -> String {
             );
         }
     }
-    text.push_str(
-        "\nTake those readings again. If they stand, search with --two-faults, or see whether the \
-         installation is wired as its file says.\n",
+    let otherwise = match search.depth() {
+        Depth::Single => "search with --two-faults, or see",
+        Depth::Double => "see",
+    };
+    let _ = writeln!(
+        text,
+        "\nTake those readings again. If they stand, {otherwise} whether the installation is wired \
+         as its file says."
     );
     text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::installation::arrangements::named;
+    use crate::installation::file;
+    use crate::installation::finding::reading_text;
+    use crate::installation::finding::tolerance::Tolerance;
+    use crate::source_text::SourceText;
+
+    #[test]
+    fn two_faults_are_advised_only_where_one_was_sought() {
+        let text = named("compressor-120").expect("ships").text;
+        let source = SourceText::new("compressor-120", text).expect("short");
+        let installation = file::read(&source).expect("sound");
+        let advice = |depth| {
+            let mut search = Search::new(&installation, depth, Tolerance::default());
+            for reading in [
+                "calling: supply.hot to ground = 120 V",
+                "satisfied: supply.hot to ground = 10 V",
+            ] {
+                let source = SourceText::new("reading", reading).expect("short");
+                search.take(reading_text::read(&source, &installation).expect("a reading"));
+            }
+            as_text(&installation, &search, None)
+        };
+        let (single, double) = (advice(Depth::Single), advice(Depth::Double));
+        assert!(
+            single.contains("search with --two-faults, or see whether"),
+            "{single}"
+        );
+        assert!(double.contains("If they stand, see whether"), "{double}");
+        assert!(!double.contains("--two-faults"), "{double}");
+    }
 }

@@ -10,7 +10,7 @@ use crate::installation::Installation;
 use crate::installation::circuit::{Circuit, METER_OHM, Solution};
 use crate::installation::file::SUPPLIES_LIMIT;
 use crate::installation::network::Node;
-use crate::installation::readings::{Probing, pumped_down, ruled_by_valve};
+use crate::installation::readings::Probing;
 use crate::installation::settle::Settled;
 use crate::installation::state::{Contacts, Relay, State};
 use crate::installation::terminal::PartSet;
@@ -200,8 +200,7 @@ fn permille(level: f64) -> u16 {
 }
 
 fn rest(circuit: &Circuit, state: State, permille: u16) -> Rest {
-    let state = state.with_supplies(permille);
-    let state = pumped_down(circuit, state, ruled_by_valve(circuit.installation()));
+    let state = circuit.pumped_down(state.with_supplies(permille));
     let Settled {
         contacts,
         chattering,

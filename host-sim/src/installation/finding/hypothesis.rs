@@ -117,10 +117,6 @@ impl Hypothesis {
     /// The installation with these faults in it.
     #[must_use]
     pub fn applied_to(&self, installation: &Installation) -> Installation {
-        self.faults
-            .iter()
-            .fold(installation.clone(), |faulty, &fault| {
-                faulty.with_fault(fault)
-            })
+        installation.with_faults(self.faults.iter().copied())
     }
 }

@@ -2,7 +2,8 @@
 
 use crate::installation::Installation;
 use crate::installation::part::{Actuator, Kind};
-use crate::installation::readings::{Probing, pairs, probings, ruled_by_valve};
+use crate::installation::pump_down::ruled_by_valve;
+use crate::installation::readings::{Probing, pairs, probings};
 use crate::installation::terminal::{PartSet, Role, TerminalId};
 
 /// A moment that a mechanic can bring about.
@@ -54,7 +55,7 @@ impl Moment {
     /// How to bring it about.
     #[must_use]
     pub fn how(self, installation: &Installation) -> &'static str {
-        let pumps_down = ruled_by_valve(installation).is_some();
+        let pumps_down = !ruled_by_valve(installation).is_empty();
         let controlled = installation.control().is_some();
         match self {
             Self::Satisfied | Self::Calling if !controlled => "put the power on",

@@ -97,6 +97,20 @@ impl Search {
         self.foreseen.len()
     }
 
+    /// How many faults at once are considered.
+    #[must_use]
+    pub fn depth(&self) -> Depth {
+        let mut faults = self
+            .foreseen
+            .iter()
+            .map(|foreseen| foreseen.hypothesis.faults.len());
+        if faults.any(|count| count > 1) {
+            Depth::Double
+        } else {
+            Depth::Single
+        }
+    }
+
     /// The readings so far.
     #[must_use]
     pub fn readings(&self) -> &[Reading] {
