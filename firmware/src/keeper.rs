@@ -115,7 +115,10 @@ impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
         let mut payload = journal::Payload::new();
         match Journal::open(&mut self.memory, &mut payload) {
             Ok(journal) => self.journal = journal,
-            Err(error) => self.condition = Err(error),
+            Err(error) => {
+                self.condition = Err(error);
+                return;
+            }
         }
         // Without a record the control starts as one that has never run.
         let _ = read_retained(&payload, retained);
@@ -204,7 +207,11 @@ impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
             Underway::Settings => {
                 self.store.saved();
                 self.underway = Underway::Nothing;
-                Kept::Settings
+                match self.due {
+                    // They have changed again meanwhile, and those are not safe yet.
+                    Due::SettingsAndJournal => Kept::Nothing,
+                    Due::Nothing | Due::Journal => Kept::Settings,
+                }
             }
         }
     }

@@ -268,7 +268,7 @@ mod tests {
     use super::*;
     use crate::board::scripted::{Bench, Nothing, Scripted};
     use crate::button::HELD_PASSES;
-    use crate::journal::Allowance;
+    use crate::journal::{self, Allowance};
     use crate::store;
     use hysteron_logic::codec::settings_to_bytes;
     use hysteron_logic::guard::StartsLimit;
@@ -395,6 +395,17 @@ mod tests {
         bench.button_held.set(true);
         let answers = (0..HELD_PASSES + 1).filter_map(|_| run(&mut pass, &bench, 1)?.answer);
         assert_eq!(answers.filter(Result::is_err).count(), 1);
+        let after = run(&mut pass, &bench, 4_000).map(|decision| decision.reason);
+        assert!(matches!(after, Some(Reason::LockedOut(_))), "{after:?}");
+        assert!(!bench.relay_driven.get());
+    }
+
+    #[test]
+    fn a_journal_that_cannot_be_read_locks_out_though_the_settings_are_whole() {
+        let bench = with_settings();
+        bench.unreadable_from.set(usize::from(journal::START));
+        let mut room = Room::<Nothing>::new();
+        let mut pass = Pass::at_power_up(&mut room, bench.ports());
         let after = run(&mut pass, &bench, 4_000).map(|decision| decision.reason);
         assert!(matches!(after, Some(Reason::LockedOut(_))), "{after:?}");
         assert!(!bench.relay_driven.get());

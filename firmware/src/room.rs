@@ -61,11 +61,7 @@ pub(crate) fn control_at_power_up<'a, I: I2c, D: DelayNs>(
 ) -> (&'a mut Control, &'static str) {
     let settings = room_for_settings(input)
         .and_then(|settings| keeper.settings(settings).is_ok().then_some(&*settings));
-    let told = match settings {
-        Some(_) => "whole",
-        None => "unreadable",
-    };
-    (control_with(place, settings, keeper), told)
+    control_with(place, settings, keeper)
 }
 
 #[inline(never)]
@@ -73,10 +69,16 @@ fn control_with<'a, I: I2c, D: DelayNs>(
     place: &'a mut MaybeUninit<Control>,
     settings: Option<&Settings>,
     keeper: &mut Keeper<'_, I, D>,
-) -> &'a mut Control {
+) -> (&'a mut Control, &'static str) {
     let mut retained = Retained::default();
     keeper.retained(&mut retained);
-    control_of(place, settings, &retained)
+    // A lockout that can't be read may be latched, so the memory counts as a whole.
+    let settings = settings.filter(|_| keeper.condition().is_ok());
+    let told = match settings {
+        Some(_) => "whole",
+        None => "unreadable",
+    };
+    (control_of(place, settings, &retained), told)
 }
 
 #[inline(never)]

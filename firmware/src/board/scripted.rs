@@ -43,6 +43,8 @@ pub struct Bench {
     pub feeds: Cell<u32>,
     /// Whether the memory chip answers.
     pub memory_answers: Cell<bool>,
+    /// The address from which on it can't be read.
+    pub unreadable_from: Cell<usize>,
     due: Cell<u32>,
     conversion: Cell<u8>,
     cells: RefCell<[u8; CELLS]>,
@@ -69,6 +71,7 @@ impl Bench {
             relay_moved_at: Cell::new(0),
             feeds: Cell::new(0),
             memory_answers: Cell::new(true),
+            unreadable_from: Cell::new(CELLS),
             due: Cell::new(0),
             conversion: Cell::new(0),
             cells: RefCell::new([0xff; CELLS]),
@@ -279,6 +282,9 @@ impl I2c for Bus<'_> {
                     }
                 }
                 Operation::Write(_) => return Err(i2c::ErrorKind::Other),
+                Operation::Read(_) if at >= self.0.unreadable_from.get() => {
+                    return Err(i2c::ErrorKind::Bus);
+                }
                 Operation::Read(into) => {
                     for value in into.iter_mut() {
                         *value = cells[at];
