@@ -63,6 +63,8 @@ pub enum CampaignError {
     TooManyRuns,
     /// There is nothing to run.
     NoRuns,
+    /// An axis gives seeds, which every run is given anyway.
+    SeedsAmongValues,
     /// A combination makes no scenario.
     Scenario(Box<Rejected>),
     /// A change cannot be made, weather cannot be read, or a plant cannot be built.
@@ -74,6 +76,7 @@ impl fmt::Display for CampaignError {
         match self {
             Self::TooManyRuns => write!(f, "that would be more than {MOST_RUNS} runs"),
             Self::NoRuns => f.write_str("there is nothing to run"),
+            Self::SeedsAmongValues => f.write_str("seeds are no values of an entry"),
             Self::Scenario(rejected) => rejected.fmt(f),
             Self::Other(what) => f.write_str(what),
         }
@@ -104,6 +107,9 @@ impl Campaign {
         let runs = points.saturating_mul(seeds.len() as u64);
         match usize::try_from(points) {
             _ if runs == 0 => Err(CampaignError::NoRuns),
+            _ if axes.iter().any(|axis| axis.path == "seed") => {
+                Err(CampaignError::SeedsAmongValues)
+            }
             Ok(points) if runs <= MOST_RUNS => Ok(Self {
                 source,
                 whereabouts,
@@ -328,9 +334,17 @@ mod tests {
         let source = || SourceText::new("x", "").expect("a text");
         let new = |axes, seeds| Campaign::new(source(), Whereabouts::default(), axes, seeds);
         let axis = |length: usize| Axis {
-            path: "seed".to_owned(),
+            path: "control.setpoint".to_owned(),
             values: vec!["1".to_owned(); length],
         };
+        let seeds = Axis {
+            path: "seed".to_owned(),
+            ..axis(2)
+        };
+        assert!(matches!(
+            new(vec![seeds], vec![1]),
+            Err(CampaignError::SeedsAmongValues)
+        ));
         assert!(matches!(
             new(vec![axis(1_000); 9], vec![1]),
             Err(CampaignError::TooManyRuns)

@@ -24,6 +24,15 @@ pub struct Console<'w> {
     standing: Standing,
 }
 
+/// What standard output belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StandardOutput {
+    /// The answer to a person.
+    Answer,
+    /// Something that a person wanted written there.
+    Export,
+}
+
 /// Whether anybody reads standard output.
 #[derive(Debug)]
 enum Standing {
@@ -82,6 +91,14 @@ impl<'w> Console<'w> {
     pub fn say(&mut self, results: &str) {
         self.write(results.trim_end_matches('\n').as_bytes());
         self.write(b"\n");
+    }
+
+    /// Tells the answer, beside the results where an export is the result.
+    pub fn answer(&mut self, answer: &str, stdout: StandardOutput) {
+        match stdout {
+            StandardOutput::Answer => self.say(answer),
+            StandardOutput::Export => self.note(answer.trim_end()),
+        }
     }
 
     /// Tells of progress, of where a file lies, and the like.

@@ -181,9 +181,8 @@ impl<'d> Item<'d> {
     pub fn finite(&self, expected: &str) -> Option<Spanned<f64>> {
         let value = self.value.get_ref();
         let number: Option<f64> = if let Some(integer) = value.as_integer() {
-            i32::from_str_radix(integer.as_str(), integer.radix())
-                .ok()
-                .map(f64::from)
+            let whole = i64::from_str_radix(integer.as_str(), integer.radix());
+            whole.ok().map(|whole| whole as f64)
         } else if let Some(float) = value.as_float() {
             float.as_str().parse().ok()
         } else {

@@ -210,3 +210,18 @@ fn a_moment_between_steps_is_judged_at_the_step_before() {
     assert_eq!(window.from, Duration::from_millis(700));
     assert_eq!(window.until, window.from);
 }
+
+#[test]
+fn a_whole_number_is_as_good_as_one_with_a_point() {
+    let base = BASE.replace("kind = \"refrigerated box\"", "kind = \"room\", fabric_capacity_j_k = NUMBER");
+    let plant = |number: &str| {
+        let text = format!("{}control = {{}}\n", base.replace("NUMBER", number));
+        let source = SourceText::new("plan.toml", text).expect("short");
+        let plan = Plan::read(&source, &Whereabouts::default());
+        plan.unwrap_or_else(|rejected| panic!("{rejected}")).plant
+    };
+    let plain = plant("5e9");
+    for number in ["5000000000", "5_000_000_000", "0x12A05F200"] {
+        assert_eq!(plant(number), plain, "{number}");
+    }
+}

@@ -1,6 +1,6 @@
 //! `hysteron check`: is it wired right?
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
@@ -32,14 +32,24 @@ impl Perform for CheckArguments {
     fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure> {
         let mut worst = Exit::Holds;
         for word in &self.installations {
-            let source = text(word)?;
-            let installation = read(&source)?;
-            let findings = check(&installation);
-            console.say(as_text(&installation, &source, &findings).trim_end());
-            worst = worst.worse(exit_of(&findings));
+            worst = worst.worse(match checked(word, console) {
+                Ok(exit) => exit,
+                Err(failure) => {
+                    console.complain(&failure);
+                    Exit::WrongInput
+                }
+            });
         }
         Ok(worst)
     }
+}
+
+fn checked(word: &Path, console: &mut Console<'_>) -> Result<Exit, Failure> {
+    let source = text(word)?;
+    let installation = read(&source)?;
+    let findings = check(&installation);
+    console.say(as_text(&installation, &source, &findings).trim_end());
+    Ok(exit_of(&findings))
 }
 
 fn exit_of(findings: &[Finding]) -> Exit {

@@ -5,7 +5,7 @@ use std::fmt;
 use std::path::{Path, PathBuf};
 
 use super::scenario_input::STANDARD_STREAM;
-use crate::console::Console;
+use crate::console::{Console, StandardOutput};
 use crate::failure::Failure;
 
 /// A file, or standard output.
@@ -36,21 +36,22 @@ impl fmt::Display for Destination {
     }
 }
 
-/// Refuses to write several things to standard output.
+/// Who gets standard output where these are wanted.
 ///
 /// # Errors
 /// When more than one of them would go there.
-pub fn only_one_on_standard_output<'d>(
+pub fn standard_output<'d>(
     wanted: impl IntoIterator<Item = &'d Destination>,
-) -> Result<(), Failure> {
+) -> Result<StandardOutput, Failure> {
     let on_stdout = |to: &&Destination| **to == Destination::StandardOutput;
-    if wanted.into_iter().filter(on_stdout).count() > 1 {
-        return Err(
+    match wanted.into_iter().filter(on_stdout).count() {
+        0 => Ok(StandardOutput::Answer),
+        1 => Ok(StandardOutput::Export),
+        _ => Err(
             Failure::because("standard output (-) can take only one thing")
                 .remedy("write the others to files"),
-        );
+        ),
     }
-    Ok(())
 }
 
 impl Destination {

@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::destination::{Destination, only_one_on_standard_output, write_file};
+use super::destination::{Destination, standard_output, write_file};
 use super::scenario_run::ScenarioRun;
-use crate::console::Console;
+use crate::console::{Console, StandardOutput};
 use crate::export::{csv, json, junit, vcd};
 use crate::failure::Failure;
 use crate::report;
@@ -93,7 +93,11 @@ enum Place {
 
 /// Everything that is wanted, checked.
 #[derive(Debug, Clone)]
-pub struct Exports(Vec<(Kind, Place)>);
+pub struct Exports {
+    wanted: Vec<(Kind, Place)>,
+    /// Who gets standard output.
+    pub stdout: StandardOutput,
+}
 
 /// One content with its destination.
 pub struct Export {
@@ -115,14 +119,17 @@ impl ExportArguments {
             (Kind::Json, self.json),
             (Kind::JUnit, self.junit),
         ];
-        only_one_on_standard_output(wanted.iter().filter_map(|(_, to)| to.as_ref()))?;
+        let stdout = standard_output(wanted.iter().filter_map(|(_, to)| to.as_ref()))?;
         let mut exports = Vec::new();
         for (kind, to) in wanted {
             if let Some(to) = to {
                 exports.push((kind, place(kind, to, names)?));
             }
         }
-        Ok(Exports(exports))
+        Ok(Exports {
+            wanted: exports,
+            stdout,
+        })
     }
 }
 
@@ -169,15 +176,10 @@ impl Exports {
     /// A report in this file, and nothing else.
     #[must_use]
     pub fn report_in(path: PathBuf) -> Self {
-        Self(vec![(Kind::Report, Place::File(path))])
-    }
-
-    /// Whether standard output belongs to one of these, and not to the answer.
-    #[must_use]
-    pub fn take_stdout(&self) -> bool {
-        self.0
-            .iter()
-            .any(|(_, place)| *place == Place::StandardOutput)
+        Self {
+            wanted: vec![(Kind::Report, Place::File(path))],
+            stdout: StandardOutput::Answer,
+        }
     }
 
     /// Everything wanted of one run; `name` is the scenario's.
@@ -201,7 +203,7 @@ impl Exports {
                 content,
             })
         };
-        self.0.iter().map(export).collect()
+        self.wanted.iter().map(export).collect()
     }
 }
 

@@ -66,7 +66,7 @@ impl FailingCase<'_> {
         failing.shrunk(effort).ok_or_else(|| {
             Failure::because(format!(
                 "run {} failed in the sweep and does not fail alone: this is a fault of this program",
-                self.number
+                self.number + 1
             ))
         })
     }

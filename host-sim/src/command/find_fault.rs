@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Perform;
-use super::destination::Destination;
+use super::destination::{Destination, standard_output};
 use super::installation_input::{read, text};
 use super::scenario_input::STANDARD_STREAM;
 use crate::console::Console;
@@ -150,7 +150,7 @@ impl Perform for FindFaultArguments {
             ask(&mut dialogue, console)?;
         }
         let answer = answer::as_text(&installation, dialogue.search(), dialogue.proposal());
-        console.say(&answer);
+        console.answer(&answer, standard_output(&self.drawing)?);
         if let (Some(drawing), Some(likeliest)) =
             (&self.drawing, dialogue.search().candidates().first())
         {

@@ -12,11 +12,11 @@ use hysteron_logic::time::Duration;
 
 use super::Perform;
 use super::assignment::Assignment;
-use super::destination::{Destination, only_one_on_standard_output};
+use super::destination::{Destination, standard_output};
 use super::replay_answer::{answer, course, stretches};
 use super::scenario_input::{STANDARD_STREAM, ScenarioInput};
 use super::shell_word::in_shell;
-use crate::console::Console;
+use crate::console::{Console, StandardOutput};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::recording::{ColumnChoice, Reading, Recording, Unreadable, ValueUnit};
@@ -129,11 +129,12 @@ struct Replaying {
     csv: Option<Destination>,
     /// What a person types to see the same again.
     again: String,
+    stdout: StandardOutput,
 }
 
 impl ReplayArguments {
     fn checked(self) -> Result<Replaying, Failure> {
-        only_one_on_standard_output(self.report.iter().chain(&self.csv))?;
+        let stdout = standard_output(self.report.iter().chain(&self.csv))?;
         let (again, settings) = (self.again(), self.settings()?);
         let reading = Reading {
             time: self.time,
@@ -153,6 +154,7 @@ impl ReplayArguments {
             report: self.report,
             csv: self.csv,
             again,
+            stdout,
         })
     }
 
@@ -256,6 +258,7 @@ impl Perform for ReplayArguments {
             report,
             csv,
             again,
+            stdout,
         } = self.checked()?;
         let replay = replay(&settings, &mut recording)?;
         if recording.left_out() > 0 {
@@ -268,8 +271,6 @@ impl Perform for ReplayArguments {
             console.note("note: to the control, lines that are far apart may look like a jump");
         }
         let moment = |at| recording.moment_text(at);
-        let mut wanted = report.iter().chain(&csv);
-        let aside = wanted.any(|to| *to == Destination::StandardOutput);
         if let Some(destination) = &csv {
             destination.write(stretches(&replay.trace, &moment).as_bytes(), console)?;
         }
@@ -281,10 +282,9 @@ impl Perform for ReplayArguments {
             let page = replay_html(&replay, recorded, settings, &again);
             destination.write(page.as_bytes(), console)?;
         }
-        if !aside {
-            let course = course(&replay, settings, console.screen());
-            console.say(&answer(&replay, &settings, &course, &moment));
-        }
+        let course = course(&replay, settings, console.screen());
+        let answer = answer(&replay, &settings, &course, &moment);
+        console.answer(&answer, stdout);
         Ok(Exit::Holds)
     }
 }

@@ -13,7 +13,7 @@ use super::jobs;
 use super::scenario_input::ScenarioInput;
 use super::scenario_run::ScenarioRun;
 use super::shell_word::in_shell;
-use crate::console::Console;
+use crate::console::{Console, StandardOutput};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::terminal::{self, Screen};
@@ -173,8 +173,7 @@ pub struct Done {
     answers: Answers,
     exports: Vec<Export>,
     exit: Exit,
-    /// On standard error where standard output belongs to an export.
-    aside: bool,
+    stdout: StandardOutput,
 }
 
 /// The answer with and without the place of the report, which may turn out not to be writable.
@@ -195,7 +194,7 @@ impl Done {
         again: &str,
         screen: Screen,
     ) -> Result<Self, Failure> {
-        let aside = exports.take_stdout();
+        let stdout = exports.stdout;
         let exports = exports.of(run, name, again)?;
         let report = exports.iter().find_map(Export::report_file);
         let report = report.map(|path| path.display().to_string());
@@ -207,7 +206,7 @@ impl Done {
             },
             exports,
             exit: run.exit(),
-            aside,
+            stdout,
         })
     }
 
@@ -222,11 +221,7 @@ impl Done {
                 answer = &self.answers.without;
             }
         }
-        if self.aside {
-            console.note(answer.trim_end());
-        } else {
-            console.say(answer);
-        }
+        console.answer(answer, self.stdout);
         exit
     }
 }

@@ -8,7 +8,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
 
 use super::Perform;
-use super::destination::Destination;
+use super::destination::{Destination, standard_output};
 use super::failing_case;
 use super::jobs;
 use super::scenario_input::ScenarioInput;
@@ -95,8 +95,7 @@ impl SweepArguments {
                 vec![plan.seed]
             }
         };
-        let campaign = Campaign::new(text, whereabouts, axes, seeds)
-            .map_err(|error| failure(error).remedy("give fewer values, or fewer seeds"))?;
+        let campaign = Campaign::new(text, whereabouts, axes, seeds).map_err(failure)?;
         pool.install(|| campaign.check()).map_err(failure)?;
         Ok(Sweep {
             name: input.name(),
@@ -113,9 +112,12 @@ impl SweepArguments {
 fn failure(error: CampaignError) -> Failure {
     match error {
         CampaignError::Scenario(rejected) => Failure::Text(rejected),
-        CampaignError::TooManyRuns | CampaignError::NoRuns | CampaignError::Other(_) => {
-            Failure::because(error.to_string())
+        CampaignError::TooManyRuns => {
+            Failure::because(error.to_string()).remedy("give fewer values, or fewer seeds")
         }
+        CampaignError::SeedsAmongValues => Failure::because(error.to_string())
+            .remedy("give them by --seeds, such as --seeds 1..20"),
+        CampaignError::NoRuns | CampaignError::Other(_) => Failure::because(error.to_string()),
     }
 }
 
@@ -123,17 +125,10 @@ impl Perform for SweepArguments {
     fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure> {
         let sweep = self.checked()?;
         let plan = sweep.campaign.plan_at(0).map_err(failure)?;
-        let answers_on_stdout = sweep.csv != Some(Destination::StandardOutput);
-        let tell = |text: &str, console: &mut Console<'_>| {
-            if answers_on_stdout {
-                console.say(text);
-            } else {
-                console.note(text);
-            }
-        };
-        tell(&sweep.seeds_text(), console);
+        let stdout = standard_output(&sweep.csv)?;
+        console.answer(&sweep.seeds_text(), stdout);
         let runs = sweep.run()?;
-        tell(&sweep_table::table(&sweep.campaign, &plan, &runs), console);
+        console.answer(&sweep_table::table(&sweep.campaign, &plan, &runs), stdout);
         if let Some(destination) = &sweep.csv {
             destination.write(
                 sweep_table::csv(&sweep.campaign, &plan, &runs).as_bytes(),
