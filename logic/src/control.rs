@@ -3,8 +3,8 @@
 //! # Priority, highest first
 //!
 //! To open: lockout, switched off, declared probe fault with the fallback
-//! "open" (all of these override the minimum on-time), then off-cycle defrost,
-//! then satisfied (these two respect it). The heat ceiling latches a lockout
+//! "open" (all of these override the minimum on-time), then a change of mode
+//! that waits, off-cycle defrost and satisfied (these three respect it). The heat ceiling latches a lockout
 //! in the step that sees it. To close: the call or the fallback asks, none of
 //! the above stands, the rest has run and a start is left in this hour.
 //!

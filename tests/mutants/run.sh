@@ -1,7 +1,7 @@
 #!/usr/bin/env bash
 # Takes one safeguard after another out of the control law and shows that the
 # tests named in its patch fail without it. Prints a table; fails if a mutant
-# survives, if a patch no longer fits, or if a test fails with nothing removed.
+# survives or a patch no longer fits.
 #
 #   tests/mutants/run.sh [name ...]     all mutants, or those named
 set -euo pipefail

@@ -213,7 +213,10 @@ fn a_moment_between_steps_is_judged_at_the_step_before() {
 
 #[test]
 fn a_whole_number_is_as_good_as_one_with_a_point() {
-    let base = BASE.replace("kind = \"refrigerated box\"", "kind = \"room\", fabric_capacity_j_k = NUMBER");
+    let base = BASE.replace(
+        "kind = \"refrigerated box\"",
+        "kind = \"room\", fabric_capacity_j_k = NUMBER",
+    );
     let plant = |number: &str| {
         let text = format!("{}control = {{}}\n", base.replace("NUMBER", number));
         let source = SourceText::new("plan.toml", text).expect("short");

@@ -97,6 +97,10 @@ pub struct Walked {
     pub edges: usize,
     /// Pairs of controls that met in one state and were sent on together.
     pub compared: usize,
+    /// How many letters an alphabet has.
+    pub letters: usize,
+    /// The places in the alphabet of letters after which histories were compared.
+    pub letters_compared: HashSet<usize>,
     /// The most events told in one step.
     pub most_events: usize,
     /// Situations reached.
@@ -124,6 +128,8 @@ impl Walk {
             states: 0,
             edges: 0,
             compared: 0,
+            letters: 0,
+            letters_compared: HashSet::new(),
             most_events: 0,
             tally: Tally::default(),
         };
@@ -136,8 +142,11 @@ impl Walk {
         let mut seen = HashSet::from([start.state]);
         let mut sampled = HashMap::from([(start.state, start.control.clone())]);
         let mut queue = VecDeque::from([start]);
+        let mut meetings = 0_usize;
         while let Some(node) = queue.pop_front() {
-            for letter in (self.alphabet)(node.state.stood) {
+            let letters = (self.alphabet)(node.state.stood);
+            found.letters = found.letters.max(letters.len());
+            for (place, letter) in letters.into_iter().enumerate() {
                 found.edges += 1;
                 let next = self.follow(&node, letter, &mut found);
                 if seen.insert(next.state) {
@@ -145,11 +154,13 @@ impl Walk {
                         sampled.insert(next.state, next.control.clone());
                     }
                     queue.push_back(next);
-                } else if found.edges.is_multiple_of(16)
-                    && let Some(first) = sampled.get(&next.state)
-                {
-                    found.compared += 1;
-                    self.compare(first.clone(), next, found.edges);
+                } else if let Some(first) = sampled.get(&next.state) {
+                    meetings += 1;
+                    if meetings.is_multiple_of(16) {
+                        found.compared += 1;
+                        found.letters_compared.insert(place);
+                        self.compare(first.clone(), next, found.edges);
+                    }
                 }
             }
         }
@@ -383,13 +394,11 @@ impl Walk {
         let mut told_ms = 1_u64 << 52;
         let mut relay = other.relay;
         let mut dice = salt;
+        let mut letters = (self.alphabet)(false);
+        letters.retain(|letter| !matches!(letter, Letter::Cut(_)));
         for _ in 0..24 {
-            let letters = (self.alphabet)(false);
             dice = dice.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
             let letter = letters[(dice >> 33) % letters.len()];
-            if matches!(letter, Letter::Cut(_)) {
-                continue;
-            }
             let (input, _, step_ms) = self.input(letter, relay);
             told_ms = told_ms.saturating_add_signed(step_ms.into());
             let told = Instant::from_millis(told_ms);

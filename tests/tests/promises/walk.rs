@@ -58,6 +58,11 @@ fn told(name: &str, walked: &Walked) {
         walked.states, walked.edges, walked.compared, walked.most_events, walked.tally
     );
     assert!(walked.compared > 100);
+    let after = walked.letters_compared.len();
+    assert_eq!(
+        after, walked.letters,
+        "histories met and were compared after {after} letters"
+    );
 }
 
 /// Every reading with and without each command, before and behind the lock,
