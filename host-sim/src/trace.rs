@@ -148,6 +148,10 @@ pub struct Trace {
     series: Vec<Series>,
     stretches: Vec<Stretch>,
     stretches_left_out: u64,
+    /// When the first of something was left out.
+    strip_full_at: Option<Duration>,
+    routine_full_at: Option<Duration>,
+    log_full_at: Option<Duration>,
     last: Option<Stretch>,
     tally: Tally,
     log: Vec<(Duration, Entry)>,
@@ -171,6 +175,9 @@ impl Trace {
                 .collect(),
             stretches: Vec::new(),
             stretches_left_out: 0,
+            strip_full_at: None,
+            routine_full_at: None,
+            log_full_at: None,
             last: None,
             tally: Tally::default(),
             log: Vec::new(),
@@ -213,6 +220,7 @@ impl Trace {
             self.stretches.push(stretch);
         } else {
             self.stretches_left_out += 1;
+            self.strip_full_at.get_or_insert(stretch.from);
         }
     }
 
@@ -228,6 +236,12 @@ impl Trace {
             self.log.push((at, entry));
         } else {
             self.log_left_out += 1;
+            let full_at = if entry.is_routine() {
+                &mut self.routine_full_at
+            } else {
+                &mut self.log_full_at
+            };
+            full_at.get_or_insert(at);
         }
     }
 
@@ -259,6 +273,24 @@ impl Trace {
     #[must_use]
     pub const fn stretches_left_out(&self) -> u64 {
         self.stretches_left_out
+    }
+
+    /// Until when [`Trace::stretches`] tell where relay and load stood.
+    #[must_use]
+    pub fn strip_known_until(&self) -> Duration {
+        self.strip_full_at.unwrap_or_else(|| self.length())
+    }
+
+    /// Until when [`Trace::entries`] hold all that is routine.
+    #[must_use]
+    pub fn routine_known_until(&self) -> Duration {
+        self.routine_full_at.unwrap_or_else(|| self.length())
+    }
+
+    /// Until when [`Trace::entries`] hold all that is no routine.
+    #[must_use]
+    pub fn log_known_until(&self) -> Duration {
+        self.log_full_at.unwrap_or_else(|| self.length())
     }
 
     /// What happened, in order.

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use hysteron::export;
+use hysteron::report::view::CaseView;
 use hysteron::runs::Fed;
 use hysteron::verdict::Outcome;
 use hysteron_tests::sample_run::{SAMPLE, run};
@@ -257,4 +258,35 @@ fn a_test_report_counts_what_does_not_hold() {
     assert!(verdicts().any(|verdict| verdict.outcome == Outcome::NeverReached));
     assert_eq!((suites, cases, failures), (2, verdicts().count(), failing));
     assert_eq!(title.as_deref(), Some(plan.title.as_str()));
+}
+
+#[test]
+fn what_a_full_trace_no_longer_knows_is_told_as_unknown() {
+    let (plan, runs) = run(
+        "title = \"Power that comes and goes\"\nduration = \"40 d\"\n\
+         plant = { kind = \"first order\" }\ncontrol = { mode = \"cool\" }\n\
+         [[happening]]\nat = \"00:00:30\"\nevery = \"1 min\"\nfor = \"20 s\"\nwhat = \"power is cut\"\n",
+    );
+    let trace = runs[0].trace.as_ref().expect("traced");
+    let (strip, log) = (trace.strip_known_until(), trace.log_known_until());
+    assert!(strip < trace.length() && log < trace.length());
+    let troubles = CaseView::new(&plan, &runs[0]).troubles();
+    assert!(troubles.len() > 10_000);
+    assert!(troubles.iter().all(|(_, _, until)| *until <= log));
+    let mut bytes = Vec::new();
+    export::vcd::write(&plan, &runs, &mut bytes).expect("a vector takes everything");
+    let text = String::from_utf8(bytes).expect("text");
+    let mut at = 0;
+    let mut unknown = Vec::new();
+    for line in text.lines() {
+        if let Some(moment) = line.strip_prefix('#') {
+            at = moment.parse().expect("a moment");
+        } else if line.starts_with('x') {
+            unknown.push(at);
+        }
+    }
+    let expected = |wires, from| unknown.iter().filter(|at| **at == from).count() >= wires;
+    assert!(expected(3, strip.millis()), "{unknown:?}");
+    assert!(expected(2, log.millis()), "{unknown:?}");
+    assert_eq!(unknown.iter().max(), Some(&strip.max(log).millis()));
 }

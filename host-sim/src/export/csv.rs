@@ -68,10 +68,7 @@ fn write_case<W: Write>(case: &str, trace: &Trace, writer: &mut Writer<W>) -> io
     let fed = fed_shares(trace, &spells, Runner::Load, interval, rows);
     let compressed = fed_shares(trace, &spells, Runner::Compressor, interval, rows);
     // What the last stretch kept says of later times is not known.
-    let known_until = match trace.stretches_left_out() {
-        0 => trace.length(),
-        _ => spells.last().map_or(trace.length(), |spell| spell.until),
-    };
+    let known_until = trace.strip_known_until();
     let mut reasons = spells.iter().peekable();
     let mut reason = "";
     for row in 0..rows {

@@ -156,6 +156,13 @@ impl Wire {
             changes.push((at, Change::Wire(self.id, value)));
         }
     }
+
+    /// Nothing is known of the wire from `known_until` on, if that is not the end.
+    fn end(&mut self, known_until: Duration, trace: &Trace, changes: &mut Vec<(Duration, Change)>) {
+        if known_until < trace.length() {
+            self.set(known_until, Value::X, changes);
+        }
+    }
 }
 
 fn strip_changes(trace: &Trace, wires: Wires, changes: &mut Vec<(Duration, Change)>) {
@@ -171,6 +178,10 @@ fn strip_changes(trace: &Trace, wires: Wires, changes: &mut Vec<(Duration, Chang
             compressor.set(at, fed(stretch.feeds, Runner::Compressor), changes);
         }
         load.set(at, fed(stretch.feeds, Runner::Load), changes);
+    }
+    let wires = [Some(power), Some(relay), Some(load), compressor];
+    for mut wire in wires.into_iter().flatten() {
+        wire.end(trace.strip_known_until(), trace, changes);
     }
 }
 
@@ -202,6 +213,10 @@ fn log_changes(trace: &Trace, wires: Wires, changes: &mut Vec<(Duration, Change)
             | Entry::Circuit(_)
             | Entry::LoadOnItsOwn(_) => {}
         }
+    }
+    call.end(trace.routine_known_until(), trace, changes);
+    for mut wire in [fault, lockout] {
+        wire.end(trace.log_known_until(), trace, changes);
     }
 }
 

@@ -109,10 +109,12 @@ impl<'a> CaseView<'a> {
         })
     }
 
-    /// Every time of trouble, each with its beginning and end.
+    /// Every time of trouble, each with its beginning and end, as far as the log knows.
     #[must_use]
     pub fn troubles(&self) -> Vec<(Trouble, Duration, Duration)> {
-        let end = self.plan.duration;
+        let end = self
+            .trace()
+            .map_or(self.plan.duration, Trace::log_known_until);
         let entries = self.trace().map_or(&[][..], Trace::entries);
         let mut troubles = Vec::new();
         let mut fault_since = None;
