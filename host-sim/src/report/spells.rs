@@ -26,15 +26,12 @@ impl Spell {
 
 /// Every stretch of the trace with its end.
 ///
-/// Where stretches were left out, the last one kept ends where it began: what came after is not known.
+/// Where stretches were left out, the last one kept ends where the first of those begins.
 #[must_use]
 pub fn spells(trace: &Trace) -> Vec<Spell> {
     let stretches = trace.stretches();
     let followers = stretches.iter().skip(1).map(|next| next.from);
-    let end = match (trace.stretches_left_out(), stretches.last()) {
-        (0, _) | (_, None) => trace.length(),
-        (_, Some(last)) => last.from,
-    };
+    let end = trace.strip_known_until();
     stretches
         .iter()
         .zip(followers.chain([end]))
