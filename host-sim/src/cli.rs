@@ -38,7 +38,7 @@ close, and says why. A scenario is one file: the installation, the control's set
 happens when, and what is expected. It is a test, too: the exit code tells whether every \
 expectation holds.
 
-Without a command the demonstration runs: a day of a walk-in cooler in a hot kitchen. Its report \
+Without a command the demonstration runs: a day of a fish counter's cold room. Its report \
 is written to ./hysteron-report.html.
 
 Results go to standard output, progress and errors to standard error. There are no colours where \
@@ -53,8 +53,8 @@ fn after_long_help() -> String {
 Examples:
   hysteron                                  the demonstration
   hysteron list                             what is bundled
-  hysteron list --copy walk-in-cooler       a scenario of your own to edit
-  hysteron run walk-in-cooler.toml          is everything as expected?
+  hysteron list --copy works-canteen        a scenario of your own to edit
+  hysteron run works-canteen.toml           is everything as expected?
   hysteron run tests/ --junit results/      every scenario in a folder, for a build server
 
 Exit codes:

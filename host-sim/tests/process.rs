@@ -17,7 +17,7 @@ fn hysteron(words: &[&str]) -> Command {
 fn a_reader_who_has_seen_enough_is_no_error() {
     for words in [
         ["curve", "10k type II"].as_slice(),
-        &["run", "short-cycling"],
+        &["run", "cake-counter"],
         &["draw", "contactor-24"],
     ] {
         let mut child = hysteron(words).spawn().expect("it starts");
@@ -34,7 +34,7 @@ fn a_reader_who_has_seen_enough_is_no_error() {
 #[test]
 fn what_goes_into_a_pipe_has_no_colours() {
     for (words, code) in [
-        (["run", "short-cycling"], 0),
+        (["run", "cake-counter"], 0),
         (["run", "nowhere"], 2),
         (["check", "compressor-208"], 0),
     ] {
@@ -73,7 +73,7 @@ fn a_line_that_never_ends_is_no_recording() {
 #[test]
 fn results_that_cannot_be_written_are_an_error() {
     let full = std::fs::File::options().write(true).open("/dev/full");
-    let done = hysteron(&["run", "short-cycling"])
+    let done = hysteron(&["run", "cake-counter"])
         .stdout(full.expect("Linux has it"))
         .output()
         .expect("it ends");

@@ -32,15 +32,11 @@ fn simulate(criterion: &mut Criterion) {
         b.iter(|| simulated(black_box(180)))
     });
     for (name, scenario, recording) in [
-        ("walk-in cooler", "walk-in-cooler", Recording::VerdictsOnly),
-        (
-            "walk-in cooler, traced",
-            "walk-in-cooler",
-            Recording::Traced,
-        ),
+        ("walk-in cooler", "works-canteen", Recording::VerdictsOnly),
+        ("walk-in cooler, traced", "works-canteen", Recording::Traced),
         (
             "walk-in that pumps down",
-            "walk-in-pump-down",
+            "fish-counter",
             Recording::VerdictsOnly,
         ),
     ] {

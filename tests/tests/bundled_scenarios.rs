@@ -54,5 +54,5 @@ fn all_but_one_bundled_scenario_need_no_file() {
         .iter()
         .filter(|bundled| matches!(plan(bundled.text).ambient, AmbientPlan::Weather { .. }))
         .map(|bundled| bundled.name);
-    assert_eq!(with_weather.collect::<Vec<_>>(), ["walk-in-year"]);
+    assert_eq!(with_weather.collect::<Vec<_>>(), ["farm-shop-year"]);
 }

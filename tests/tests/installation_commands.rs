@@ -118,8 +118,8 @@ fn the_pictures_in_the_readme_are_drawn_by_the_commands_beside_them() {
         ],
     );
     held(
-        "tests/pictures/lost-leg-found.svg",
-        include_str!("../pictures/lost-leg-found.svg"),
+        "tests/pictures/one-leg-found.svg",
+        include_str!("../pictures/one-leg-found.svg"),
         &[
             "hysteron",
             "find-fault",

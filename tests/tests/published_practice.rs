@@ -195,7 +195,7 @@ fn the_guard_keeps_a_nervous_cooler_within_published_limits() {
 fn cold_holding_is_judged_on_the_product_and_not_on_the_air() {
     let walk_in = BUNDLED
         .iter()
-        .find(|it| it.name == "walk-in-cooler")
+        .find(|it| it.name == "works-canteen")
         .unwrap();
     let text = format!(
         r#"{}

@@ -131,7 +131,7 @@ fn a_recording_has_a_page_of_its_own() {
 
 #[test]
 fn an_installation_is_drawn_sound_and_as_each_failure_leaves_it() {
-    let scenario = Bundled::named("welded-contact").expect("it ships");
+    let scenario = Bundled::named("school-holidays").expect("it ships");
     let (plan, runs) = run(scenario.text);
     let page = report::html(&plan, &runs, "again");
     let document = parsed(&page);

@@ -21,10 +21,10 @@ use crate::source_text::{SourceText, any_of, nearest};
 #[command(after_help = "\
 Examples:
   hysteron list
-  hysteron list --copy walk-in-cooler
-  hysteron list --copy walk-in-cooler my-cooler.toml
+  hysteron list --copy works-canteen
+  hysteron list --copy works-canteen my-cooler.toml
   hysteron list --copy compressor-208 my-wiring.toml
-  hysteron list --copy walk-in-cooler - | less")]
+  hysteron list --copy works-canteen - | less")]
 pub struct ListArguments {
     /// Writes the bundled scenario or installation NAME out: to NAME.toml, or to the file or folder TO (`-`: standard output)
     #[arg(long, num_args = 1..=2, value_names = ["NAME", "TO"])]

@@ -45,7 +45,7 @@ decides every second on the latest value recorded by then.
 
 Examples:
   hysteron replay cold-room.csv
-  hysteron replay cold-room.csv --control walk-in-cooler --set control.setpoint=3C
+  hysteron replay cold-room.csv --control works-canteen --set control.setpoint=3C
   hysteron replay logger.csv --time Timestamp --value \"Probe 2\" --unit F --csv relay.csv")]
 pub struct ReplayArguments {
     /// The recording (`-`: standard input)

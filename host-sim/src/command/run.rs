@@ -22,13 +22,13 @@ use crate::terminal::{self, Screen};
 #[derive(Debug, Clone, Args)]
 #[command(after_help = format!("\
 Examples:
-  hysteron run walk-in-cooler
+  hysteron run works-canteen
   hysteron run cold-room.toml freezer.toml
   hysteron run scenarios/
-  hysteron run walk-in-cooler --report cooler.html
+  hysteron run works-canteen --report cooler.html
   hysteron run scenarios/ --report reports/
-  hysteron run walk-in-cooler --on chip
-  hysteron list --copy walk-in-cooler - | hysteron run -
+  hysteron run works-canteen --on chip
+  hysteron list --copy works-canteen - | hysteron run -
 
 Exit codes (of many scenarios, the worst):
 {}", Exit::ABOUT))]

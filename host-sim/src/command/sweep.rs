@@ -30,8 +30,8 @@ a scenario of its own that fails alone; the first of them are made smaller befor
 happenings go, the end comes earlier, as long as the same expectation fails.
 
 Examples:
-  hysteron sweep walk-in-cooler --seeds 1..50
-  hysteron sweep walk-in-cooler --set control.differential=1K..4K/0.5K
+  hysteron sweep works-canteen --seeds 1..50
+  hysteron sweep works-canteen --set control.differential=1K..4K/0.5K
   hysteron sweep cooler.toml --set control.setpoint=1C,2C --set probe.lag=10s..60s/10s --csv runs.csv
 
 Exit codes:

@@ -20,25 +20,25 @@ macro_rules! bundled {
 
 /// Every bundled scenario; the first is the demonstration.
 pub const BUNDLED: &[Bundled] = bundled![
-    "walk-in-pump-down",
-    "walk-in-cooler",
-    "reach-in-cooler",
-    "walk-in-freezer",
-    "display-case",
-    "beverage-cooler",
-    "bulk-milk-tank",
-    "liquid-chiller",
-    "refrigerated-warehouse",
-    "return-air-control",
-    "condenser-fan",
-    "space-cooling",
-    "space-heating",
-    "tank-heating",
-    "leaking-valve",
-    "short-cycling",
-    "welded-contact",
-    "lost-leg",
-    "walk-in-year",
+    "fish-counter",
+    "works-canteen",
+    "ward-kitchen",
+    "inn-on-the-pass",
+    "village-shop",
+    "cinema-foyer",
+    "evening-milking",
+    "moulding-shop",
+    "dock-doors",
+    "florist",
+    "bakery-roof",
+    "drawing-office",
+    "joinery-in-winter",
+    "laundry-tank",
+    "butchers-night",
+    "cake-counter",
+    "school-holidays",
+    "campsite-store",
+    "farm-shop-year",
 ];
 
 impl Bundled {
@@ -69,5 +69,22 @@ mod tests {
                 Err(rejected) => panic!("{rejected}"),
             }
         }
+    }
+
+    #[test]
+    fn every_scenario_in_the_folder_ships_and_tells_a_story_of_its_own() {
+        let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/scenarios");
+        let files = std::fs::read_dir(folder).expect("the folder").count();
+        assert_eq!(files, BUNDLED.len());
+        let mut stories = std::collections::BTreeSet::new();
+        let mut titles = std::collections::BTreeSet::new();
+        for bundled in BUNDLED {
+            let file: toml::Table = bundled.text.parse().expect("a table");
+            let story = file["about"].as_str().expect("a text");
+            assert!(story.matches(['.', '?']).count() > 1, "{}", bundled.name);
+            stories.insert(story.to_owned());
+            titles.insert(file["title"].to_string());
+        }
+        assert_eq!((stories.len(), titles.len()), (files, files));
     }
 }
