@@ -6,13 +6,20 @@
 //! start while starts per hour are limited, and otherwise once an hour. An
 //! [`Allowance`] bounds all of it.
 //!
+//! A lockout that begins or ends, and a switching off or on, go into two records of the
+//! journal one after the other, so that no single bad record hides them. A power-up that
+//! finds only the first of the two writes the second.
+//!
+//! Nothing is numbered or written before what the memory holds was found: a memory that
+//! did not answer at power-up is searched as soon as there is something to write.
+//!
 //! A pass writes one page or reads one back, so settings are safe about a second
 //! after they came into force; all pages of a record are written before the first
 //! is read back. What was accepted while the settings lock was off
 //! is saved to its end even if the lock comes on meanwhile: otherwise a loss of
 //! power would bring back settings that are no longer in force. Only a start that
-//! must be remembered is written in one go, before the relay closes, and read back
-//! after; settings that were on their way then begin anew.
+//! must be remembered is written to its end in one go, before the relay closes, and read
+//! back after; settings that were on their way then begin anew.
 
 use embedded_hal::delay::DelayNs;
 use embedded_hal::i2c::I2c;
@@ -20,14 +27,14 @@ use hysteron_logic::codec::{
     RETAINED_LEN, SETTINGS_LEN, Unreadable, read_retained, read_settings, write_retained,
     write_settings,
 };
-use hysteron_logic::control::{Control, Retained};
+use hysteron_logic::control::{Control, Retained, Switch};
 use hysteron_logic::event::Event;
 use hysteron_logic::guard::StartsLimit;
 use hysteron_logic::lockout::Cause;
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::{Duration, Instant};
 
-use crate::journal::{self, Allowance, Journal, Spending};
+use crate::journal::{self, Allowance, Journal, Proof, Spending};
 use crate::memory::{Memory, MemoryError, Outgoing, Progress};
 use crate::store::{self, Store};
 
@@ -62,11 +69,19 @@ pub enum Kept {
     Settings,
 }
 
+/// What no single bad record may hide.
+type Standing = (Option<Cause>, Switch);
+
 /// The memory and what is known of its contents.
 pub struct Keeper<'a, I, D> {
     memory: Memory<I, D>,
-    store: Store,
-    journal: Journal,
+    /// None until the memory was searched for what it holds.
+    store: Option<Store>,
+    journal: Option<Journal>,
+    /// What the two newest records of the journal hold, the newest first.
+    standings: [Option<Standing>; 2],
+    /// What the record on its way holds.
+    standing_underway: Option<Standing>,
     due: Due,
     underway: Underway,
     outgoing: &'a mut Outgoing,
@@ -81,8 +96,10 @@ impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
     pub const fn new(memory: Memory<I, D>, outgoing: &'a mut Outgoing) -> Self {
         Self {
             memory,
-            store: Store::EMPTY,
-            journal: Journal::EMPTY,
+            store: None,
+            journal: None,
+            standings: [None; 2],
+            standing_underway: None,
             due: Due::Nothing,
             underway: Underway::Nothing,
             outgoing,
@@ -102,7 +119,7 @@ impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
     pub fn settings(&mut self, settings: &mut Settings) -> Result<(), Unreadable> {
         let mut payload = store::Payload::new();
         match Store::open(&mut self.memory, &mut payload) {
-            Ok(store) => self.store = store,
+            Ok(store) => self.store = Some(store),
             Err(error) => self.condition = Err(error),
         }
         read_settings(&payload, settings)
@@ -110,18 +127,34 @@ impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
 
     /// Reads what else was retained into `retained`, once, at power-up; leaves it as
     /// it is if nothing can be read.
+    ///
+    /// [`Keeper::condition`] tells if a lockout may be lost: the memory does not answer,
+    /// holds records that can't be read, or a record of another version of this code.
     #[inline(never)]
     pub fn retained(&mut self, retained: &mut Retained) {
-        let mut payload = journal::Payload::new();
-        match Journal::open(&mut self.memory, &mut payload) {
-            Ok(journal) => self.journal = journal,
-            Err(error) => {
-                self.condition = Err(error);
-                return;
-            }
+        if let Err(error) = self.open_journal(retained) {
+            self.condition = Err(error);
         }
+        if self.standings[0] != self.standings[1] {
+            self.due = Due::Journal;
+        }
+    }
+
+    fn open_journal(&mut self, retained: &mut Retained) -> Result<(), MemoryError> {
+        let mut payload = journal::Payload::new();
+        let (journal, proof) = Journal::open(&mut self.memory, &mut payload)?;
+        self.journal = Some(journal);
         // Without a record the control starts as one that has never run.
-        let _ = read_retained(&payload, retained);
+        if !payload.is_empty() {
+            read_retained(&payload, retained).map_err(|_| MemoryError::Lost)?;
+            self.standings[0] = Some(standing(retained));
+            journal.one_before(&mut self.memory, &mut payload)?;
+            self.standings[1] = standing_in(&payload);
+        }
+        match proof {
+            Proof::Whole => Ok(()),
+            Proof::PerhapsLost => Err(MemoryError::Lost),
+        }
     }
 
     /// How the memory did the last time it was used.
@@ -134,9 +167,12 @@ impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
         self.memory.wait_micros(micros);
     }
 
-    /// Writes of settings so far.
+    /// Writes of settings so far; none while the memory was not searched for them.
     pub const fn settings_writes(&self) -> u32 {
-        self.store.writes()
+        match &self.store {
+            Some(store) => store.writes(),
+            None => 0,
+        }
     }
 
     /// Takes note of `events` and does this pass's share of what is due, if the
@@ -166,7 +202,9 @@ impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
                 return Kept::Nothing;
             }
             self.routine_since = now;
-            self.begin_journal(control);
+            if let Err(error) = self.begin_journal(control) {
+                return self.fail(error);
+            }
             if !start {
                 return Kept::Nothing;
             }
@@ -181,12 +219,22 @@ impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
             Ok(Progress::Busy | Progress::Underway) => Kept::Nothing,
             Ok(Progress::Done) => self.go_on(control),
             Err(error) => {
-                self.condition = Err(error);
-                self.due = self.due.max(self.underway.due());
-                self.underway = Underway::Nothing;
-                Kept::Nothing
+                if let (MemoryError::Mismatch, true, Some(journal)) =
+                    (error, self.underway.is_journal(), &mut self.journal)
+                {
+                    journal.pass_over();
+                }
+                self.fail(error)
             }
         }
+    }
+
+    /// What was under way came to nothing, and stays due.
+    fn fail(&mut self, error: MemoryError) -> Kept {
+        self.condition = Err(error);
+        self.due = self.due.max(self.underway.due());
+        self.underway = Underway::Nothing;
+        Kept::Nothing
     }
 
     /// A record is whole in the memory; what comes next?
@@ -195,17 +243,21 @@ impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
         match self.underway {
             Underway::Nothing => Kept::Nothing,
             Underway::Journal => {
-                self.journal.written();
+                self.journal_written();
                 self.underway = Underway::Nothing;
                 Kept::Nothing
             }
             Underway::JournalBeforeSettings => {
-                self.journal.written();
-                self.begin_settings(control);
-                Kept::Nothing
+                self.journal_written();
+                match self.begin_settings(control) {
+                    Ok(()) => Kept::Nothing,
+                    Err(error) => self.fail(error),
+                }
             }
             Underway::Settings => {
-                self.store.saved();
+                if let Some(store) = &mut self.store {
+                    store.saved();
+                }
                 self.underway = Underway::Nothing;
                 match self.due {
                     // They have changed again meanwhile, and those are not safe yet.
@@ -216,28 +268,78 @@ impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
         }
     }
 
+    fn journal_written(&mut self) {
+        self.standings = [self.standing_underway, self.standings[0]];
+        let mut again = self.standings[0] != self.standings[1];
+        if let Some(journal) = &mut self.journal {
+            journal.written();
+            again |= journal.wants_renewal();
+        }
+        if again {
+            self.due = self.due.max(Due::Journal);
+        }
+    }
+
+    /// Begins a record of what is due. On an error it stays due.
     #[inline(never)]
-    fn begin_journal(&mut self, control: &Control) {
+    fn begin_journal(&mut self, control: &Control) -> Result<(), MemoryError> {
+        let journal = match self.journal {
+            Some(journal) => journal,
+            // What it holds was released or confirmed by a person, or is still locked out.
+            None => {
+                self.memory.answers()?;
+                Journal::open(&mut self.memory, &mut journal::Payload::new())?.0
+            }
+        };
+        self.journal = Some(journal);
         self.underway = match self.due {
             Due::Nothing | Due::Journal => Underway::Journal,
             Due::SettingsAndJournal => Underway::JournalBeforeSettings,
         };
         self.due = Due::Nothing;
         let mut payload = [0; RETAINED_LEN];
-        write_retained(&control.retained(), &mut payload);
-        self.journal.begin(self.outgoing, &payload);
+        let retained = control.retained();
+        self.standing_underway = Some(standing(&retained));
+        write_retained(&retained, &mut payload);
+        journal.begin(self.outgoing, &payload);
+        Ok(())
     }
 
+    /// Begins to save the settings.
     #[inline(never)]
-    fn begin_settings(&mut self, control: &Control) {
+    fn begin_settings(&mut self, control: &Control) -> Result<(), MemoryError> {
         self.underway = Underway::Settings;
+        let store = match self.store {
+            Some(store) => store,
+            None => Store::open(&mut self.memory, &mut store::Payload::new())?,
+        };
+        self.store = Some(store);
         let mut payload = [0; SETTINGS_LEN];
         write_settings(control.settings(), &mut payload);
-        self.store.begin(self.outgoing, &payload);
+        store.begin(self.outgoing, &payload);
+        Ok(())
     }
 }
 
+fn standing(retained: &Retained) -> Standing {
+    (retained.lockout, retained.switch)
+}
+
+#[inline(never)]
+fn standing_in(payload: &[u8]) -> Option<Standing> {
+    let mut retained = Retained::default();
+    read_retained(payload, &mut retained).ok()?;
+    Some(standing(&retained))
+}
+
 impl Underway {
+    const fn is_journal(self) -> bool {
+        match self {
+            Self::Journal | Self::JournalBeforeSettings => true,
+            Self::Nothing | Self::Settings => false,
+        }
+    }
+
     /// What is due if this came to nothing.
     const fn due(self) -> Due {
         match self {
@@ -287,3 +389,6 @@ fn due(event: Event, control: &Control) -> Due {
         | Event::ContactSound => Due::Nothing,
     }
 }
+
+#[cfg(test)]
+mod tests;

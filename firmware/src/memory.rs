@@ -34,6 +34,8 @@ pub enum MemoryError {
     Bus,
     /// What was read back is not what was written, twice.
     Mismatch,
+    /// It answers, but what it held is gone, and a lockout may have been among it.
+    Lost,
 }
 
 impl MemoryError {
@@ -44,6 +46,7 @@ impl MemoryError {
             Self::Silent => "silent",
             Self::Bus => "not reachable",
             Self::Mismatch => "worn",
+            Self::Lost => "without its last records",
         }
     }
 }
@@ -63,12 +66,16 @@ impl<I: I2c, D: DelayNs> Memory<I, D> {
         }
     }
 
-    /// Reads from `address` on until `into` is full.
+    /// Reads from `address` on until `into` is full. Nothing is asked for no bytes: a
+    /// controller refuses that.
     ///
     /// # Errors
     ///
     /// [`MemoryError::Silent`] or [`MemoryError::Bus`].
     pub fn read(&mut self, address: u16, into: &mut [u8]) -> Result<(), MemoryError> {
+        if into.is_empty() {
+            return Ok(());
+        }
         for _ in 0..ATTEMPTS {
             match self.chip.read_data(u32::from(address), into) {
                 Ok(()) => return Ok(()),
@@ -77,6 +84,19 @@ impl<I: I2c, D: DelayNs> Memory<I, D> {
             }
         }
         Err(MemoryError::Silent)
+    }
+
+    /// Whether the chip answers now, without patience.
+    ///
+    /// # Errors
+    ///
+    /// [`MemoryError::Silent`] or [`MemoryError::Bus`].
+    pub fn answers(&mut self) -> Result<(), MemoryError> {
+        match self.chip.read_byte(0) {
+            Ok(_) => Ok(()),
+            Err(error) if is_silence(&error) => Err(MemoryError::Silent),
+            Err(_) => Err(MemoryError::Bus),
+        }
     }
 
     /// Waits without asking the chip anything.
@@ -147,20 +167,20 @@ impl<I: I2c, D: DelayNs> Memory<I, D> {
         })
     }
 
-    /// Takes the steps that write the pages of `record`, waiting for the chip between
-    /// them; reading them back is left to [`Memory::advance`].
+    /// Takes the steps that write the pages of `record`, and waits for the chip until the
+    /// last of them is done: a loss of power can't undo it then. Reading them back is left
+    /// to [`Memory::advance`].
     ///
     /// # Errors
     ///
     /// Those of [`Memory::advance`].
     pub fn write_at_once(&mut self, record: &mut Outgoing) -> Result<(), MemoryError> {
-        loop {
+        while record.stage == Stage::Write {
             self.advance(record)?;
-            if record.stage != Stage::Write {
-                return Ok(());
-            }
             self.delay.delay_ms(WRITING_MS);
         }
+        // A chip that is still writing does not answer.
+        self.read(record.address, &mut [0])
     }
 }
 
@@ -371,6 +391,10 @@ mod tests {
             written(0x1030, &[9; 16]),
             written(0x1040, &[9; 4]).with_error(NACK),
             written(0x1040, &[9; 4]),
+            // Not before the chip answers again is its last page safe.
+            read(0x1030, &[9]).with_error(NACK),
+            read(0x1030, &[9]).with_error(NACK),
+            read(0x1030, &[9]),
         ];
         let mut record = Outgoing::nothing();
         record.begin(0x1030).extend_from_slice(&[9; 20]).unwrap();

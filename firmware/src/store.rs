@@ -40,14 +40,15 @@ pub struct Store {
 }
 
 impl Store {
-    /// A memory that has never been written, as far as is known.
-    pub const EMPTY: Self = Self {
+    /// A memory that has never been written.
+    const EMPTY: Self = Self {
         newest: 1,
         sequence: 0,
     };
 
     /// Finds the newest whole record and leaves its payload in `payload`, which
-    /// stays empty if neither slot holds one: a new memory, or a broken one.
+    /// stays empty if neither slot holds one: a new memory, or a broken one. There is
+    /// no other way to a store: what is saved must be numbered on from what is there.
     ///
     /// # Errors
     ///
@@ -127,7 +128,7 @@ fn sequence_of<I: I2c, D: DelayNs>(
     memory.read(SLOTS[slot], &mut header)?;
     let [m0, m1, l0, l1, s0, s1, s2, s3] = header;
     let length = usize::from(u16::from_le_bytes([l0, l1]));
-    if [m0, m1] != MARK || payload.resize(length, 0).is_err() {
+    if [m0, m1] != MARK || length == 0 || payload.resize(length, 0).is_err() {
         return Ok(None);
     }
     let behind = SLOTS[slot] + HEADER as u16;
@@ -214,6 +215,16 @@ mod tests {
             assert_eq!(opened(&chip).1, None, "bit {bit}");
             chip.flip(address, mask);
         }
+        assert_eq!(opened(&chip).1, Some(saved));
+    }
+
+    #[test]
+    fn a_record_of_no_length_is_none_and_no_fault_of_the_bus() {
+        let chip = FakeChip::new();
+        let saved = payload(0x5a, 40);
+        save(&mut opened(&chip).0, &chip, &saved).unwrap();
+        // Whole by its CRC, and newer than the settings.
+        chip.load(SLOTS[1], &record(2, &[]));
         assert_eq!(opened(&chip).1, Some(saved));
     }
 

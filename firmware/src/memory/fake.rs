@@ -1,7 +1,7 @@
 //! A scripted memory chip for tests: loses power between any two bytes.
 
 use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
 use embedded_hal::i2c::{
@@ -26,6 +26,7 @@ struct State {
     /// Bytes on the bus until the power fails, if it is going to.
     cut: Option<(usize, Tear)>,
     writes: BTreeMap<usize, usize>,
+    worn: BTreeSet<usize>,
 }
 
 /// A 24C256 whose cells outlive the board's power.
@@ -38,6 +39,7 @@ impl FakeChip {
             cells: vec![0xff; 32_768],
             cut: None,
             writes: BTreeMap::new(),
+            worn: BTreeSet::new(),
         })))
     }
 
@@ -56,6 +58,16 @@ impl FakeChip {
 
     pub(crate) fn flip(&self, address: u16, mask: u8) {
         self.0.borrow_mut().cells[usize::from(address)] ^= mask;
+    }
+
+    /// The cell keeps its value from now on.
+    pub(crate) fn wear(&self, address: u16) {
+        self.0.borrow_mut().worn.insert(address.into());
+    }
+
+    pub(crate) fn load(&self, address: u16, bytes: &[u8]) {
+        let start = usize::from(address);
+        self.0.borrow_mut().cells[start..start + bytes.len()].copy_from_slice(bytes);
     }
 
     pub(crate) fn most_writes_of_a_page(&self) -> usize {
@@ -110,10 +122,14 @@ impl I2c for FakeChip {
                             }
                             return Err(error);
                         }
-                        state.cells[at] = value;
+                        if !state.worn.contains(&at) {
+                            state.cells[at] = value;
+                        }
                         at = page + (at + 1) % PAGE;
                     }
                 }
+                // As the controller of the reference board answers.
+                Operation::Read([]) => return Err(ErrorKind::Bus),
                 Operation::Read(into) => {
                     for value in into.iter_mut() {
                         state.byte()?;
