@@ -4,7 +4,7 @@
 //! knows a chip.
 //!
 //! ```text
-//! pins -> ports -> front_end, lock, button, feedback -> pass -> relay, signal -> pins
+//! pins -> ports -> front_end, lock, button, half_waves -> pass -> relay, signal -> pins
 //!                                                        |
 //!                                     memory <- store, journal
 //! ```
@@ -16,6 +16,7 @@ pub mod button;
 pub mod clock;
 pub mod decimal;
 pub mod front_end;
+pub mod half_waves;
 pub mod journal;
 pub mod keeper;
 pub mod lock;

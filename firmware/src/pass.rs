@@ -4,7 +4,6 @@
 //! and on fake ports; nothing in it waits except for the memory, and before a
 //! closing until the load has rested in full, both for a bounded time.
 
-use embedded_hal::digital::InputPin;
 use hysteron_logic::contact::Feedback;
 use hysteron_logic::control::{Command, Control, Decision, Input, Reason, SettingsLock};
 use hysteron_logic::divider::Counts;
@@ -20,12 +19,21 @@ use crate::keeper::{Keeper, Kept};
 use crate::lock::{Lock, LockState};
 use crate::log;
 use crate::memory::{Memory, MemoryError, Outgoing};
-use crate::ports::{Board, MicrosecondCounter, Ports, StartCause, Watchdog};
+use crate::ports::{
+    Board, ContactFeedback, LoadSide, MicrosecondCounter, Ports, StartCause, Watchdog,
+};
 use crate::refusal::{NotUnderstood, refusal_text};
 use crate::relay::RelayDrive;
 use crate::room::{Room, control_at_power_up, room_for_settings, service_at_power_up};
 use crate::service::{Request, Service};
 use crate::signal::{Signal, Situation};
+
+/// The contact feedback tells of the present once the relay was driven so long ago.
+///
+/// A relay of this size operates or releases within 15 ms and bounces for 5 (common
+/// practice), a spark lasts until the next zero of the mains, and the feedback looks back
+/// 50 ms. A pass later all of that is past, but for a closing that had to wait.
+pub const SETTLE_MICROS: u32 = 75_000;
 
 type PinError<P> = <P as embedded_hal::digital::ErrorType>::Error;
 
@@ -47,6 +55,8 @@ pub struct Pass<'a, B: Board> {
     opening: Option<Opening>,
     /// From the time that the control was told to the relay's release, the last time it opened.
     release_took_micros: u32,
+    /// When the relay last moved, until its contact has settled.
+    moved_micros: Option<u32>,
     told: Option<(Relay, Reason)>,
 }
 
@@ -89,6 +99,7 @@ impl<'a, B: Board> Pass<'a, B> {
             input,
             opening: Some(opening),
             release_took_micros: 0,
+            moved_micros: None,
             told: None,
         }
     }
@@ -102,7 +113,9 @@ impl<'a, B: Board> Pass<'a, B> {
     #[inline(never)]
     pub fn run(&mut self) -> Result<Decision, PinError<B::Relay>> {
         let reading = front_end::read(&mut self.probe);
-        let now = self.clock.observe(self.counter.micros());
+        let micros = self.counter.micros();
+        let now = self.clock.observe(micros);
+        self.input.feedback = self.feel_contact(micros);
         self.gather(now, reading);
         let decision = decide(self.control, now, self.input);
         let kept = self.act(now, &decision)?;
@@ -119,11 +132,14 @@ impl<'a, B: Board> Pass<'a, B> {
                 let kept = self.keeper.remember(now, self.control, &decision.events);
                 self.let_rest();
                 self.relay.drive(Relay::Closed)?;
+                self.moved_micros = Some(self.counter.micros());
                 return Ok(kept);
             }
             (Relay::Closed, Relay::Open) => {
                 self.relay.drive(Relay::Open)?;
-                self.release_took_micros = self.clock.micros_past_told(self.counter.micros());
+                let micros = self.counter.micros();
+                self.moved_micros = Some(micros);
+                self.release_took_micros = self.clock.micros_past_told(micros);
             }
             (Relay::Open, Relay::Open) | (Relay::Closed, Relay::Closed) => {
                 self.relay.drive(decision.relay)?;
@@ -147,7 +163,23 @@ impl<'a, B: Board> Pass<'a, B> {
         }
     }
 
-    /// Fills in the input in its place: a command carries a whole set of
+    /// What the feedback says of the contact at `micros`. One that has not settled is left
+    /// out of account for a pass: a good one would be taken for dead.
+    fn feel_contact(&mut self, micros: u32) -> Feedback {
+        let Some(input) = &mut self.feedback else {
+            return Feedback::NotFitted;
+        };
+        let load_side = input.look();
+        let settling = |moved: &u32| micros.wrapping_sub(*moved) < SETTLE_MICROS;
+        self.moved_micros = self.moved_micros.filter(settling);
+        match (self.moved_micros, load_side) {
+            (Some(_), _) | (None, LoadSide::Unknown) => Feedback::NotFitted,
+            (None, LoadSide::Live) => Feedback::Closed,
+            (None, LoadSide::Dead) => Feedback::Open,
+        }
+    }
+
+    /// Fills in the rest of the input in its place: a command carries a whole set of
     /// settings, and the stack is short.
     fn gather(&mut self, now: Instant, reading: Reading) {
         self.input.sample = Sample::Counts(match reading {
@@ -159,14 +191,6 @@ impl<'a, B: Board> Pass<'a, B> {
         self.input.lock = match self.lock.look() {
             LockState::Locked => SettingsLock::Locked,
             LockState::Unlocked => SettingsLock::Unlocked,
-        };
-        self.input.feedback = match &mut self.feedback {
-            None => Feedback::NotFitted,
-            Some(pin) => match pin.is_low() {
-                Ok(true) => Feedback::Closed,
-                Ok(false) => Feedback::Open,
-                Err(_) => Feedback::NotFitted,
-            },
         };
         self.input.command = None;
         match self.button.look() {
@@ -322,6 +346,45 @@ mod tests {
         let fed = bench.feeds.get();
         assert_eq!(run(&mut pass, &bench, 10), None);
         assert_eq!(bench.feeds.get(), fed);
+    }
+
+    #[test]
+    fn a_contact_that_was_driven_late_is_not_judged_before_it_has_settled() {
+        let mut draft = Draft::COOLING;
+        draft.short_off_time = Confirmation::Given;
+        draft.minimum_off_time = Duration::from_seconds(20);
+        draft.minimum_on_time = Duration::from_seconds(10);
+        let bench = with(&draft.check().unwrap());
+        bench.load_side.set(Some(LoadSide::Dead));
+        let mut room = Room::<Nothing>::new();
+        let mut pass = Pass::at_power_up(&mut room, bench.ports());
+        moved(&mut pass, &bench, 0, 0);
+        run(&mut pass, &bench, 1);
+        // Driven at the beginning of a pass, it has settled at the next.
+        assert_eq!(pass.input.feedback, Feedback::Open);
+        bench.load_side.set(Some(LoadSide::Live));
+        bench.sum.set(COLD);
+        // A slow opening makes the next closing wait as long.
+        moved(&mut pass, &bench, 0, 45_000);
+        bench.sum.set(WARM);
+        bench.load_side.set(Some(LoadSide::Dead));
+        let closed = moved(&mut pass, &bench, 0, 0);
+        bench.await_pass();
+        let waited = bench.micros.get() - closed;
+        assert!(
+            waited < SETTLE_MICROS,
+            "the closing hardly waited: {waited}"
+        );
+        let _ = pass.run();
+        assert_eq!(pass.input.feedback, Feedback::NotFitted);
+        run(&mut pass, &bench, 1);
+        assert_eq!(pass.input.feedback, Feedback::Open);
+        bench.load_side.set(Some(LoadSide::Live));
+        run(&mut pass, &bench, 1);
+        assert_eq!(pass.input.feedback, Feedback::Closed);
+        bench.load_side.set(Some(LoadSide::Unknown));
+        run(&mut pass, &bench, 1);
+        assert_eq!(pass.input.feedback, Feedback::NotFitted);
     }
 
     /// Runs passes that begin `late` after they are due and look for `looks`, until the

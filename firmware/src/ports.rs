@@ -26,6 +26,26 @@ pub trait Watchdog {
     fn feed(&mut self);
 }
 
+/// Whether the load side of the relay's contact has its voltage.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LoadSide {
+    /// It has.
+    Live,
+    /// It has not.
+    Dead,
+    /// The input says nothing that can be trusted.
+    Unknown,
+}
+
+/// An isolated input that watches the load side of the relay's contact.
+pub trait ContactFeedback {
+    /// What it has shown over the last half-waves. Called once a pass; never waits.
+    ///
+    /// An answer tells of the last 50 ms, so one that comes sooner than
+    /// [`crate::pass::SETTLE_MICROS`] after the contact was moved tells nothing.
+    fn look(&mut self) -> LoadSide;
+}
+
 /// A serial line for reading the board out and for changing its settings.
 pub trait ServiceLine {
     /// The next received byte, if there is one. Never waits.
@@ -56,8 +76,8 @@ pub trait Board {
     type Probe: Converter;
     /// High closes the relay.
     type Relay: OutputPin;
-    /// Low while the load side of the relay's contact is live.
-    type Feedback: InputPin;
+    /// Watches the load side of the relay's contact.
+    type Feedback: ContactFeedback;
     /// Low while the lock's jumper is fitted, which unlocks.
     type Lock: InputPin;
     /// Low while the reset button is held.

@@ -14,7 +14,7 @@ use hysteron_logic::settings::Settings;
 use hysteron_logic::time::{Duration, Instant};
 
 use crate::board::{Moment, SupplyChange};
-use crate::chip::{Chip, ChipError, FEEDBACK_PIN, Happening, LOCK_PIN, hexadecimal};
+use crate::chip::{Chip, ChipError, ContactIs, Happening, LOCK_PIN, hexadecimal};
 
 /// The board's image in an emulated chip, one step of the bench at a time.
 ///
@@ -109,8 +109,15 @@ impl<'c> ChipBoard<'c> {
         }
         let locked = moment.input.lock == SettingsLock::Locked;
         self.chip.drive(LOCK_PIN, locked)?;
-        let conducts = moment.input.feedback == Feedback::Closed;
-        self.chip.drive(FEEDBACK_PIN, !conducts)?;
+        // The chip moves its relay between two moments, and its contact follows at once.
+        self.chip
+            .contact(match (self.decision.relay, moment.input.feedback) {
+                (Relay::Open, Feedback::Closed) => ContactIs::Welded,
+                (Relay::Closed, Feedback::Open) => ContactIs::Burnt,
+                (Relay::Open | Relay::Closed, Feedback::NotFitted)
+                | (Relay::Open, Feedback::Open)
+                | (Relay::Closed, Feedback::Closed) => ContactIs::Sound,
+            })?;
         if let Some(command) = &moment.input.command {
             self.chip.say(&self.words(command))?;
             if let Command::Change(settings) = command {

@@ -1,6 +1,7 @@
 // An RP2040 that boots an image from its flash vector table, with a deterministic run loop.
 import { createRequire } from 'node:module';
 import path from 'node:path';
+import { Contact } from './contact.mjs';
 import { loadElf } from './elf.mjs';
 import { MemoryChip } from './memory.mjs';
 import { Answers, mend } from './mend.mjs';
@@ -26,6 +27,9 @@ const MEMORY_ADDRESS = 0x50;
 const WATCHDOG_LOAD = 0x04;
 const PAINT = 0xa5;
 const HARD_FAULT = 3;
+const RELAY = 15;
+const DRIVEN = 1;
+const SPINLOCKS = 0x100;
 
 export class Chip {
   constructor(file) {
@@ -34,6 +38,7 @@ export class Chip {
     this.inputs = new Map();
     this.sum = 0;
     this.memory = new MemoryChip(() => this.now());
+    this.contact = new Contact(this);
     this.cutAfter = null;
     this.tear = 'arrived';
     this.firstMicros = 0;
@@ -73,6 +78,7 @@ export class Chip {
   losePower() {
     this.noteFed();
     this.powered = false;
+    this.contact.stop();
     this.epoch = this.now();
     this.clock = null;
     this.mcu = null;
@@ -82,6 +88,21 @@ export class Chip {
   /** The reset input is pulled and released. */
   resetInput() {
     this.restart({ reason: 0, cause: 'input' });
+  }
+
+  /** A debugger resets the processor and nothing else, while it holds a lock of the hardware. */
+  resetCore() {
+    const { core, sio } = this.mcu;
+    sio.readUint32(SPINLOCKS + 4 * 31);
+    core.waiting = false;
+    core.PM = false;
+    core.IPSR = 0;
+    core.pendingInterrupts = 0;
+    core.enabledInterrupts = 0;
+    core.pendingSystick = false;
+    core.pendingPendSV = false;
+    this.mcu.ppb.writeUint32(0x010, 0);
+    core.reset();
   }
 
   restart({ reason, cause }) {
@@ -115,6 +136,7 @@ export class Chip {
     else mcu.sram.fill(PAINT);
     mend(this, mcu, clock);
     this.wire(mcu, reason, cause, scratch);
+    this.contact.start(clock);
     mcu.core.VTOR = VECTORS;
     mcu.core.SP = mcu.flashView.getUint32(VECTORS - FLASH, true);
     mcu.core.PC = mcu.flashView.getUint32(VECTORS - FLASH + 4, true) & ~1;
@@ -149,6 +171,7 @@ export class Chip {
     };
     mcu.uart[0].onByte = (byte) => this.onByte(byte);
     for (const pin of mcu.gpio) pin.addListener((state) => this.onPin(pin.index, state, this.now()));
+    mcu.gpio[RELAY].addListener((state) => this.contact.drive(state === DRIVEN));
     for (const [pin, level] of this.inputs) mcu.gpio[pin].setInputValue(level);
 
     // Sixteen conversions that add up to the sum the host has set.

@@ -2,7 +2,10 @@
 //
 //   power 0|1                      take or give power                       ok
 //   reset                          pull the reset input                     ok
+//   core                           reset the processor alone                ok
 //   in PIN 0|1                     drive an input pin                       ok
+//   contact sound|welded|burnt     what the relay's contact does            ok
+//   waves PER_SECOND MICROS        the feedback's pulses; 0 for a steady one ok
 //   sum N                          sixteen conversions add up to N          ok
 //   run MICROS [N]                 run on, after setting the sum to N       NOW [happening...]
 //   send HEX                       bytes on the serial line, at 115200 baud ok
@@ -136,6 +139,9 @@ const inRam = (name, offset) => addressOf(chip.elf, name) - RAM + offset;
 const requests = {
   power: ([on]) => (on === '1' ? chip.powerOn() : chip.powerOff()),
   reset: () => chip.resetInput(),
+  core: () => chip.resetCore(),
+  contact: ([kind]) => chip.contact.become(kind),
+  waves: ([perSecond, micros]) => chip.contact.pulse(+perSecond, +micros),
   in: ([pin, level]) => chip.setInput(+pin, level === '1'),
   sum: ([sum]) => void (chip.sum = +sum),
   run: ([micros, sum]) => {

@@ -7,6 +7,7 @@ use hysteron::chip::{BUTTON_PIN, LOCK_PIN, hexadecimal};
 use hysteron_firmware::store::{SLOTS, record};
 use hysteron_logic::codec::settings_to_bytes;
 use hysteron_logic::guard::StartsLimit;
+use hysteron_logic::time::Duration;
 use hysteron_logic::units::{Difference, Temperature};
 use hysteron_tests::watched_board::{COLD, SECOND, WARM, Watched, hex, settings};
 
@@ -209,6 +210,65 @@ fn a_starved_watchdog_and_a_hung_processor_end_in_an_open_relay_and_a_new_hold()
             closed - opened
         );
     }
+}
+
+#[test]
+fn a_reset_of_the_processor_alone_releases_the_relay_at_once_though_a_lock_is_held() {
+    let mut board = Watched::with(Some(&settings(|_| {})));
+    board.start();
+    board.run(30 * SECOND, WARM);
+    assert!(board.driven);
+    // In the midst of a rest between passes, and of a pass.
+    for after in [50_000, 49_200, 300] {
+        board.run(after, WARM);
+        assert!(board.driven);
+        let before = board.chip.now_us();
+        board.ask("core");
+        board.run(2_000, WARM);
+        let (opened, closed) = *board.movements.last().expect("a movement");
+        assert!(
+            !closed && opened - before <= 20.0,
+            "released {} us after its reset",
+            opened - before
+        );
+        board.run(60 * SECOND, WARM);
+        assert_eq!(board.resets, 0, "it did not come through by itself");
+        let (closed, driven) = *board.movements.last().expect("a movement");
+        assert!(driven && closed - opened >= 20e6, "{:?}", board.lines);
+    }
+}
+
+#[test]
+fn a_start_is_remembered_though_power_fails_with_the_closing() {
+    let stored = settings(|draft| {
+        draft.minimum_on_time = Duration::from_seconds(5);
+        draft.starts_per_hour = StartsLimit::PerHour(2);
+    });
+    let mut board = Watched::with(Some(&stored));
+    board.start();
+    let mut closings = 0;
+    for _ in 0..40 {
+        board.run(19 * SECOND, WARM);
+        // The chip of the memory writes for 5 ms; its power fails within one.
+        for _ in 0..3_000 {
+            board.run(1_000, WARM);
+            if board.driven {
+                break;
+            }
+        }
+        if !board.driven {
+            break;
+        }
+        closings += 1;
+        board.ask("cut 1000000 garbled");
+        board.ask("power 0");
+        board.ask("cut 1000000 arrived");
+        board.run(SECOND, WARM);
+        board.start();
+    }
+    assert_eq!(closings, 2, "{:?}", board.lines);
+    board.run(30 * SECOND, WARM);
+    assert!(board.said("starts per hour"), "{:?}", board.lines);
 }
 
 #[test]

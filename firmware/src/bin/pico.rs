@@ -10,7 +10,7 @@ use hysteron_firmware::board::pico::{self, Pico, SerialLine};
 use hysteron_firmware::pass::Pass;
 use hysteron_firmware::room::Room;
 
-#[cortex_m_rt::entry]
+#[pico::entry]
 fn main() -> ! {
     static mut ROOM: Room<SerialLine> = Room::new();
 

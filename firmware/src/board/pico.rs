@@ -5,10 +5,12 @@
 //! that stops takes the time away but not the processor, which notices by its
 //! own beat and releases the relay.
 
+use core::arch::global_asm;
 use core::cell::{Cell, RefCell};
 
 use critical_section::Mutex;
 use embedded_hal::delay::DelayNs;
+use embedded_hal::digital::InputPin;
 use rp2040_hal as hal;
 
 use hal::adc::AdcPin;
@@ -18,7 +20,8 @@ use hal::gpio::bank0::{
     Gpio0, Gpio1, Gpio4, Gpio5, Gpio12, Gpio13, Gpio14, Gpio15, Gpio16, Gpio17, Gpio26,
 };
 use hal::gpio::{
-    FunctionI2C, FunctionSio, FunctionUart, Pin, PullDown, PullNone, PullUp, SioInput, SioOutput,
+    FunctionI2C, FunctionSio, FunctionUart, Interrupt, Pin, PullDown, PullNone, PullUp, SioInput,
+    SioOutput,
 };
 use hal::pac::interrupt;
 use hal::timer::{Alarm, Alarm0, Alarm1, Instant};
@@ -27,9 +30,15 @@ use hal::{Adc, Sio, Timer, pac};
 
 use super::pico_bus::PatientBus;
 use super::pico_receiver::Receiver;
+use crate::half_waves::{HalfWaves, Level, Noting};
 use crate::ports::{
-    Board, Converter, MicrosecondCounter, Ports, ServiceLine, StartCause, Watchdog,
+    Board, ContactFeedback, Converter, LoadSide, MicrosecondCounter, Ports, ServiceLine,
+    StartCause, Watchdog,
 };
+
+/// Begins with the 32 hardware locks let go: a reset of the core alone leaves them held,
+/// and the first critical section would wait for ever.
+pub use hal::entry;
 
 #[unsafe(link_section = ".boot2")]
 #[used]
@@ -43,10 +52,31 @@ const RING_HZ: u32 = 6_500_000;
 const BEAT_CYCLES: u32 = 3_250_000;
 /// The relay's pin, for those who release it without owning it.
 const RELAY_MASK: u32 = 1 << 15;
+/// The contact feedback's fall, in the registers of the interrupts of pins 8 to 15.
+const FALL_MASK: u32 = 1 << (4 * (14 - 8) + 2);
+/// The number of those registers.
+const PINS_8_TO_15: usize = 1;
 /// A pass begins this often.
 const PASS_MICROS: u32 = 100_000;
 /// The watchdog bites after this long.
 const WATCHDOG_MICROS: u32 = 1_000_000;
+
+// The relay is released before anything else runs, even the setting up of memory: a reset
+// of the core alone leaves its pin as it was. The first register clears pins of those set.
+global_asm!(
+    ".section .text.__pre_init, \"ax\"",
+    ".global __pre_init",
+    ".type __pre_init, %function",
+    ".thumb_func",
+    "__pre_init:",
+    "    ldr r0, =0xd0000018",
+    "    ldr r1, ={relay}",
+    "    str r1, [r0]",
+    "    bx lr",
+    "    .ltorg",
+    ".text",
+    relay = const RELAY_MASK,
+);
 
 type Output<P> = Pin<P, FunctionSio<SioOutput>, PullDown>;
 type Input<P> = Pin<P, FunctionSio<SioInput>, PullUp>;
@@ -61,7 +91,7 @@ pub enum Pico {}
 impl Board for Pico {
     type Probe = Probe;
     type Relay = Output<Gpio15>;
-    type Feedback = Input<Gpio14>;
+    type Feedback = LoadSideInput;
     type Lock = Input<Gpio13>;
     type Button = Input<Gpio12>;
     type Light = Output<Gpio16>;
@@ -82,6 +112,41 @@ pub struct Probe {
 impl Converter for Probe {
     fn convert(&mut self) -> Option<u16> {
         self.converter.read(&mut self.input).ok()
+    }
+}
+
+/// The input that is low while the load side of the contact is live, or in step with its
+/// half-waves.
+pub struct LoadSideInput {
+    pin: Input<Gpio14>,
+    timer: Timer,
+}
+
+static HALF_WAVES: Mutex<Cell<HalfWaves>> = Mutex::new(Cell::new(HalfWaves::NONE));
+
+impl LoadSideInput {
+    /// Notes the falls of the input from now on.
+    fn started(mut pin: Input<Gpio14>, timer: Timer) -> Self {
+        pin.clear_interrupt(Interrupt::EdgeLow);
+        pin.set_interrupt_enabled(Interrupt::EdgeLow, true);
+        Self { pin, timer }
+    }
+}
+
+impl ContactFeedback for LoadSideInput {
+    fn look(&mut self) -> LoadSide {
+        critical_section::with(|held| {
+            let level = match self.pin.is_low() {
+                Ok(true) => Level::Low,
+                Ok(false) => Level::High,
+            };
+            let mut half_waves = HALF_WAVES.borrow(held).get();
+            let load_side = half_waves.look(self.timer.get_counter_low(), level);
+            HALF_WAVES.borrow(held).set(half_waves);
+            // Where noise made it pause.
+            self.pin.set_interrupt_enabled(Interrupt::EdgeLow, true);
+            load_side
+        })
     }
 }
 
@@ -239,16 +304,17 @@ pub fn ports() -> Option<Ports<Pico>> {
     core.SYST.clear_current();
     core.SYST.enable_interrupt();
     core.SYST.enable_counter();
-    // SAFETY: what the two handlers share is behind critical sections.
+    // SAFETY: what the handlers share is behind critical sections.
     unsafe {
         pac::NVIC::unmask(pac::Interrupt::TIMER_IRQ_0);
         pac::NVIC::unmask(pac::Interrupt::TIMER_IRQ_1);
+        pac::NVIC::unmask(pac::Interrupt::IO_IRQ_BANK0);
     }
 
     Some(Ports {
         probe,
         relay,
-        feedback: Some(pins.gpio14.reconfigure()),
+        feedback: Some(LoadSideInput::started(pins.gpio14.reconfigure(), timer)),
         lock: pins.gpio13.reconfigure(),
         button: pins.gpio12.reconfigure(),
         light: pins.gpio16.reconfigure(),
@@ -319,6 +385,27 @@ fn TIMER_IRQ_0() {
             *due += PASS_MICROS.micros();
             // Scheduling in the past fires at once, so this cannot fail.
             let _ = alarm.schedule_at(*due);
+        }
+    });
+}
+
+/// The contact feedback has fallen.
+#[interrupt]
+fn IO_IRQ_BANK0() {
+    critical_section::with(|held| {
+        // SAFETY: a write of one clears the one bit it names, and the section keeps apart the
+        // look that enables the bit again. Reading the counter changes nothing.
+        unsafe {
+            let pins = &*pac::IO_BANK0::PTR;
+            pins.intr(PINS_8_TO_15)
+                .write_with_zero(|w| w.bits(FALL_MASK));
+            let micros = (*pac::TIMER::PTR).timerawl().read().bits();
+            let mut half_waves = HALF_WAVES.borrow(held).get();
+            if half_waves.note(micros) == Noting::Pauses {
+                pins.proc0_inte(PINS_8_TO_15)
+                    .modify(|r, w| w.bits(r.bits() & !FALL_MASK));
+            }
+            HALF_WAVES.borrow(held).set(half_waves);
         }
     });
 }

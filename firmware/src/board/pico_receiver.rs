@@ -34,6 +34,8 @@ pub struct Receiver {
 impl Receiver {
     /// Lets the channel take whatever line 0 receives, from now on.
     pub fn started(controller: pac::DMA, resets: &pac::RESETS) -> Self {
+        // Set first: after a reset of the core alone the channel may still be at work.
+        resets.reset().modify(|_, w| w.dma().set_bit());
         resets.reset().modify(|_, w| w.dma().clear_bit());
         while resets.reset_done().read().dma().bit_is_clear() {}
         // SAFETY: asking the serial line to ask the controller changes nothing else.

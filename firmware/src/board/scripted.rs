@@ -12,7 +12,8 @@ use embedded_hal::i2c::{self, I2c, NoAcknowledgeSource, Operation, SevenBitAddre
 
 use crate::memory::PAGE;
 use crate::ports::{
-    Board, Converter, MicrosecondCounter, Ports, ServiceLine, StartCause, Watchdog,
+    Board, ContactFeedback, Converter, LoadSide, MicrosecondCounter, Ports, ServiceLine,
+    StartCause, Watchdog,
 };
 
 /// Bytes of the memory chip.
@@ -29,6 +30,8 @@ pub struct Bench {
     pub micros: Cell<u32>,
     /// How long a look at an input takes, in microseconds.
     pub look_micros: Cell<u32>,
+    /// What the contact feedback shows, on a board that starts with one.
+    pub load_side: Cell<Option<LoadSide>>,
     /// Whether the lock's jumper is fitted.
     pub jumper_fitted: Cell<bool>,
     /// Whether the reset button is held.
@@ -64,6 +67,7 @@ impl Bench {
             sum: Cell::new(0),
             micros: Cell::new(0),
             look_micros: Cell::new(0),
+            load_side: Cell::new(None),
             jumper_fitted: Cell::new(false),
             button_held: Cell::new(false),
             relay_works: Cell::new(true),
@@ -101,7 +105,7 @@ impl Bench {
         Ports {
             probe: Probe(self),
             relay: Coil(self),
-            feedback: None,
+            feedback: self.load_side.get().map(|_| Watch(self)),
             lock: Level(self, &self.jumper_fitted),
             button: Level(self, &self.button_held),
             light: Nothing,
@@ -123,7 +127,7 @@ pub struct Scripted<'b>(core::marker::PhantomData<&'b Bench>);
 impl<'b> Board for Scripted<'b> {
     type Probe = Probe<'b>;
     type Relay = Coil<'b>;
-    type Feedback = Level<'b>;
+    type Feedback = Watch<'b>;
     type Lock = Level<'b>;
     type Button = Level<'b>;
     type Light = Nothing;
@@ -182,6 +186,15 @@ impl OutputPin for Coil<'_> {
     }
     fn set_high(&mut self) -> Result<(), PinFailed> {
         self.drive(true)
+    }
+}
+
+/// A contact feedback that shows what the script says.
+pub struct Watch<'b>(&'b Bench);
+
+impl ContactFeedback for Watch<'_> {
+    fn look(&mut self) -> LoadSide {
+        self.0.load_side.get().unwrap_or(LoadSide::Unknown)
     }
 }
 

@@ -20,10 +20,19 @@ pub use self::answer::{Happening, from_hexadecimal, hexadecimal};
 
 /// The lock's input; high locks.
 pub const LOCK_PIN: u8 = 13;
-/// The contact's feedback input; low means that the contact conducts.
-pub const FEEDBACK_PIN: u8 = 14;
 /// The reset button's input; low while it is held.
 pub const BUTTON_PIN: u8 = 12;
+
+/// What the relay's contact does, as the feedback input shows it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ContactIs {
+    /// It follows its coil.
+    Sound,
+    /// Its load side stays live.
+    Welded,
+    /// Its load side stays dead.
+    Burnt,
+}
 
 /// Why the chip cannot be used.
 #[derive(Debug)]
@@ -135,7 +144,7 @@ impl Chip {
             now_us: 0.0,
         };
         // Inputs idle high by the board's resistors.
-        for pin in [BUTTON_PIN, LOCK_PIN, FEEDBACK_PIN] {
+        for pin in [BUTTON_PIN, LOCK_PIN] {
             chip.drive(pin, true)?;
         }
         Ok(chip)
@@ -201,6 +210,19 @@ impl Chip {
     pub fn drive(&mut self, pin: u8, high: bool) -> Result<(), ChipError> {
         let level = u8::from(high);
         self.ask(&format!("in {pin} {level}")).map(drop)
+    }
+
+    /// Makes the relay's contact sound or not, from now on.
+    ///
+    /// # Errors
+    /// As [`Chip::ask`].
+    pub fn contact(&mut self, contact: ContactIs) -> Result<(), ChipError> {
+        let word = match contact {
+            ContactIs::Sound => "sound",
+            ContactIs::Welded => "welded",
+            ContactIs::Burnt => "burnt",
+        };
+        self.ask(&format!("contact {word}")).map(drop)
     }
 
     /// Sends a line to the chip's service line.
