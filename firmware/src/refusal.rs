@@ -49,8 +49,10 @@ const fn settings_refusal_text(reason: Reason) -> &'static str {
         Reason::RunShorterThanMinimum => "fallback run too short",
         Reason::RestShorterThanMinimum => "fallback rest too short",
         Reason::StillReadingInHeat => "still reading in heat not confirmed",
-        Reason::CeilingNotAboveSetpoint => "heat ceiling not above setpoint",
-        Reason::AlarmsCrossed => "low alarm above high alarm",
+        Reason::CeilingWithinDifferential => "heat ceiling within the differential",
+        Reason::CeilingBeyondProbe => "heat ceiling beyond the probe",
+        Reason::AlarmOnWrongSide => "alarm on the wrong side of the setpoint",
+        Reason::AlarmBeyondProbe => "alarm beyond the probe",
         Reason::DefrostInHeat => "defrost in heat",
         Reason::DefrostLongerThanInterval => "defrost longer than its interval",
     }

@@ -7,9 +7,11 @@
 use crate::alarm::AlarmLimit;
 use crate::call::Mode;
 use crate::coefficients::Coefficients;
+use crate::conversion::i32_from_i64;
 use crate::curve::{Curve, CustomCurve};
 use crate::defrost::DefrostPlan;
 use crate::fallback::{Cycle, Fallback};
+use crate::field::Field;
 use crate::guard::{MOST_STARTS, StartsLimit};
 use crate::lockout::{Cause, RepeatLimit};
 use crate::probe::FrozenCheck;
@@ -21,6 +23,15 @@ use crate::units::Temperature;
 
 const SETTINGS_KIND: u8 = 0x11;
 const RETAINED_KIND: u8 = 0x22;
+
+/// Records of this layout may hold a higher limit than is accepted any more: of setpoints,
+/// up to 105 °C, and of heat, up to 115 °C. A lower limit than was asked for harms nobody.
+const HIGHEST_SETPOINT: Temperature = highest(Field::HighestSetpoint);
+const HIGHEST_CEILING: Temperature = highest(Field::HeatCeiling);
+
+const fn highest(field: Field) -> Temperature {
+    Temperature::from_millicelsius(i32_from_i64(field.about().highest))
+}
 
 /// Bytes of encoded [`Settings`].
 pub const SETTINGS_LEN: usize = 132;
@@ -147,7 +158,7 @@ fn read_draft(input: &mut Reader<'_>, draft: &mut Draft) -> Result<(), Unreadabl
     draft.setpoint = input.point();
     draft.differential = input.distance();
     draft.lowest_setpoint = input.point();
-    draft.highest_setpoint = input.point();
+    draft.highest_setpoint = input.point().min(HIGHEST_SETPOINT);
     draft.minimum_off_time = input.length();
     draft.minimum_on_time = input.length();
     draft.starts_per_hour = match input.byte() {
@@ -180,7 +191,7 @@ fn read_draft(input: &mut Reader<'_>, draft: &mut Draft) -> Result<(), Unreadabl
         (0, _) => RepeatLimit::Unlimited,
         (count, window) => RepeatLimit::Faults { count, window },
     };
-    draft.heat_ceiling = input.point();
+    draft.heat_ceiling = input.point().min(HIGHEST_CEILING);
     draft.high_alarm = read_alarm(input)?;
     draft.low_alarm = read_alarm(input)?;
     draft.pull_down_grace = input.length();

@@ -1,4 +1,6 @@
-//! Every setting by name: its unit, range and a sentence for a person.
+//! Every setting by name: its unit, range, why that range, and a sentence for a person.
+//!
+//! The ranges are our own and follow from what the design can keep; no standard sets them.
 
 use crate::time::Duration;
 
@@ -99,6 +101,8 @@ pub struct About {
     pub highest: i64,
     /// What it does.
     pub sentence: &'static str,
+    /// What the design can keep, and so why the range is what it is; empty for a choice.
+    pub because: &'static str,
 }
 
 const fn about(
@@ -107,6 +111,7 @@ const fn about(
     lowest: i64,
     highest: i64,
     sentence: &'static str,
+    because: &'static str,
 ) -> About {
     About {
         name,
@@ -114,11 +119,12 @@ const fn about(
         lowest,
         highest,
         sentence,
+        because,
     }
 }
 
 const fn choice(name: &'static str, sentence: &'static str) -> About {
-    about(name, Unit::Choice, 0, 0, sentence)
+    about(name, Unit::Choice, 0, 0, sentence, "")
 }
 
 const fn time(
@@ -126,6 +132,7 @@ const fn time(
     lowest: Duration,
     highest: Duration,
     sentence: &'static str,
+    because: &'static str,
 ) -> About {
     about(
         name,
@@ -133,8 +140,15 @@ const fn time(
         lowest.millis().cast_signed(),
         highest.millis().cast_signed(),
         sentence,
+        because,
     )
 }
+
+const SETPOINTS: &str = "Between these every curve is read to 0.02 K.";
+const RUN_AND_REST: &str =
+    "The longest rest and the longest run together leave a start in every hour.";
+const BELIEVED: &str = "Beyond these no probe is believed.";
+const ALARM_DELAYS: &str = "A delay of more than a day is no alarm.";
 
 const fn seconds(seconds: u32) -> Duration {
     Duration::from_seconds(seconds)
@@ -197,41 +211,47 @@ impl Field {
                 "setpoint",
                 Temperature,
                 -40_000,
-                105_000,
+                100_000,
                 "The temperature at which the space is satisfied.",
+                SETPOINTS,
             ),
             Self::Differential => about(
                 "differential",
                 Difference,
-                300,
-                17_000,
+                200,
+                20_000,
                 "How far the temperature may move from the setpoint before the space calls.",
+                "0.2 K is ten times what a reading may be off; 20 K above the highest setpoint is the hottest that a probe is believed.",
             ),
             Self::LowestSetpoint => about(
                 "lowest setpoint",
                 Temperature,
                 -40_000,
-                105_000,
+                100_000,
                 "A user cannot choose a setpoint below this.",
+                SETPOINTS,
             ),
             Self::HighestSetpoint => about(
                 "highest setpoint",
                 Temperature,
                 -40_000,
-                105_000,
+                100_000,
                 "A user cannot choose a setpoint above this.",
+                SETPOINTS,
             ),
             Self::MinimumOffTime => time(
                 "minimum off-time",
                 Duration::ZERO,
-                minutes(15),
+                minutes(30),
                 "Once open, the relay stays open at least this long, so that pressures equalise.",
+                RUN_AND_REST,
             ),
             Self::MinimumOnTime => time(
                 "minimum on-time",
                 Duration::ZERO,
-                minutes(10),
+                minutes(20),
                 "Once closed, the relay stays closed at least this long, so that oil returns.",
+                RUN_AND_REST,
             ),
             Self::StartsPerHour => about(
                 "starts per hour",
@@ -239,12 +259,14 @@ impl Field {
                 1,
                 30,
                 "The load starts no more often than this in any hour.",
+                "The control remembers 30 starts.",
             ),
             Self::PowerUpStagger => time(
                 "power-up stagger",
                 Duration::ZERO,
-                seconds(120),
+                seconds(300),
                 "Added to the minimum off-time after power-up, so that many controls do not start together.",
+                "The control decides once a second: 300 of them start one by one.",
             ),
             Self::Curve => choice("probe curve", "Which thermistor is connected."),
             Self::FixedResistor => about(
@@ -253,6 +275,7 @@ impl Field {
                 500,
                 1_000_000,
                 "The resistor above the thermistor, from the converter's reference to its input.",
+                "A smaller one heats the thermistor; with a larger one the converter's input current shifts the reading.",
             ),
             Self::ProbeOffset => about(
                 "probe offset",
@@ -260,24 +283,28 @@ impl Field {
                 -5_000,
                 5_000,
                 "Added to what the probe reads, to agree with a thermometer that is trusted more.",
+                "So every setpoint can still be read; a probe that is further off is the wrong one.",
             ),
             Self::ProbeFaultDelay => time(
                 "probe-fault delay",
                 Duration::ZERO,
                 minutes(10),
                 "Bad samples for this long are declared a probe fault.",
+                "Meanwhile the last good value holds, and no load is to run on that for longer.",
             ),
             Self::ProbeRecoveryTime => time(
                 "probe recovery time",
                 Duration::ZERO,
                 minutes(60),
                 "A declared fault is withdrawn after good samples for this long.",
+                "A probe that was good for an hour is as good as it will be.",
             ),
             Self::ProbeFrozenAfter => time(
                 "probe frozen after",
                 minutes(5),
                 hours(24),
                 "A reading that has not moved at all for this long is not believed.",
+                "A large mass may stand still to the last digit for minutes; a day is what the measured duty remembers.",
             ),
             Self::Fallback => choice(
                 "fallback",
@@ -288,12 +315,14 @@ impl Field {
                 minutes(1),
                 minutes(60),
                 "Length of a run while the fallback cycles.",
+                "Less is short cycling; an hour is as long as a load is to run without a reading.",
             ),
             Self::FallbackOff => time(
                 "fallback off",
                 minutes(1),
                 minutes(240),
                 "Length of a rest while the fallback cycles.",
+                "Less is short cycling; with the shortest run, four hours of rest are next to nothing.",
             ),
             Self::ProbeFaultsToLockout => about(
                 "probe faults to lockout",
@@ -301,19 +330,22 @@ impl Field {
                 2,
                 10,
                 "This many declared probe faults within the window lock the load out.",
+                "A single fault has its fallback; the control remembers ten.",
             ),
             Self::ProbeFaultWindow => time(
                 "probe-fault window",
                 minutes(10),
                 hours(24),
                 "The window in which declared probe faults are counted.",
+                "In less no two faults with their recovery fit; faults a day apart have nothing to do with each other.",
             ),
             Self::HeatCeiling => about(
                 "heat ceiling",
                 Temperature,
                 -40_000,
-                115_000,
+                110_000,
                 "In heat mode, reaching this temperature locks the load out.",
+                "10 K below the hottest that a probe is believed, so that what overshoots is still read.",
             ),
             Self::HighAlarm => about(
                 "high alarm",
@@ -321,12 +353,14 @@ impl Field {
                 -50_000,
                 120_000,
                 "Warmer than this for the delay raises the high alarm.",
+                BELIEVED,
             ),
             Self::HighAlarmDelay => time(
                 "high alarm delay",
                 Duration::ZERO,
                 hours(24),
                 "How long the temperature may lie above the high alarm.",
+                ALARM_DELAYS,
             ),
             Self::LowAlarm => about(
                 "low alarm",
@@ -334,30 +368,35 @@ impl Field {
                 -50_000,
                 120_000,
                 "Colder than this for the delay raises the low alarm.",
+                BELIEVED,
             ),
             Self::LowAlarmDelay => time(
                 "low alarm delay",
                 Duration::ZERO,
                 hours(24),
                 "How long the temperature may lie below the low alarm.",
+                ALARM_DELAYS,
             ),
             Self::PullDownGrace => time(
                 "pull-down grace",
                 Duration::ZERO,
                 hours(48),
                 "After power-up, a change of mode or a defrost the load is given this long to get there.",
+                "A store full of warm goods takes a day or two to pull down.",
             ),
             Self::DefrostInterval => time(
                 "defrost interval",
                 hours(1),
                 hours(48),
                 "From the end of one off-cycle defrost to the beginning of the next.",
+                "More often the load hardly runs; a coil that needs none in two days needs no plan.",
             ),
             Self::DefrostLength => time(
                 "defrost length",
                 minutes(1),
                 minutes(120),
                 "How long the load rests for the coil to clear.",
+                "What has not melted in two hours of the box's own air will not.",
             ),
             Self::Scale => choice("scale", "Degrees Celsius or Fahrenheit, for people."),
         }
@@ -366,6 +405,11 @@ impl Field {
 
 #[cfg(test)]
 mod tests {
+    use crate::curve::{COLDEST, HOTTEST};
+    use crate::divider::Divider;
+    use crate::guard::{MOST_STARTS, STARTS_WINDOW};
+    use crate::lockout::MOST_REPEATS;
+
     use super::*;
 
     #[test]
@@ -374,9 +418,34 @@ mod tests {
             let about = field.about();
             assert!(about.lowest <= about.highest, "{}", about.name);
             assert!(about.sentence.ends_with('.'), "{}", about.name);
+            let has_range = about.unit != Unit::Choice;
+            assert_eq!(about.because.ends_with('.'), has_range, "{}", about.name);
             for other in &Field::ALL[index + 1..] {
                 assert_ne!(about.name, other.about().name);
             }
         }
+    }
+
+    fn range(field: Field) -> (i64, i64) {
+        (field.about().lowest, field.about().highest)
+    }
+
+    #[test]
+    fn ranges_end_where_the_design_does() {
+        let believed = (COLDEST.millicelsius().into(), HOTTEST.millicelsius().into());
+        assert_eq!(range(Field::HighAlarm), believed);
+        assert_eq!(range(Field::LowAlarm), believed);
+        let hottest_cut_in = range(Field::Setpoint).1 + range(Field::Differential).1;
+        assert_eq!(hottest_cut_in, believed.1);
+        let offset = range(Field::ProbeOffset).1;
+        assert!(range(Field::Setpoint).0 - offset >= believed.0);
+        assert!(range(Field::Setpoint).1 + offset <= believed.1);
+        assert!(range(Field::HeatCeiling).1 + offset < believed.1);
+        let longest = range(Field::MinimumOffTime).1 + range(Field::MinimumOnTime).1;
+        assert!(longest < STARTS_WINDOW.millis().cast_signed());
+        assert_eq!(range(Field::StartsPerHour).1, MOST_STARTS as i64);
+        assert_eq!(range(Field::ProbeFaultsToLockout).1, MOST_REPEATS as i64);
+        let ohms = (Divider::SMALLEST_OHMS.into(), Divider::LARGEST_OHMS.into());
+        assert_eq!(range(Field::FixedResistor), ohms);
     }
 }

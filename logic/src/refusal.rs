@@ -24,7 +24,7 @@ pub enum Reason {
     LimitsCrossed,
     /// The setpoint lies outside the limits set for users.
     OutsideUserLimits,
-    /// The cut-in lies beyond what a probe can be believed, −50 to +120 °C.
+    /// The cut-in lies beyond what this probe can be read as.
     CutInBeyondProbe,
     /// A compressor needs three minutes of rest unless a person confirms less.
     ShortOffTimeUnconfirmed,
@@ -42,10 +42,14 @@ pub enum Reason {
     RestShorterThanMinimum,
     /// In heat mode a reading that never moves must not be believed for ever.
     StillReadingInHeat,
-    /// The ceiling must lie above the setpoint in heat mode.
-    CeilingNotAboveSetpoint,
-    /// The low alarm lies at or above the high alarm.
-    AlarmsCrossed,
+    /// In heat mode the ceiling must lie above the setpoint by more than the differential.
+    CeilingWithinDifferential,
+    /// The ceiling lies beyond what this probe can be read as.
+    CeilingBeyondProbe,
+    /// The high alarm lies at or below the setpoint, or the low alarm at or above it.
+    AlarmOnWrongSide,
+    /// The alarm could never sound: it lies beyond what this probe can be read as.
+    AlarmBeyondProbe,
     /// Off-cycle defrost is for cooling.
     DefrostInHeat,
     /// The defrost is as long as its interval, or longer.
@@ -63,7 +67,7 @@ impl Reason {
                 "The setpoint must lie between the lowest and the highest setpoint."
             }
             Self::CutInBeyondProbe => {
-                "Setpoint and differential put the cut-in beyond -50 to +120 °C, where no probe is believed; choose a smaller differential."
+                "Setpoint and differential put the cut-in beyond what this probe, resistor and offset can read; choose a smaller differential."
             }
             Self::ShortOffTimeUnconfirmed => {
                 "A compressor needs at least 3 min of rest; choose more, or confirm the short off-time."
@@ -89,8 +93,18 @@ impl Reason {
             Self::StillReadingInHeat => {
                 "Heat on a reading that never moves has no end; set a time, or confirm heat without a probe."
             }
-            Self::CeilingNotAboveSetpoint => "The heat ceiling must lie above the setpoint.",
-            Self::AlarmsCrossed => "The low alarm must lie below the high alarm.",
+            Self::CeilingWithinDifferential => {
+                "The heat ceiling must lie above the setpoint by more than the differential."
+            }
+            Self::CeilingBeyondProbe => {
+                "The ceiling would never be seen: it must lie 1 K within what this probe, resistor and offset can read."
+            }
+            Self::AlarmOnWrongSide => {
+                "The high alarm must lie above the setpoint, the low alarm below it."
+            }
+            Self::AlarmBeyondProbe => {
+                "The alarm could never sound: it must lie 1 K within what this probe, resistor and offset can read."
+            }
             Self::DefrostInHeat => "Off-cycle defrost is for cooling; switch it off in heat mode.",
             Self::DefrostLongerThanInterval => "The defrost must be shorter than its interval.",
         }

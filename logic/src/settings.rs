@@ -54,21 +54,21 @@ pub struct Draft {
     pub mode: Mode,
     /// What the relay switches.
     pub load: Load,
-    /// The space is satisfied here. −40 to +105 °C and within the user's limits.
+    /// The space is satisfied here. −40 to +100 °C and within the user's limits.
     pub setpoint: Temperature,
-    /// From the setpoint to the cut-in. 0.3 to 17 K.
+    /// From the setpoint to the cut-in. 0.2 to 20 K.
     pub differential: Difference,
     /// Lowest setpoint a user may choose.
     pub lowest_setpoint: Temperature,
     /// Highest setpoint a user may choose.
     pub highest_setpoint: Temperature,
-    /// Shortest rest. 0 to 15 min; at least 3 for a compressor unless confirmed.
+    /// Shortest rest. 0 to 30 min; at least 3 for a compressor unless confirmed.
     pub minimum_off_time: Duration,
-    /// Shortest run. 0 to 10 min.
+    /// Shortest run. 0 to 20 min.
     pub minimum_on_time: Duration,
     /// Starts in any sliding hour.
     pub starts_per_hour: StartsLimit,
-    /// Added to the rest after power-up. 0 to 120 s.
+    /// Added to the rest after power-up. 0 to 300 s.
     pub power_up_stagger: Duration,
     /// Which thermistor.
     pub curve: Curve,
@@ -86,7 +86,8 @@ pub struct Draft {
     pub fallback: Fallback,
     /// Declared probe faults that lock the load out.
     pub probe_fault_lockout: RepeatLimit,
-    /// Temperature that locks heating out. Above the setpoint, up to 115 °C.
+    /// Temperature that locks heating out. Above the setpoint by more than the differential,
+    /// up to 110 °C.
     pub heat_ceiling: Temperature,
     /// High temperature alarm.
     pub high_alarm: AlarmLimit,
@@ -125,9 +126,12 @@ impl Draft {
         setpoint: celsius(2),
         differential: Difference::from_millikelvin(2_000),
         lowest_setpoint: celsius(-40),
-        highest_setpoint: celsius(105),
+        highest_setpoint: celsius(100),
         minimum_off_time: Duration::from_minutes(5),
-        minimum_on_time: Duration::from_minutes(1),
+        // Source: "Selection and application guidelines, scroll compressors", no.
+        // FRCC.PC.007.B5.02, cycle rate limit, p. 27: a run of 2 min at least, for the
+        // motor to cool after its start and for oil to return.
+        minimum_on_time: Duration::from_minutes(2),
         starts_per_hour: StartsLimit::Unlimited,
         power_up_stagger: Duration::ZERO,
         curve: Curve::TypeII,

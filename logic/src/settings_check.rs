@@ -3,7 +3,6 @@
 use crate::alarm::AlarmLimit;
 use crate::call::Mode;
 use crate::conversion::i32_from_i64;
-use crate::curve::{COLDEST, HOTTEST};
 use crate::defrost::DefrostPlan;
 use crate::divider::Divider;
 use crate::fallback::{Cycle, Fallback};
@@ -15,6 +14,10 @@ use crate::refusal::{Reason, Refused};
 use crate::settings::{Confirmation, Draft, Load, Settings};
 use crate::time::Duration;
 use crate::units::{Difference, Temperature};
+
+/// So far beyond an alarm or a ceiling the probe must still be read: nearer to its end a
+/// temperature that rises passes into a probe fault before anything can come of it.
+const SOUNDING: Difference = Difference::from_millikelvin(1_000);
 
 /// The rest that a compressor needs unless a person confirms less (common practice).
 pub const COMPRESSOR_REST: Duration = Duration::from_minutes(3);
@@ -55,6 +58,7 @@ impl Draft {
         if self.curve.suits(divider).is_err() {
             return refuse(Field::FixedResistor, Reason::CurveDoesNotFitResistor);
         }
+        self.check_reach(divider)?;
         Ok(divider)
     }
 
@@ -102,20 +106,53 @@ impl Draft {
         if self.setpoint < self.lowest_setpoint || self.setpoint > self.highest_setpoint {
             return refuse(Field::Setpoint, Reason::OutsideUserLimits);
         }
-        let cut_in = self.band().cut_in;
-        if cut_in < COLDEST || cut_in > HOTTEST {
-            return refuse(Field::Differential, Reason::CutInBeyondProbe);
+        let nearest_ceiling = self.setpoint.raised_by(self.differential);
+        if self.mode == Mode::Heat && self.heat_ceiling <= nearest_ceiling {
+            return refuse(Field::HeatCeiling, Reason::CeilingWithinDifferential);
         }
-        if self.mode == Mode::Heat && self.heat_ceiling <= self.setpoint {
-            return refuse(Field::HeatCeiling, Reason::CeilingNotAboveSetpoint);
-        }
-        if let (AlarmLimit::Beyond { limit: high, .. }, AlarmLimit::Beyond { limit: low, .. }) =
-            (self.high_alarm, self.low_alarm)
-            && low >= high
+        if let AlarmLimit::Beyond { limit, .. } = self.high_alarm
+            && limit <= self.setpoint
         {
-            return refuse(Field::LowAlarm, Reason::AlarmsCrossed);
+            return refuse(Field::HighAlarm, Reason::AlarmOnWrongSide);
+        }
+        if let AlarmLimit::Beyond { limit, .. } = self.low_alarm
+            && limit >= self.setpoint
+        {
+            return refuse(Field::LowAlarm, Reason::AlarmOnWrongSide);
         }
         Ok(())
+    }
+
+    /// What is to be acted on must be read: with this probe, resistor and offset, the
+    /// cut-in itself, and a little beyond the ceiling and the alarms.
+    fn check_reach(&self, divider: Divider) -> Result<(), Refused> {
+        if !self.reads(divider, self.band().cut_in) {
+            return refuse(Field::Differential, Reason::CutInBeyondProbe);
+        }
+        let beyond_ceiling = self.heat_ceiling.raised_by(SOUNDING);
+        if self.mode == Mode::Heat && !self.reads(divider, beyond_ceiling) {
+            return refuse(Field::HeatCeiling, Reason::CeilingBeyondProbe);
+        }
+        if let AlarmLimit::Beyond { limit, .. } = self.high_alarm
+            && !self.reads(divider, limit.raised_by(SOUNDING))
+        {
+            return refuse(Field::HighAlarm, Reason::AlarmBeyondProbe);
+        }
+        if let AlarmLimit::Beyond { limit, .. } = self.low_alarm
+            && !self.reads(divider, limit.lowered_by(SOUNDING))
+        {
+            return refuse(Field::LowAlarm, Reason::AlarmBeyondProbe);
+        }
+        Ok(())
+    }
+
+    /// Whether the probe can be read as `temperature`, its offset included.
+    #[inline(never)]
+    fn reads(&self, divider: Divider, temperature: Temperature) -> bool {
+        let at_probe = temperature.raised_by(self.probe_offset.reversed());
+        let readable = divider.smallest()..=divider.largest();
+        let resistance = self.curve.resistance(at_probe);
+        resistance.is_some_and(|resistance| readable.contains(&resistance))
     }
 
     fn check_fallback(&self) -> Result<(), Refused> {

@@ -20,6 +20,13 @@ fn defaults_make_sense() {
     assert!(Draft::HEATING.check().is_ok());
 }
 
+fn alarm(millicelsius: i32) -> AlarmLimit {
+    AlarmLimit::Beyond {
+        limit: Temperature::from_millicelsius(millicelsius),
+        delay: Duration::ZERO,
+    }
+}
+
 fn refused(change: impl FnOnce(&mut Draft), draft: Draft) -> Option<(Field, Reason)> {
     let mut draft = draft;
     change(&mut draft);
@@ -37,14 +44,14 @@ const CYCLE: Cycle = Cycle {
 #[test]
 fn cooling_that_makes_no_sense_is_refused_with_the_reason() {
     type Change = fn(&mut Draft);
-    let cases: [(Change, Field, Reason); 14] = [
+    let cases: [(Change, Field, Reason); 19] = [
         (
-            |d| d.setpoint = celsius(106),
+            |d| d.setpoint = celsius(101),
             Field::Setpoint,
             Reason::OutOfRange,
         ),
         (
-            |d| d.differential = Difference::from_millikelvin(299),
+            |d| d.differential = Difference::from_millikelvin(199),
             Field::Differential,
             Reason::OutOfRange,
         ),
@@ -59,7 +66,10 @@ fn cooling_that_makes_no_sense_is_refused_with_the_reason() {
             Reason::LimitsCrossed,
         ),
         (
-            |d| (d.setpoint, d.differential) = (celsius(105), Difference::from_millikelvin(16_000)),
+            |d| {
+                (d.setpoint, d.differential) = (celsius(100), Difference::from_millikelvin(20_000));
+                d.probe_offset = Difference::from_millikelvin(-1);
+            },
             Field::Differential,
             Reason::CutInBeyondProbe,
         ),
@@ -110,19 +120,41 @@ fn cooling_that_makes_no_sense_is_refused_with_the_reason() {
             Reason::RestShorterThanMinimum,
         ),
         (
-            |d| {
-                let delay = Duration::ZERO;
-                d.high_alarm = AlarmLimit::Beyond {
-                    limit: celsius(4),
-                    delay,
-                };
-                d.low_alarm = AlarmLimit::Beyond {
-                    limit: celsius(4),
-                    delay,
-                };
-            },
+            |d| d.high_alarm = alarm(2_000),
+            Field::HighAlarm,
+            Reason::AlarmOnWrongSide,
+        ),
+        (
+            |d| d.low_alarm = alarm(2_000),
             Field::LowAlarm,
-            Reason::AlarmsCrossed,
+            Reason::AlarmOnWrongSide,
+        ),
+        (
+            |d| d.high_alarm = alarm(119_001),
+            Field::HighAlarm,
+            Reason::AlarmBeyondProbe,
+        ),
+        (
+            |d| d.low_alarm = alarm(-49_001),
+            Field::LowAlarm,
+            Reason::AlarmBeyondProbe,
+        ),
+        (
+            |d| {
+                d.high_alarm = alarm(115_000);
+                d.probe_offset = Difference::from_millikelvin(-4_001);
+            },
+            Field::HighAlarm,
+            Reason::AlarmBeyondProbe,
+        ),
+        (
+            |d| {
+                // Hotter than 104 °C this reads as a short.
+                d.high_alarm = alarm(105_000);
+                d.fixed_resistor_ohms = 300_000;
+            },
+            Field::HighAlarm,
+            Reason::AlarmBeyondProbe,
         ),
         (
             |d| {
@@ -141,7 +173,7 @@ fn cooling_that_makes_no_sense_is_refused_with_the_reason() {
 #[test]
 fn heating_that_makes_no_sense_is_refused_with_the_reason() {
     type Change = fn(&mut Draft);
-    let cases: [(Change, Field, Reason); 6] = [
+    let cases: [(Change, Field, Reason); 7] = [
         (
             |d| d.fallback = Fallback::Closed,
             Field::Fallback,
@@ -164,9 +196,17 @@ fn heating_that_makes_no_sense_is_refused_with_the_reason() {
             Reason::HeatCycleOverHalf,
         ),
         (
-            |d| d.heat_ceiling = celsius(55),
+            |d| d.heat_ceiling = celsius(58),
             Field::HeatCeiling,
-            Reason::CeilingNotAboveSetpoint,
+            Reason::CeilingWithinDifferential,
+        ),
+        (
+            |d| {
+                d.heat_ceiling = celsius(104);
+                d.fixed_resistor_ohms = 300_000;
+            },
+            Field::HeatCeiling,
+            Reason::CeilingBeyondProbe,
         ),
         (
             |d| d.probe_frozen = FrozenCheck::Off,
@@ -185,6 +225,29 @@ fn heating_that_makes_no_sense_is_refused_with_the_reason() {
     for (change, field, reason) in cases {
         assert_eq!(refused(change, Draft::HEATING), Some((field, reason)));
     }
+}
+
+#[test]
+fn what_can_just_be_read_is_accepted() {
+    let near = |draft: Draft| draft.check().map(|_| ());
+    let (high_alarm, low_alarm) = (alarm(119_000), alarm(-49_000));
+    let alarms = Draft {
+        high_alarm,
+        low_alarm,
+        ..Draft::COOLING
+    };
+    assert_eq!(near(alarms), Ok(()));
+    let hottest_cut_in = Draft {
+        setpoint: celsius(100),
+        differential: Difference::from_millikelvin(20_000),
+        ..Draft::COOLING
+    };
+    assert_eq!(near(hottest_cut_in), Ok(()));
+    let ceiling = Draft {
+        heat_ceiling: Temperature::from_millicelsius(58_001),
+        ..Draft::HEATING
+    };
+    assert_eq!(near(ceiling), Ok(()));
 }
 
 #[test]

@@ -73,7 +73,7 @@ pub fn of_mode(mode: Mode) -> impl Strategy<Value = Settings> {
         starts(),
         seconds(&[0, 10, 60]),
     );
-    let temperatures = (2_000_i32..=6_000, 500_i32..=3_000, 1_000_i32..=9_000);
+    let temperatures = (2_000_i32..=6_000, 500_i32..=3_000, 100_i32..=6_000);
     let probe = (
         select(&[0_i32, 0, 0, 500, -5_000]),
         seconds(&[0, 5, 20, 60]),
@@ -93,12 +93,14 @@ pub fn of_mode(mode: Mode) -> impl Strategy<Value = Settings> {
     (holds, temperatures, probe, fallback(mode), defrost).prop_map(
         move |(holds, temperatures, probe, fallback, defrost)| {
             let setpoint = Temperature::from_millicelsius(temperatures.0);
+            let differential = Difference::from_millikelvin(temperatures.1);
+            let above = Difference::from_millikelvin(temperatures.2);
             let draft = Draft {
                 mode,
                 load: Load::Compressor,
                 setpoint,
-                differential: Difference::from_millikelvin(temperatures.1),
-                heat_ceiling: setpoint.raised_by(Difference::from_millikelvin(temperatures.2)),
+                differential,
+                heat_ceiling: setpoint.raised_by(differential).raised_by(above),
                 minimum_off_time: holds.0,
                 minimum_on_time: holds.1,
                 starts_per_hour: holds.2,
@@ -134,7 +136,7 @@ fn any_duration() -> impl Strategy<Value = Duration> {
 fn any_temperature() -> impl Strategy<Value = Temperature> {
     prop_oneof![
         8 => -45_000_i32..=125_000,
-        5 => select(&[-40_000, 105_000, 115_000]),
+        5 => select(&[-49_500, -40_000, 100_000, 110_000, 119_500]),
         1 => any::<i32>(),
     ]
     .prop_map(Temperature::from_millicelsius)
@@ -143,7 +145,7 @@ fn any_temperature() -> impl Strategy<Value = Temperature> {
 fn any_difference() -> impl Strategy<Value = Difference> {
     prop_oneof![
         8 => -6_000_i32..=18_000,
-        6 => select(&[300, 17_000]),
+        6 => select(&[200, 20_000]),
         1 => any::<i32>(),
     ]
     .prop_map(Difference::from_millikelvin)
@@ -192,7 +194,9 @@ pub fn any_draft() -> impl Strategy<Value = Draft> {
             (0_u8..=40).prop_map(StartsLimit::PerHour)
         ]),
         // A cut-in that no probe can be believed at needs both at their ends.
-        proptest::option::weighted(0.02, select(&[-40_000, 105_000])),
+        proptest::option::weighted(0.02, select(&[-40_000, 100_000])),
+        // So does a ceiling at which a probe would read as shorted.
+        proptest::bool::weighted(0.02),
     );
     let probe = (
         seldom(any_duration()),
@@ -239,7 +243,11 @@ pub fn any_draft() -> impl Strategy<Value = Draft> {
     (start, plain, probe, faults).prop_map(|(mut draft, plain, probe, faults)| {
         if let Some(end) = plain.9 {
             draft.setpoint = Temperature::from_millicelsius(end);
-            draft.differential = Difference::from_millikelvin(17_000);
+            draft.differential = Difference::from_millikelvin(20_000);
+        }
+        if plain.10 {
+            draft.heat_ceiling = Temperature::from_millicelsius(110_000);
+            draft.fixed_resistor_ohms = 300_000;
         }
         Draft {
             mode: plain.0.unwrap_or(draft.mode),

@@ -100,13 +100,13 @@ fn mirrored(settings: &Settings) -> Settings {
 /// What has no mirror image is left out: the ceiling is put out of reach, and
 /// "keep closed" and defrost, which heat has not, are not chosen.
 fn with_mirror_image() -> impl Strategy<Value = Settings> {
-    (drafts::in_motion(), 0_i32..=4_000).prop_map(|(settings, beyond)| {
+    (drafts::in_motion(), 1_i32..=4_000).prop_map(|(settings, beyond)| {
         let draft = settings.draft();
         let beyond = hysteron_logic::units::Difference::from_millikelvin(beyond);
         let image = Draft {
             lowest_setpoint: Temperature::from_millicelsius(-40_000),
             highest_setpoint: Temperature::from_millicelsius(40_000),
-            heat_ceiling: Temperature::from_millicelsius(115_000),
+            heat_ceiling: Temperature::from_millicelsius(110_000),
             high_alarm: AlarmLimit::Beyond {
                 limit: draft.setpoint.raised_by(beyond),
                 delay: AGAINST,
@@ -322,7 +322,7 @@ fn p10_no_input_at_all_is_left_without_a_decision() {
     let lives = (stored, any_retained(), steps);
     let tally = RefCell::new(Tally::default());
     let outcome =
-        runner(400, "proptest-regressions/total.txt").run(&lives, |(stored, retained, steps)| {
+        runner(500, "proptest-regressions/total.txt").run(&lives, |(stored, retained, steps)| {
             let mut control = Control::at_power_up(stored, &retained);
             let mut tally = tally.borrow_mut();
             for (millis, input) in steps {

@@ -25,7 +25,7 @@ const HOT: Option<i32> = Some(6_100);
 /// A broken lead.
 const BROKEN: Option<i32> = None;
 
-/// Both modes switch at 4 and 5 °C; the ceiling is 6 °C.
+/// Both modes switch at 4 and 5 °C; the ceiling is just above 6 °C.
 fn settings(mode: Mode, off_s: u32, on_s: u32, change: impl FnOnce(&mut Draft)) -> Settings {
     let mut draft = Draft {
         mode,
@@ -34,7 +34,7 @@ fn settings(mode: Mode, off_s: u32, on_s: u32, change: impl FnOnce(&mut Draft)) 
             Mode::Heat => 5_000,
         }),
         differential: Difference::from_millikelvin(1_000),
-        heat_ceiling: Temperature::from_millicelsius(6_000),
+        heat_ceiling: Temperature::from_millicelsius(6_050),
         minimum_off_time: Duration::from_seconds(off_s),
         minimum_on_time: Duration::from_seconds(on_s),
         power_up_stagger: Duration::from_seconds(10),
