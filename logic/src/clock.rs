@@ -2,12 +2,23 @@
 //!
 //! Every hold in this crate runs on credited time: time that surely passed.
 //! A board's clock may stand still, jump back, or jump ahead; none of these
-//! may shorten a hold, so doubtful time counts for nothing, and a clock that
-//! stood still or went back pays back, before it is believed again, what it may
-//! make up for by coming right.
+//! may shorten a hold.
 //!
-//! One thing cannot be told from a late step: a clock that runs on and then,
-//! unprovoked, gains ten seconds or less in one step.
+//! - A step ahead by [`LONGEST_STEP`] or less is credited whole, a longer one not at all.
+//! - A clock that went back pays back, before it is believed again, what it may
+//!   make up for by coming right.
+//! - A step at an equal time credits nothing and owes nothing: a caller may step
+//!   more often than its clock ticks, and what the next tick credits has passed since
+//!   the tick before. Only what moved in between came later than that tick, so its
+//!   hold counts from the next one ([`crate::guard::Guard::count_from_next`]), however
+//!   long the clock stood.
+//!
+//! One thing cannot be told from a late step: a clock that gains ten seconds or less
+//! in one step beyond what has passed since the step before. A clock that stood still
+//! and later makes up for it in one such step is no exception.
+//!
+//! Fault delays are no holds: a probe that turns bad while the clock stands is
+//! declared up to [`LONGEST_STEP`] early.
 //!
 //! A clock that never moves again leaves every hold standing and every fault
 //! undeclared: ending that is the work of the board's watchdog.
@@ -29,13 +40,13 @@ pub const LARGEST_DEBT: Duration = Duration::from_hours(1);
 /// hour before power-up can be told as moments.
 pub const ORIGIN: Instant = Instant::from_millis(3_600_000);
 
-/// What the last step of the clock looked like.
+/// What the last step of the clock that moved it looked like.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum ClockCondition {
     /// Time ran forward by a believable step.
     Running,
-    /// Time stood still, went back, or ahead by more than [`LONGEST_STEP`].
+    /// Time went back, or ahead by more than [`LONGEST_STEP`].
     Doubtful,
 }
 
@@ -46,6 +57,7 @@ pub struct CreditedClock {
     told: Option<Instant>,
     debt: Duration,
     now: Instant,
+    condition: ClockCondition,
 }
 
 impl CreditedClock {
@@ -56,6 +68,7 @@ impl CreditedClock {
             told: None,
             debt: Duration::ZERO,
             now: ORIGIN,
+            condition: ClockCondition::Running,
         }
     }
 
@@ -63,6 +76,18 @@ impl CreditedClock {
     #[must_use]
     pub const fn now(&self) -> Instant {
         self.now
+    }
+
+    /// What the last step that moved the clock looked like.
+    #[must_use]
+    pub const fn condition(&self) -> ClockCondition {
+        self.condition
+    }
+
+    /// Whether a step to `told` finds the clock where the step before left it.
+    #[must_use]
+    pub fn stands_at(&self, told: Instant) -> bool {
+        self.told == Some(told)
     }
 
     /// How far a step to `told` is ahead where nothing about it is doubtful and
@@ -81,26 +106,30 @@ impl CreditedClock {
         self.now = self.now.after(ahead);
     }
 
-    /// Takes note of what the board's clock says now, credits what may be
-    /// believed of the time since the last call, and says whether it was doubtful.
-    pub fn observe(&mut self, told: Instant) -> ClockCondition {
+    /// Takes note of what the board's clock says now, and credits what may be
+    /// believed of the time since the last call.
+    pub fn observe(&mut self, told: Instant) {
+        if self.stands_at(told) {
+            return;
+        }
         let before = self.told.unwrap_or(Instant::POWER_UP);
-        let stood_still = self.told == Some(told);
         self.told = Some(told);
         let back = before.since(told);
-        if stood_still || !back.is_zero() {
+        if !back.is_zero() {
             let debt = self.debt.and(back).max(LONGEST_STEP);
             self.debt = debt.min(LARGEST_DEBT);
-            return ClockCondition::Doubtful;
+            self.condition = ClockCondition::Doubtful;
+            return;
         }
         let ahead = told.since(before);
         if ahead > LONGEST_STEP {
-            return ClockCondition::Doubtful;
+            self.condition = ClockCondition::Doubtful;
+            return;
         }
         let paid = ahead.min(self.debt);
         self.debt = self.debt.less(paid);
         self.now = self.now.after(ahead.less(paid));
-        ClockCondition::Running
+        self.condition = ClockCondition::Running;
     }
 }
 
@@ -109,8 +138,8 @@ mod tests {
     use super::*;
 
     fn told(clock: &mut CreditedClock, millis: u64) -> (ClockCondition, u64) {
-        let condition = clock.observe(Instant::from_millis(millis));
-        (condition, clock.now().since(ORIGIN).millis())
+        clock.observe(Instant::from_millis(millis));
+        (clock.condition(), clock.now().since(ORIGIN).millis())
     }
 
     #[test]
@@ -129,14 +158,28 @@ mod tests {
     }
 
     #[test]
-    fn a_clock_that_stood_still_is_not_credited_for_catching_up() {
+    fn a_clock_that_stands_credits_nothing_and_owes_nothing() {
         let mut clock = CreditedClock::at_power_up();
         told(&mut clock, 1_000);
-        assert_eq!(told(&mut clock, 1_000), (ClockCondition::Doubtful, 1_000));
-        assert_eq!(told(&mut clock, 1_000), (ClockCondition::Doubtful, 1_000));
-        assert_eq!(told(&mut clock, 10_000), (ClockCondition::Running, 1_000));
-        assert_eq!(told(&mut clock, 11_000), (ClockCondition::Running, 1_000));
-        assert_eq!(told(&mut clock, 12_000), (ClockCondition::Running, 2_000));
+        assert_eq!(told(&mut clock, 1_000), (ClockCondition::Running, 1_000));
+        assert_eq!(told(&mut clock, 1_000), (ClockCondition::Running, 1_000));
+        assert_eq!(told(&mut clock, 2_000), (ClockCondition::Running, 2_000));
+        assert_eq!(told(&mut clock, 2_000), (ClockCondition::Running, 2_000));
+        assert_eq!(told(&mut clock, 12_000), (ClockCondition::Running, 12_000));
+        assert_eq!(told(&mut clock, 12_000), (ClockCondition::Running, 12_000));
+        assert_eq!(told(&mut clock, 22_001), (ClockCondition::Doubtful, 12_000));
+        assert_eq!(told(&mut clock, 22_001), (ClockCondition::Doubtful, 12_000));
+        assert_eq!(told(&mut clock, 23_001), (ClockCondition::Running, 13_000));
+    }
+
+    #[test]
+    fn a_debt_stands_while_the_clock_does() {
+        let mut clock = CreditedClock::at_power_up();
+        told(&mut clock, 5_000);
+        told(&mut clock, 2_000);
+        assert_eq!(told(&mut clock, 2_000), (ClockCondition::Doubtful, 5_000));
+        assert_eq!(told(&mut clock, 12_000), (ClockCondition::Running, 5_000));
+        assert_eq!(told(&mut clock, 12_100), (ClockCondition::Running, 5_100));
     }
 
     #[test]

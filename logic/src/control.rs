@@ -65,7 +65,6 @@ pub struct Control {
     settings: Settings,
     origin: Origin,
     clock: CreditedClock,
-    condition: ClockCondition,
     switch: Switch,
     changeover: Changeover,
     probe: Probe,
@@ -109,7 +108,6 @@ impl Control {
             settings,
             origin,
             clock: CreditedClock::at_power_up(),
-            condition: ClockCondition::Running,
             switch: retained.switch,
             changeover: Changeover::Done,
             probe: Probe::at_power_up(ORIGIN),
@@ -166,7 +164,10 @@ impl Control {
     /// Decides what the relay does from `now` on.
     ///
     /// `now` is the board's clock, in milliseconds since power-up. A clock that
-    /// stands still, goes back or leaps lengthens holds and never shortens one.
+    /// stands still, goes back or leaps lengthens holds and never shortens one, see
+    /// [`crate::clock`]. Stepped more often than once a [`SAMPLE_PERIOD`], at an equal
+    /// time too, with the same sample, it decides on the whole seconds what it would
+    /// have decided without.
     pub fn step(&mut self, now: Instant, input: &Input) -> Decision {
         if input.command.is_some() {
             return self.full_step(now, input, None);
@@ -186,7 +187,11 @@ impl Control {
         measured: Option<Measurement>,
     ) -> Decision {
         let mut events = Events::new();
+        let stands = self.clock.stands_at(told);
         let now = self.pass_time(told, &mut events);
+        if !stands {
+            self.guard.clock_goes_on(now);
+        }
         let called = self.call;
         if self.origin == Origin::StandIn {
             self.latch(Cause::UnreadableSettings, &mut events);
@@ -224,6 +229,9 @@ impl Control {
         let holds = if before == relay {
             holds
         } else {
+            if stands {
+                self.guard.count_from_next();
+            }
             self.guard.holds(now, self.settings.limits())
         };
         let reason = Reason::standing(relay, wish, wished, holds);
@@ -252,12 +260,15 @@ impl Control {
 
     /// Credits the time since the last step to everything that measures it.
     fn pass_time(&mut self, told: Instant, events: &mut Events) -> Instant {
-        let before = self.clock.now();
-        let condition = self.clock.observe(told);
-        if condition != self.condition && condition == ClockCondition::Doubtful {
-            tell(events, Event::ClockDoubted);
+        let (before, condition) = (self.clock.now(), self.clock.condition());
+        self.clock.observe(told);
+        match (condition, self.clock.condition()) {
+            (ClockCondition::Running, ClockCondition::Doubtful) => {
+                tell(events, Event::ClockDoubted);
+            }
+            (ClockCondition::Doubtful, ClockCondition::Doubtful) | (_, ClockCondition::Running) => {
+            }
         }
-        self.condition = condition;
         let now = self.clock.now();
         if matches!(self.trust, Trust::Good(_)) {
             self.duty.add(now.since(before), self.guard.relay());

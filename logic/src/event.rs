@@ -51,7 +51,7 @@ pub enum Event {
     LowAlarmRaised,
     /// The low alarm ended.
     LowAlarmEnded,
-    /// The clock stood still, went back, or ahead further than can be believed.
+    /// The clock went back, or ahead further than can be believed.
     ClockDoubted,
     /// The contact was proven closed while the relay was released.
     ContactWelded,

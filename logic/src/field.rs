@@ -34,7 +34,7 @@ pub enum Field {
     FixedResistor,
     /// Added to what the probe reads.
     ProbeOffset,
-    /// Bad spell until a fault is declared.
+    /// Surplus of bad time over good at which a fault is declared.
     ProbeFaultDelay,
     /// Good spell until it is withdrawn.
     ProbeRecoveryTime,
@@ -289,7 +289,7 @@ impl Field {
                 "probe-fault delay",
                 Duration::ZERO,
                 minutes(10),
-                "Bad samples for this long are declared a probe fault.",
+                "A probe fault is declared when bad samples outweigh good ones by this much time.",
                 "Meanwhile the last good value holds, and no load is to run on that for longer.",
             ),
             Self::ProbeRecoveryTime => time(

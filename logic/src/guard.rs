@@ -117,10 +117,19 @@ enum Since {
     Closed(Instant),
 }
 
+/// Whether the moment of the last movement is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Moment {
+    Known,
+    /// The clock stood: the movement came at some time before it goes on.
+    UntilClockGoesOn,
+}
+
 /// Remembers when the relay last moved and rules on the next movement.
 #[derive(Debug, Clone)]
 pub struct Guard {
     since: Since,
+    moment: Moment,
     starts: Deque<Instant, MOST_STARTS>,
 }
 
@@ -131,6 +140,7 @@ impl Guard {
     pub fn at_power_up(power_up: Instant, earlier_starts: impl Iterator<Item = Instant>) -> Self {
         let mut guard = Self {
             since: Since::PowerUp(power_up),
+            moment: Moment::Known,
             starts: Deque::new(),
         };
         earlier_starts.for_each(|start| guard.remember_start(start));
@@ -152,6 +162,37 @@ impl Guard {
         match self.since {
             Since::PowerUp(then) | Since::Opened(then) | Since::Closed(then) => now.since(then),
         }
+    }
+
+    /// The relay has moved while the clock stood, so how long ago nobody can say: its
+    /// holds count from when the clock goes on, see [`Guard::clock_goes_on`].
+    pub const fn count_from_next(&mut self) {
+        self.moment = Moment::UntilClockGoesOn;
+    }
+
+    /// The clock goes on after it stood, and says `now`.
+    pub fn clock_goes_on(&mut self, now: Instant) {
+        if self.moment_is_known() {
+            return;
+        }
+        self.moment = Moment::Known;
+        let stood_at = match self.since {
+            Since::PowerUp(then) | Since::Opened(then) | Since::Closed(then) => then,
+        };
+        self.since = match self.since {
+            Since::PowerUp(then) => Since::PowerUp(then),
+            Since::Opened(_) => Since::Opened(now),
+            Since::Closed(_) => Since::Closed(now),
+        };
+        for start in self.starts.iter_mut().filter(|start| **start == stood_at) {
+            *start = now;
+        }
+    }
+
+    /// Whether the holds count from a moment that is known.
+    #[must_use]
+    pub const fn moment_is_known(&self) -> bool {
+        matches!(self.moment, Moment::Known)
     }
 
     /// Remembered starts, oldest first.
@@ -291,6 +332,24 @@ mod tests {
             Duration::from_seconds(1)
         );
         assert_eq!(rule(&mut guard, 3_930, Wish::Close), Relay::Closed);
+    }
+
+    #[test]
+    fn what_moves_while_the_clock_stands_counts_from_when_it_goes_on() {
+        let mut guard = rested();
+        rule(&mut guard, 330, Wish::Close);
+        guard.count_from_next();
+        guard.clock_goes_on(at(340));
+        assert_eq!(rule(&mut guard, 459, Wish::Open), Relay::Closed);
+        assert_eq!(rule(&mut guard, 460, Wish::Open), Relay::Open);
+        guard.count_from_next();
+        guard.clock_goes_on(at(465));
+        guard.clock_goes_on(at(470));
+        assert_eq!(rule(&mut guard, 764, Wish::Close), Relay::Open);
+        assert_eq!(rule(&mut guard, 765, Wish::Close), Relay::Closed);
+        rule(&mut guard, 885, Wish::Open);
+        assert_eq!(rule(&mut guard, 3_939, Wish::Close), Relay::Open);
+        assert_eq!(rule(&mut guard, 3_940, Wish::Close), Relay::Closed);
     }
 
     #[test]

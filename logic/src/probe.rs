@@ -1,15 +1,22 @@
 //! What is the temperature, and may it be believed?
 //!
 //! ```text
-//!              bad sample                bad for the whole delay
-//!   Good -----------------> Suspect ------------------------------> Fault
-//!     ^                        |                                      |
-//!     +------ good sample -----+                                      |
-//!     +------------- good for the whole recovery time ----------------+
+//!              bad sample              surplus of bad time reaches the delay
+//!   Good -----------------> Suspect --------------------------------------> Fault
+//!     ^                        |                                              |
+//!     +------ good sample -----+                                              |
+//!     +----------------- good for the whole recovery time --------------------+
 //! ```
 //!
-//! While a sample is suspect the last good value holds. A declared fault is
-//! withdrawn only after a steady good spell.
+//! While a sample is suspect the last good value holds. Bad time is weighed against
+//! good: each lasts from its sample to the next, bad time adds to a surplus, good time
+//! takes as much away again, down to nothing. So a fault that lasts is declared after
+//! the delay, and a probe that is bad most of the time after a while, however its bad
+//! spells are broken up. A declared fault is withdrawn only after a steady good spell,
+//! and nothing of the surplus is left then.
+//!
+//! The same temperature again within [`SAME_SAMPLE`] is the same sample, and is judged as
+//! it was. Of several samples at one moment a bad one counts until the next moment.
 
 use crate::time::{Duration, Instant};
 use crate::units::{Difference, Temperature};
@@ -69,7 +76,7 @@ pub enum FrozenCheck {
 /// How probe samples are qualified.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Qualification {
-    /// A fault is declared after a bad spell this long.
+    /// A fault is declared when bad time outweighs good by this much.
     pub fault_delay: Duration,
     /// A fault is withdrawn after a good spell this long.
     pub recovery_time: Duration,
@@ -84,6 +91,10 @@ pub const JUMP_ALLOWANCE: Difference = Difference::from_millikelvin(3_000);
 /// one millikelvin in four milliseconds, so that a shift does the division.
 const JUMP_SHIFT: u32 = 2;
 
+/// A temperature repeated within less than this is no sample of its own, so that a
+/// control that is stepped more often than it needs judges as one that is not.
+pub const SAME_SAMPLE: Duration = Duration::from_seconds(1);
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct Seen {
     temperature: Temperature,
@@ -93,8 +104,12 @@ struct Seen {
 /// Where the probe stands between good and declared fault.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Standing {
-    Good,
+    Good {
+        /// When good time will have made up for all the bad time before.
+        clear_at: Instant,
+    },
     Bad {
+        /// When it would have turned bad without a break for this much surplus.
         since: Instant,
     },
     Declared {
@@ -111,6 +126,10 @@ pub struct Probe {
     trusted: Option<Seen>,
     /// The last sample with a temperature, believed or not.
     sampled: Option<Seen>,
+    /// What was wrong with that one.
+    found: Option<ProbeFault>,
+    /// When the last bad sample was taken.
+    bad_at: Option<Instant>,
     /// When the temperature last differed from the one before.
     moved: Instant,
 }
@@ -120,9 +139,11 @@ impl Probe {
     #[must_use]
     pub const fn at_power_up(now: Instant) -> Self {
         Self {
-            standing: Standing::Good,
+            standing: Standing::Good { clear_at: now },
             trusted: None,
             sampled: None,
+            found: None,
+            bad_at: None,
             moved: now,
         }
     }
@@ -141,7 +162,7 @@ impl Probe {
     /// [`Self::frozen_at`].
     #[inline]
     pub(crate) fn takes_plainly(&mut self, now: Instant, temperature: Temperature) -> bool {
-        let (Standing::Good, Some(trusted), Some(sampled)) =
+        let (Standing::Good { .. }, Some(trusted), Some(sampled)) =
             (self.standing, self.trusted, self.sampled)
         else {
             return false;
@@ -152,6 +173,8 @@ impl Probe {
         }
         if sampled.temperature != temperature {
             self.moved = now;
+        } else if sampled.is_still(now) {
+            return true;
         }
         let seen = Some(Seen {
             temperature,
@@ -172,7 +195,16 @@ impl Probe {
     /// Takes a sample and says how far the probe may be trusted now.
     #[inline]
     pub fn judge(&mut self, now: Instant, sample: Measurement, rules: Qualification) -> Trust {
-        match self.examine(now, sample, rules.frozen) {
+        let found = match (sample, self.sampled, self.found) {
+            (Measurement::At(again), Some(seen), found)
+                if seen.temperature == again && seen.is_still(now) =>
+            {
+                found.map_or(Ok(again), Err)
+            }
+            _ => self.examine(now, sample, rules.frozen),
+        };
+        self.found = found.err();
+        match found {
             Ok(temperature) => self.take_good(now, temperature, rules.recovery_time),
             Err(fault) => self.take_bad(now, fault, rules.fault_delay),
         }
@@ -204,7 +236,7 @@ impl Probe {
         // A declared probe is compared with its last sample, so that one that
         // has truly moved elsewhere can become good again.
         let reference = match self.standing {
-            Standing::Good | Standing::Bad { .. } => self.trusted,
+            Standing::Good { .. } | Standing::Bad { .. } => self.trusted,
             Standing::Declared { .. } => before,
         };
         if reference.is_some_and(|seen| jumped(seen, temperature, now)) {
@@ -219,27 +251,32 @@ impl Probe {
     }
 
     fn take_good(&mut self, now: Instant, temperature: Temperature, recovery: Duration) -> Trust {
-        if let Standing::Declared { fault, good_since } = self.standing {
-            let good_since = good_since.unwrap_or(now);
-            if now.since(good_since) < recovery {
-                self.standing = Standing::Declared {
-                    fault,
-                    good_since: Some(good_since),
-                };
-                return Trust::Fault(fault);
+        let bad_now = self.bad_at == Some(now);
+        match self.standing {
+            Standing::Good { .. } => {}
+            Standing::Bad { .. } if bad_now => {}
+            Standing::Bad { since } => {
+                let clear_at = now.after(now.since(since));
+                self.standing = Standing::Good { clear_at };
+            }
+            Standing::Declared { fault, good_since } => {
+                let good_since = (!bad_now).then_some(good_since.unwrap_or(now));
+                if good_since.is_none_or(|since| now.since(since) < recovery) {
+                    self.standing = Standing::Declared { fault, good_since };
+                    return Trust::Fault(fault);
+                }
+                self.standing = Standing::Good { clear_at: now };
             }
         }
-        self.standing = Standing::Good;
-        self.trusted = Some(Seen {
-            temperature,
-            at: now,
-        });
+        // As it was sampled: a repeated sample keeps its age.
+        self.trusted = self.sampled;
         Trust::Good(temperature)
     }
 
     fn take_bad(&mut self, now: Instant, fault: ProbeFault, delay: Duration) -> Trust {
+        self.bad_at = Some(now);
         let (since, declared) = match self.standing {
-            Standing::Good => (now, None),
+            Standing::Good { clear_at } => (now.before(clear_at.since(now)), None),
             Standing::Bad { since } => (since, None),
             Standing::Declared { fault, .. } => (now, Some(fault)),
         };
@@ -252,6 +289,13 @@ impl Probe {
         }
         self.standing = Standing::Bad { since };
         Trust::Suspect(self.trusted.map(|seen| seen.temperature))
+    }
+}
+
+impl Seen {
+    /// Whether this is the sample of `now` still, if it reads the same.
+    fn is_still(self, now: Instant) -> bool {
+        now.since(self.at) < SAME_SAMPLE
     }
 }
 
@@ -396,6 +440,103 @@ mod tests {
             let trust = probe.judge(at(60 * minute), good(3_000), still);
             assert_eq!(trust, trusted(3_000));
         }
+    }
+
+    /// One second of a probe that is bad for `bad` of every `of` seconds.
+    fn flutter(probe: &mut Probe, second: u32, bad: u32, of: u32) -> Trust {
+        let sample = match second % of {
+            within if within < bad => Measurement::Open,
+            _ => good(3_000 + i32::from(second.is_multiple_of(2))),
+        };
+        probe.judge(at(second), sample, RULES)
+    }
+
+    #[test]
+    fn a_probe_that_is_bad_most_of_the_time_is_declared_however_its_bad_spells_are_broken_up() {
+        // Each round adds what is bad in it and takes away what is good.
+        for (bad, of, declared_at) in [(19, 20, 22), (2, 3, 58), (11, 20, 110), (6, 11, 170)] {
+            let mut probe = Probe::at_power_up(Instant::POWER_UP);
+            let declared = (0..86_400)
+                .find(|&second| matches!(flutter(&mut probe, second, bad, of), Trust::Fault(_)));
+            assert_eq!(declared, Some(declared_at), "bad {bad} of every {of}");
+            for second in declared_at + 1..declared_at + 7_200 {
+                let trust = flutter(&mut probe, second, bad, of);
+                assert_eq!(trust, Trust::Fault(ProbeFault::Open), "{second}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_probe_that_is_good_half_of_the_time_is_held_against() {
+        for (bad, of) in [(1, 2), (10, 20), (19, 60)] {
+            let mut probe = Probe::at_power_up(Instant::POWER_UP);
+            for second in 0..86_400 {
+                let trust = flutter(&mut probe, second, bad, of);
+                assert!(!matches!(trust, Trust::Fault(_)), "{bad} {of} {second}");
+            }
+        }
+    }
+
+    #[test]
+    fn nothing_of_the_surplus_is_left_after_a_recovery() {
+        let (mut probe, _) = fed(&[(0, Measurement::Open), (20, Measurement::Open)]);
+        probe.judge(at(21), good(3_000), RULES);
+        assert_eq!(probe.judge(at(81), good(3_001), RULES), trusted(3_001));
+        probe.judge(at(82), Measurement::Open, RULES);
+        assert_eq!(probe.judge(at(101), Measurement::Open, RULES), held(3_001));
+        assert!(matches!(
+            probe.judge(at(102), Measurement::Open, RULES),
+            Trust::Fault(_)
+        ));
+    }
+
+    #[test]
+    fn of_several_samples_at_one_moment_a_bad_one_counts() {
+        let mut probe = Probe::at_power_up(Instant::POWER_UP);
+        let declared = (0..86_400).find(|&second| {
+            let now = at(second);
+            probe.judge(now, Measurement::Open, RULES);
+            // What it reads is believed all the same.
+            let trust = probe.judge(
+                now,
+                good(3_000 + i32::from(second.is_multiple_of(2))),
+                RULES,
+            );
+            matches!(trust, Trust::Fault(_))
+        });
+        assert_eq!(declared, Some(20));
+        // It is good at no moment, so it does not recover.
+        for second in 21..200 {
+            probe.judge(at(second), good(3_000), RULES);
+            let trust = probe.judge(at(second), Measurement::Open, RULES);
+            assert_eq!(trust, Trust::Fault(ProbeFault::Open));
+        }
+    }
+
+    #[test]
+    fn the_same_temperature_within_a_second_is_the_same_sample() {
+        let millis = Instant::from_millis;
+        let mut probe = Probe::at_power_up(Instant::POWER_UP);
+        probe.judge(millis(0), good(3_000), RULES);
+        probe.judge(millis(500), good(3_000), RULES);
+        // As far as a reading may move in two seconds.
+        assert_eq!(
+            probe.judge(millis(2_000), good(6_500), RULES),
+            trusted(6_500)
+        );
+        let at_once = Qualification {
+            fault_delay: Duration::ZERO,
+            recovery_time: Duration::ZERO,
+            ..RULES
+        };
+        let jumped = Trust::Fault(ProbeFault::ImplausibleJump);
+        assert_eq!(probe.judge(millis(3_000), good(40_000), at_once), jumped);
+        assert_eq!(probe.judge(millis(3_000), good(40_000), at_once), jumped);
+        assert_eq!(probe.judge(millis(3_999), good(40_000), at_once), jumped);
+        assert_eq!(
+            probe.judge(millis(4_000), good(40_000), at_once),
+            trusted(40_000)
+        );
     }
 
     #[test]

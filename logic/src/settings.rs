@@ -76,7 +76,7 @@ pub struct Draft {
     pub fixed_resistor_ohms: u32,
     /// Added to what the probe reads. ±5 K.
     pub probe_offset: Difference,
-    /// Bad spell until a fault is declared. 0 to 10 min.
+    /// Surplus of bad time over good at which a fault is declared. 0 to 10 min.
     pub probe_fault_delay: Duration,
     /// Good spell until it is withdrawn. 0 to 60 min.
     pub probe_recovery_time: Duration,

@@ -37,6 +37,12 @@ impl Instant {
         Self(self.0.saturating_add(duration.0))
     }
 
+    /// The moment `duration` earlier; stays at power-up rather than wrapping.
+    #[must_use]
+    pub const fn before(self, duration: Duration) -> Self {
+        Self(self.0.saturating_sub(duration.0))
+    }
+
     /// How long ago `earlier` was; zero if it lies ahead.
     #[must_use]
     pub const fn since(self, earlier: Self) -> Duration {

@@ -96,7 +96,8 @@ impl Control {
             && self.origin == Origin::Given
             && self.switch == Switch::On
             && self.changeover == Changeover::Done
-            && self.condition == ClockCondition::Running
+            && self.clock.condition() == ClockCondition::Running
+            && self.guard.moment_is_known()
             && matches!(self.trust, Trust::Good(_))
             && self.contact_proof.agrees()
             && self.alarms.at_rest();

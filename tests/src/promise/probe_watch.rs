@@ -15,14 +15,33 @@ use super::world::ClockRecord;
 /// Watches the probe and the fallback.
 #[derive(Debug, Clone, Default)]
 pub struct ProbeWatch {
-    /// When the samples without any reading began, if they last.
-    unread_since_ms: Option<u64>,
+    /// Time without any reading, weighed against time with one.
+    unread: Surplus,
+    /// Time in which the probe was not believed, weighed against time in which it was.
+    doubted: Surplus,
     /// When the samples with a reading began, if they last.
     read_since_ms: Option<u64>,
-    /// When the probe was last believed no more.
-    doubted_since_ms: Option<u64>,
     fault: Option<ProbeFault>,
     heat: HeatShare,
+}
+
+/// Bad time less good time, each from its step to the next, never less than nothing.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+struct Surplus {
+    bad: bool,
+    ms: u64,
+}
+
+impl Surplus {
+    /// Weighs the time since the step before by what that step was, and notes this one.
+    fn weigh(&mut self, period_ms: u64, bad: bool) {
+        self.ms = if self.bad {
+            self.ms + period_ms
+        } else {
+            self.ms.saturating_sub(period_ms)
+        };
+        self.bad = bad;
+    }
 }
 
 /// How heat ran during one probe fault under one set of settings.
@@ -44,7 +63,10 @@ impl ProbeWatch {
         match (self.fault, fault) {
             (None, Some(fault)) => self.judge_declared(scene, fault, findings),
             (None, None) => self.judge_undeclared(scene, findings),
-            (Some(_), None) => self.judge_withdrawn(scene, findings),
+            (Some(_), None) => {
+                self.judge_withdrawn(scene, findings);
+                (self.unread, self.doubted) = (Surplus::default(), Surplus::default());
+            }
             (Some(_), Some(_)) => {}
         }
         if fault.is_some() {
@@ -62,19 +84,18 @@ impl ProbeWatch {
             Sample::Counts(counts) => counts < Counts::OPEN && counts > Counts::SHORTED,
             Sample::Resistance(_) | Sample::Temperature(_) => true,
         };
-        let since = |before: Option<u64>, holds: bool| holds.then(|| before.unwrap_or(now_ms));
-        self.unread_since_ms = since(self.unread_since_ms, !read);
-        self.read_since_ms = since(self.read_since_ms, read);
+        self.read_since_ms = read.then(|| self.read_since_ms.unwrap_or(now_ms));
+        self.unread.weigh(scene.sight.period_ms, !read);
         let believed = matches!(scene.sight.decision.trust, Trust::Good(_));
-        self.doubted_since_ms = since(self.doubted_since_ms, !believed);
+        self.doubted.weigh(scene.sight.period_ms, !believed);
     }
 
     fn judge_declared(&self, scene: &Scene<'_>, fault: ProbeFault, findings: &mut Findings) {
         let delay_ms = scene.settings.draft().probe_fault_delay.millis();
-        let doubted_ms = self
-            .doubted_since_ms
-            .map_or(0, |since| scene.sight.true_ms - since);
-        findings.promise(5, doubted_ms >= delay_ms, || {
+        let doubted_ms = self.doubted.ms;
+        // A clock that stands may bring a declaration forward: a delay is no hold.
+        let faithful = scene.sight.clock == ClockRecord::Faithful;
+        findings.promise(5, doubted_ms >= delay_ms || !faithful, || {
             format!("{fault:?} declared after {doubted_ms} ms, the delay is {delay_ms} ms")
         });
         let tally = &mut findings.tally;
@@ -94,9 +115,7 @@ impl ProbeWatch {
 
     fn judge_undeclared(&self, scene: &Scene<'_>, findings: &mut Findings) {
         let delay_ms = scene.settings.draft().probe_fault_delay.millis();
-        let overdue = self
-            .unread_since_ms
-            .is_some_and(|since| scene.sight.true_ms - since >= delay_ms);
+        let overdue = self.unread.bad && self.unread.ms >= delay_ms;
         let faithful = scene.sight.clock == ClockRecord::Faithful;
         findings.promise(5, !(overdue && faithful), || {
             format!("no reading for {delay_ms} ms and no fault declared")

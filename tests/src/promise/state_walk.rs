@@ -44,9 +44,17 @@ enum Since {
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 enum Probe {
-    Good,
-    Bad { for_ms: u32 },
-    Declared { good_for_ms: Option<u32> },
+    /// With what is left of bad time before.
+    Good {
+        surplus_ms: u32,
+    },
+    /// With the surplus of bad time.
+    Bad {
+        for_ms: u32,
+    },
+    Declared {
+        good_for_ms: Option<u32>,
+    },
 }
 
 /// The abstract state.
@@ -66,6 +74,8 @@ pub struct State {
     start_ages_ms: [u32; 2],
     debt_ms: u32,
     stood: bool,
+    /// The relay moved while the clock stood: the moment counts from when it goes on.
+    moved_while_stood: bool,
 }
 
 const HOUR_MS: u32 = 3_600_000;
@@ -190,7 +200,7 @@ impl Walk {
                 truly_ms: 0,
                 call: Call::Satisfied,
                 last_good: None,
-                probe: Probe::Good,
+                probe: Probe::Good { surplus_ms: 0 },
                 lockout: None,
                 switch: Switch::On,
                 changeover: false,
@@ -198,6 +208,7 @@ impl Walk {
                 start_ages_ms: [HOUR_MS; 2],
                 debt_ms: 0,
                 stood: false,
+                moved_while_stood: false,
             },
             true_ms: 0,
             told_ms: match self.clock {
@@ -351,28 +362,42 @@ impl Walk {
         }
         (state.since, state.credited_ms, state.truly_ms) = match moved {
             Some(since) => (since, 0, 0),
+            None if before.moved_while_stood && !state.stood => {
+                (before.since, 0, older(before.truly_ms, true_ms))
+            }
             None => (
                 before.since,
                 older(before.credited_ms, credit_ms),
                 older(before.truly_ms, true_ms),
             ),
         };
+        state.moved_while_stood = state.stood && (before.moved_while_stood || moved.is_some());
         state.call = decision.call;
         state.probe = match (decision.trust, before.probe) {
-            (Trust::Good(_), _) => {
+            (Trust::Good(_), before) => {
                 state.last_good = reads;
-                Probe::Good
+                let surplus_ms = match before {
+                    Probe::Good { surplus_ms } => surplus_ms.saturating_sub(credit_ms),
+                    Probe::Bad { for_ms } => older(for_ms, credit_ms),
+                    Probe::Declared { .. } => 0,
+                };
+                Probe::Good { surplus_ms }
             }
             (Trust::Suspect(_), Probe::Bad { for_ms }) => Probe::Bad {
                 for_ms: older(for_ms, credit_ms),
             },
-            (Trust::Suspect(_), Probe::Good | Probe::Declared { .. }) => Probe::Bad { for_ms: 0 },
+            (Trust::Suspect(_), Probe::Good { surplus_ms }) => Probe::Bad {
+                for_ms: surplus_ms.saturating_sub(credit_ms),
+            },
+            (Trust::Suspect(_), Probe::Declared { .. }) => Probe::Bad { for_ms: 0 },
             (Trust::Fault(_), before) => Probe::Declared {
                 good_for_ms: reads.map(|_| match before {
                     Probe::Declared {
                         good_for_ms: Some(good_for_ms),
                     } => older(good_for_ms, credit_ms),
-                    Probe::Good | Probe::Bad { .. } | Probe::Declared { good_for_ms: None } => 0,
+                    Probe::Good { .. }
+                    | Probe::Bad { .. }
+                    | Probe::Declared { good_for_ms: None } => 0,
                 }),
             },
         };
@@ -418,13 +443,13 @@ impl Walk {
 
 impl State {
     /// How much of a move of the clock is credited, by the rules told for it:
-    /// standing still and going back are paid back, up to an hour, and a late
-    /// step's length at least; more than a late step at once is not believed.
+    /// going back is paid back, up to an hour, and a late step's length at least;
+    /// more than a late step at once is not believed.
     fn credit(&mut self, told_ms: i32) -> u32 {
         const LATE_MS: u32 = 10_000;
         let ahead_ms = u32::try_from(told_ms).unwrap_or(0);
         self.stood = told_ms == 0;
-        if ahead_ms == 0 {
+        if told_ms < 0 {
             let debt_ms = self.debt_ms.saturating_add(told_ms.unsigned_abs());
             self.debt_ms = debt_ms.clamp(LATE_MS, HOUR_MS);
             return 0;

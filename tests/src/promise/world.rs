@@ -113,6 +113,8 @@ impl BoardClock {
         }
         match fault {
             ClockFault::Stalls { steps } => self.stall = (steps, self.told_ms(since_power_up_ms)),
+            // Just as the end of a stall and a glitch in one step could.
+            ClockFault::Glitches { .. } if self.stall.0 > 0 => {}
             ClockFault::Glitches { ms } => self.glitch_ms = u64::from(ms),
             ClockFault::SetBack { ms } => self.set_back_ms += u64::from(ms),
             ClockFault::LeapsAhead { ms } => self.offset_ms += i128::from(ms),
@@ -123,12 +125,13 @@ impl BoardClock {
                 }
             }
             ClockFault::Returns => {
-                // A running clock that gains less than this in one step cannot
-                // be told from a late step, and is no fault that is promised against.
+                // A clock that gains less than this in one step, beyond the time that has
+                // passed since the step before, cannot be told from a late step, and is no
+                // fault that is promised against.
                 const LATE_MS: i128 = 10_000;
                 let gains_ms = -self.offset_ms;
-                let stood = self.stands_at_ms.take().is_some();
-                if stood || gains_ms <= 0 || gains_ms > LATE_MS {
+                self.stands_at_ms = None;
+                if gains_ms <= 0 || gains_ms > LATE_MS {
                     self.offset_ms = 0;
                 }
             }

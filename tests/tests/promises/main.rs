@@ -1,4 +1,4 @@
-//! The promises P1 to P12 as properties, and an exhaustive walk of the control.
+//! The promises P1 to P14 as properties, and an exhaustive walk of the control.
 //!
 //! Each test prints how often the situations it is about were reached, and
 //! fails if one was not. `PROPTEST_RNG_SEED=1` (or any other number) tries
@@ -8,6 +8,7 @@
     reason = "how often each situation was reached is worth reading"
 )]
 
+mod extra_steps;
 mod holds;
 mod liveness;
 mod orders;

@@ -1,18 +1,28 @@
 //! P5 and P6: a probe that is not to be believed.
 
+use std::cell::RefCell;
+
 use hysteron_logic::call::Mode;
+use hysteron_logic::control::{Control, Input, Retained, StoredSettings};
 use hysteron_logic::defrost::DefrostPlan;
+use hysteron_logic::divider::Counts;
+use hysteron_logic::event::Event;
 use hysteron_logic::fallback::{Cycle, Fallback};
 use hysteron_logic::guard::{Relay, StartsLimit};
 use hysteron_logic::lockout::{Cause, RepeatLimit};
-use hysteron_logic::probe::Trust;
+use hysteron_logic::probe::{ProbeFault, Trust};
+use hysteron_logic::sense::Sample;
 use hysteron_logic::settings::{Confirmation, Draft, Settings};
-use hysteron_logic::time::Duration;
+use hysteron_logic::time::{Duration, Instant};
+use hysteron_logic::units::Temperature;
 use hysteron_tests::promise::drafts;
 use hysteron_tests::promise::happening::{Reading, Weights};
 use hysteron_tests::promise::run::runner;
+use hysteron_tests::promise::tally::Tally;
 use hysteron_tests::promise::world::World;
+use proptest::collection::vec;
 use proptest::prelude::*;
+use proptest::sample::select;
 
 use crate::lived;
 
@@ -45,6 +55,108 @@ fn p5_a_probe_fault_is_declared_in_time_and_the_fallback_followed() {
         "opened by the fallback",
     ];
     lived(&[5], 600, drafts::in_motion(), FAILING, 50, &situations);
+}
+
+/// A spell of bad and one of good samples, in seconds.
+type Spells = (u32, u32);
+
+/// Bad spells shorter than any delay that is tried, and good ones of any length.
+fn broken_up() -> impl Strategy<Value = Vec<Spells>> {
+    vec((1_u32..=59, 1_u32..=90), 1..40)
+}
+
+#[test]
+fn p5_a_probe_bad_most_of_the_time_is_declared_however_its_bad_spells_are_broken_up() {
+    let delays = select(&[30_u32, 60, 120, 600]);
+    let tally = RefCell::new(Tally::default());
+    let outcome = runner(400, "proptest-regressions/broken_up.txt").run(
+        &(delays, broken_up()),
+        |(delay_s, spells)| {
+            let settings = Draft {
+                probe_fault_delay: Duration::from_seconds(delay_s),
+                probe_recovery_time: Duration::from_seconds(90),
+                ..Draft::COOLING
+            };
+            let mut control = Control::at_power_up(
+                StoredSettings::Whole(settings.check().expect("defaults but for the probe")),
+                &Retained::default(),
+            );
+            let seconds = spells
+                .iter()
+                .flat_map(|&(bad, good)| (0..bad + good).map(move |second| second < bad));
+            let (mut surplus_s, mut was_bad, mut longest_s, mut spell_s) = (0_u32, false, 0, 0);
+            let mut declared = false;
+            for (second, bad) in (0_u32..).zip(seconds.cycle().take(40_000)) {
+                let sample = if bad {
+                    Sample::Counts(Counts::FULL)
+                } else {
+                    let noise = i32::try_from(second % 2).unwrap_or_default();
+                    Sample::Temperature(Temperature::from_millicelsius(4_000 + noise))
+                };
+                let now = Instant::from_millis(u64::from(second) * 1_000);
+                let decision = control.step(now, &Input::sampled(sample));
+                surplus_s = match was_bad {
+                    true => surplus_s + 1,
+                    false => surplus_s.saturating_sub(1),
+                };
+                was_bad = bad;
+                spell_s = if bad { spell_s + 1 } else { 0 };
+                longest_s = longest_s.max(spell_s);
+                let due = bad && surplus_s >= delay_s;
+                let told = decision
+                    .events
+                    .contains(&Event::ProbeFailed(ProbeFault::Open));
+                prop_assert_eq!(due, told, "surplus {} s at {} s", surplus_s, second);
+                if due {
+                    declared = true;
+                    break;
+                }
+            }
+            let bad_s: u32 = spells.iter().map(|(bad, _)| bad).sum();
+            let good_s: u32 = spells.iter().map(|(_, good)| good).sum();
+            // The surplus grows by a second a round at least, a round is an hour and a half at most.
+            prop_assert!(
+                declared || bad_s < good_s + good_s / 4,
+                "{} s bad, {} s good",
+                bad_s,
+                good_s
+            );
+            let mut tally = tally.borrow_mut();
+            tally.count_if(
+                declared && longest_s < delay_s,
+                "declared though no spell lasted as long",
+            );
+            tally.count_if(!declared, "never declared");
+            Ok(())
+        },
+    );
+    outcome.unwrap_or_else(|failed| panic!("{failed}"));
+    let tally = tally.into_inner();
+    println!("{tally}");
+    tally.assert_reached(
+        50,
+        &["declared though no spell lasted as long", "never declared"],
+    );
+}
+
+#[test]
+fn p5_a_probe_that_reads_for_one_second_of_thirty_is_declared_and_stays_so() {
+    let mut world = World::new(Draft::COOLING.check().expect("defaults"));
+    let (mut declared, mut recovered, mut believed) = (0, 0, 0);
+    for second in 0..86_400_u32 {
+        world.reading = match (second, second % 30) {
+            (0..=3_600, _) | (_, 0) => Reading::Calls,
+            (_, _) => Reading::Open,
+        };
+        let decision = world.step(1_000, None).decision;
+        let failed = Event::ProbeFailed(ProbeFault::Open);
+        declared += u32::from(decision.events.contains(&failed));
+        recovered += u32::from(decision.events.contains(&Event::ProbeRecovered));
+        let late = second > 3_700;
+        believed += u32::from(late && !matches!(decision.trust, Trust::Fault(_)));
+        assert!(!late || decision.relay == Relay::Open, "{second}");
+    }
+    assert_eq!((declared, recovered, believed), (1, 0, 0));
 }
 
 #[test]
@@ -158,7 +270,7 @@ fn p6_heat_without_a_probe_is_on_for_half_the_time_at_most() {
 #[test]
 fn p6_no_accepted_settings_let_heat_run_on_without_a_probe() {
     let (mut cycles, mut refused) = (0_u32, 0_u32);
-    let counts = std::cell::RefCell::new((&mut cycles, &mut refused));
+    let counts = RefCell::new((&mut cycles, &mut refused));
     let outcome =
         runner(20_000, "proptest-regressions/settings.txt").run(&drafts::any_draft(), |draft| {
             let mut counts = counts.borrow_mut();

@@ -31,7 +31,7 @@ use proptest::prelude::*;
 use proptest::sample::select;
 
 /// Every step of one life.
-fn witnessed(settings: Settings, happenings: &[Happening]) -> Vec<Sight> {
+pub(crate) fn witnessed(settings: Settings, happenings: &[Happening]) -> Vec<Sight> {
     let mut world = World::new(settings);
     let mut sights = Vec::new();
     for happening in happenings {
