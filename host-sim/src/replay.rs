@@ -3,7 +3,7 @@
 //! The control decides every second, on the latest value recorded by then. The
 //! relay moves nothing here: the recording goes on as it went.
 
-use std::io::BufRead;
+use std::io::Read;
 
 use hysteron_logic::control::{Control, Input, Retained, SAMPLE_PERIOD, StoredSettings};
 use hysteron_logic::counters::Totals;
@@ -103,7 +103,7 @@ pub fn for_recordings(settings: &Settings) -> Result<Settings, Refused> {
 ///
 /// # Errors
 /// When the recording cannot be read to its end.
-pub fn replay<R: BufRead>(
+pub fn replay<R: Read>(
     settings: &Settings,
     recording: &mut Recording<R>,
 ) -> Result<Replay, Rejected> {
@@ -213,6 +213,7 @@ mod tests {
             time: None,
             value: None,
             unit: None,
+            time_format: None,
             longest_gap: Duration::from_hours(1),
             unreadable: Unreadable::Refused,
         };

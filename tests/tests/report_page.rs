@@ -98,6 +98,7 @@ fn a_recording_has_a_page_of_its_own() {
         time: None,
         value: None,
         unit: None,
+        time_format: None,
         longest_gap: Duration::from_hours(1),
         unreadable: Unreadable::Refused,
     };

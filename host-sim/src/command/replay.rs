@@ -1,7 +1,7 @@
 //! `hysteron replay`: what would the control have done with a recorded temperature?
 
 use std::fs::File;
-use std::io::{BufRead, BufReader};
+use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
@@ -19,7 +19,7 @@ use super::shell_word::in_shell;
 use crate::console::{Console, StandardOutput};
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::recording::{ColumnChoice, Reading, Recording, Unreadable, ValueUnit};
+use crate::recording::{ColumnChoice, Reading, Recording, TimeFormat, Unreadable, ValueUnit};
 use crate::replay::{for_recordings, replay};
 use crate::report::{Recorded, replay_html};
 use crate::scenario::bundled::BUNDLED;
@@ -39,9 +39,15 @@ A recording is a text of lines, each with a time and a value, parted by commas, 
   2026-07-01 14:30:00,3.4
   2026-07-01 14:31:00,3.6
 
-Times are seconds, dates and times, or moments with their offset (RFC 3339). Values are degrees or \
-ohms; `open` and `shorted` are understood. A heading names the unit: °C, °F, ohm or kohm. The control \
-decides every second on the latest value recorded by then.
+Times are seconds, dates and times, or moments with their offset (RFC 3339); date and time may stand \
+in two columns. Dates are 2026-07-31, 31.7.2026, 31/7/2026 or 7/31/2026; a recording in which no \
+date tells day from month needs --time-format (strptime's %d, %m, %Y, %H, %M, %S, %I with %p, ...). A \
+clock that goes back by an hour at night without losing its beat is read as the end of summer time.
+
+Values are degrees or ohms; `open` and `shorted` are understood. The heading or each cell names the \
+unit: °C, °F, ohm or kohm. Letters are UTF-8, UTF-16 or Windows-1252 (Latin-1). What a logger writes \
+before the heading is passed over. The control decides every second on the latest value recorded by \
+then.
 
 Examples:
   hysteron replay cold-room.csv
@@ -74,6 +80,11 @@ pub struct ReplayArguments {
     /// Unit of the values, whatever a heading says
     #[arg(long, value_enum, ignore_case = true)]
     unit: Option<UnitArgument>,
+
+    /// How times are written, where that cannot be told: "%d/%m/%Y %H:%M" is day first,
+    /// "%m/%d/%Y %I:%M %p" month first with AM or PM
+    #[arg(long, value_name = "FORMAT")]
+    time_format: Option<TimeFormat>,
 
     /// The longest time for which a value may hold
     #[arg(long, value_name = "TIME", default_value = LONGEST_GAP, value_parser = gap)]
@@ -124,7 +135,7 @@ fn gap(text: &str) -> Result<Duration, String> {
 /// What is to be done.
 struct Replaying {
     settings: Settings,
-    recording: Recording<Box<dyn BufRead>>,
+    recording: Recording<Box<dyn Read>>,
     report: Option<Destination>,
     csv: Option<Destination>,
     /// What a person types to see the same again.
@@ -140,6 +151,7 @@ impl ReplayArguments {
             time: self.time,
             value: self.value,
             unit: self.unit.map(ValueUnit::from),
+            time_format: self.time_format,
             longest_gap: self.longest_gap,
             unreadable: if self.skip_bad_lines {
                 Unreadable::LeftOut
@@ -186,6 +198,8 @@ impl ReplayArguments {
         add("--value", self.value.as_ref().map(ToString::to_string));
         let unit = self.unit.and_then(|unit| unit.to_possible_value());
         add("--unit", unit.map(|unit| unit.get_name().to_owned()));
+        let format = self.time_format.as_ref();
+        add("--time-format", format.map(ToString::to_string));
         let gap = duration_text(self.longest_gap);
         add("--longest-gap", (gap != LONGEST_GAP).then_some(gap));
         if self.skip_bad_lines {
@@ -237,14 +251,13 @@ fn settings_of(plan: &Plan, variant: Option<&str>) -> Result<Settings, Failure> 
     })
 }
 
-fn opened(path: &Path) -> Result<(String, Box<dyn BufRead>), Failure> {
+fn opened(path: &Path) -> Result<(String, Box<dyn Read>), Failure> {
     if path == Path::new(STANDARD_STREAM) {
-        let lines = BufReader::new(std::io::stdin());
-        return Ok(("standard input".to_owned(), Box::new(lines)));
+        return Ok(("standard input".to_owned(), Box::new(std::io::stdin())));
     }
     let name = path.display().to_string();
     match File::open(path) {
-        Ok(file) => Ok((name, Box::new(BufReader::new(file)))),
+        Ok(file) => Ok((name, Box::new(file))),
         Err(error) => Err(SourceText::unreadable(name, &error).into()),
     }
 }
@@ -261,6 +274,9 @@ impl Perform for ReplayArguments {
             stdout,
         } = self.checked()?;
         let replay = replay(&settings, &mut recording)?;
+        for note in recording.notes() {
+            console.note(&format!("note: {note}"));
+        }
         if recording.left_out() > 0 {
             console.note(&format!(
                 "note: {} lines were left out",

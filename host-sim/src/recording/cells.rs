@@ -6,14 +6,24 @@ use crate::source_text::{Misread, Problem};
 
 /// What stands between cells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Separator {
+pub enum Separator {
     Comma,
     Semicolon,
     Tab,
 }
 
 impl Separator {
-    const fn character(self) -> char {
+    /// Those that are seldom part of a cell first.
+    pub const ALL: [Self; 3] = [Self::Tab, Self::Semicolon, Self::Comma];
+
+    /// The first of all that this line has.
+    pub fn of(text: &str) -> Self {
+        let mut all = Self::ALL.into_iter();
+        all.find(|separator| text.contains(separator.character()))
+            .unwrap_or(Self::Comma)
+    }
+
+    pub const fn character(self) -> char {
         match self {
             Self::Comma => ',',
             Self::Semicolon => ';',
@@ -37,18 +47,9 @@ pub struct Line<'l> {
 }
 
 impl<'l> Line<'l> {
-    /// A line whose cells are parted by semicolons or tabs, if it has any, and by commas otherwise.
-    pub fn new(text: &'l str) -> Self {
-        let separator = [Separator::Semicolon, Separator::Tab]
-            .into_iter()
-            .find(|separator| text.contains(separator.character()))
-            .unwrap_or(Separator::Comma);
+    /// A line whose cells are parted by `separator`.
+    pub const fn new(text: &'l str, separator: Separator) -> Self {
         Self { text, separator }
-    }
-
-    /// Whether a comma is a decimal point here.
-    pub fn has_decimal_comma(&self) -> bool {
-        self.separator != Separator::Comma
     }
 
     /// All cells.
@@ -79,9 +80,9 @@ impl<'l> Line<'l> {
         self.text.len()..self.text.len()
     }
 
-    /// What is wrong with a cell.
-    pub fn problem(&self, cell: &Cell<'_>, misread: Misread) -> Problem {
-        let problem = Problem::at(cell.place.clone(), misread.what).expected(misread.expected);
+    /// What is wrong with the text of a place.
+    pub fn problem(&self, place: Range<usize>, misread: Misread) -> Problem {
+        let problem = Problem::at(place, misread.what).expected(misread.expected);
         match misread.remedy {
             Some(remedy) => problem.remedy(remedy),
             None => problem,
@@ -108,7 +109,8 @@ mod tests {
     use super::*;
 
     fn texts(line: &str) -> Vec<&str> {
-        Line::new(line).cells().map(|cell| cell.text).collect()
+        let line = Line::new(line, Separator::of(line));
+        line.cells().map(|cell| cell.text).collect()
     }
 
     #[test]
@@ -124,7 +126,7 @@ mod tests {
     #[test]
     fn a_place_points_at_the_text_it_is_of() {
         for line in ["0, \"4.5\" ,°,", " ;; \"\" ;", "\"\"", "ä\tö\t"] {
-            for cell in Line::new(line).cells() {
+            for cell in Line::new(line, Separator::of(line)).cells() {
                 if !cell.text.is_empty() {
                     assert_eq!(&line[cell.place.clone()], cell.text);
                 }

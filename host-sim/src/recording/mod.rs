@@ -1,29 +1,41 @@
 //! A recording of a probe: lines of time and temperature, or time and resistance.
 //!
 //! ```text
-//! lines -> columns (from the heading, or as told) -> moment, value -> reading
+//! bytes -> lines -> table -> columns (from the heading, or as told) -> moment, value -> reading
 //! ```
 //!
 //! Read line by line, so that a year of seconds needs no more memory than a
-//! minute. Separated by commas, semicolons or tabs; where they are no commas, a
-//! decimal comma is understood. Blank lines and lines that begin with `#` are
-//! passed over.
+//! minute; only what it takes to tell the day from the month is looked at ahead.
+//! Separated by commas, semicolons or tabs. Blank lines and lines that begin with
+//! `#` are passed over, and so is what a logger writes before the heading.
 
 mod cells;
 mod columns;
+mod date;
+mod date_order;
+mod heading;
+mod lines;
 mod moment;
+mod time_column;
+mod time_format;
 mod value;
 
-use std::io::{BufRead, Read};
+use std::io::Read;
+use std::ops::Range;
 
 use hysteron_logic::time::Duration;
 
 use crate::scenario::quantity_text::duration_text;
-use crate::source_text::{Problem, Rejected, SourceText};
-use cells::Line;
+use crate::source_text::{Problem, Rejected};
+use cells::{Line, Separator};
 pub use columns::ColumnChoice;
-use columns::Columns;
-use moment::Clock;
+use columns::{Columns, Told};
+use date_order::style_of;
+use heading::{cells_of, find_table, likely_heading};
+use lines::{Lines, NumberedLine};
+use moment::{Clock, TimeStyle, duration};
+pub use time_format::TimeFormat;
+use value::value_of;
 pub use value::{Value, ValueUnit};
 
 /// How a recording is to be understood, as far as a person says.
@@ -35,6 +47,8 @@ pub struct Reading {
     pub value: Option<ColumnChoice>,
     /// Unit of the values.
     pub unit: Option<ValueUnit>,
+    /// How times are written.
+    pub time_format: Option<TimeFormat>,
     /// The longest time for which a value may hold.
     pub longest_gap: Duration,
     /// What becomes of lines that cannot be understood.
@@ -60,54 +74,87 @@ pub struct Row {
 }
 
 /// A recording being read.
-#[derive(Debug)]
 pub struct Recording<R> {
-    name: String,
-    lines: R,
-    line: usize,
+    lines: Lines<R>,
     reading: Reading,
     columns: Columns,
+    /// How times are written, for the first of them, which sets the clock.
+    style: TimeStyle,
     clock: Option<Clock>,
-    /// The first row, where it was needed to tell what the columns hold.
-    pending: Option<String>,
     latest: Duration,
+    /// Time between the last two readings.
+    rhythm: Duration,
     left_out: u64,
+    notes: Vec<String>,
 }
 
-/// A line longer than this holds no reading.
-const LONGEST_LINE: u64 = 1 << 16;
 /// Recordings longer than this are not replayed.
 const LONGEST: Duration = Duration::from_hours(10 * 366 * 24);
 
-impl<R: BufRead> Recording<R> {
+impl<R: Read> Recording<R> {
     /// Begins to read; messages call the recording `name`.
     ///
     /// # Errors
-    /// When there is no reading in it, or its columns cannot be told.
-    pub fn open(name: impl Into<String>, lines: R, reading: Reading) -> Result<Self, Rejected> {
-        let mut recording = Self {
-            name: name.into(),
+    /// When there is no reading in it, or its columns or dates cannot be told.
+    pub fn open(name: impl Into<String>, bytes: R, reading: Reading) -> Result<Self, Rejected> {
+        let mut lines = Lines::open(name.into(), bytes)?;
+        let table = find_table(&mut lines, &reading);
+        let heading = match table {
+            Some(table) => table.heading,
+            None => Some(likely_heading(&mut lines)),
+        };
+        let headed = heading.and_then(|place| lines.kept(place).cloned());
+        let row = table.and_then(|table| lines.kept(table.row).cloned());
+        let Some(telling) = headed.as_ref().or(row.as_ref()) else {
+            lines.next()?;
+            return Err(lines.empty());
+        };
+        let separator = table.map_or_else(|| Separator::of(&telling.text), |table| table.separator);
+        let told = Told {
+            line: Line::new(&telling.text, separator),
+            headings: headed
+                .as_ref()
+                .map_or_else(Vec::new, |line| cells_of(&line.text, separator)),
+            row: row
+                .as_ref()
+                .map_or_else(Vec::new, |line| cells_of(&line.text, separator)),
+        };
+        let columns = Columns::told_by(&told, separator, &reading)
+            .map_err(|problem| lines.rejected(telling, problem))?;
+        let style = match (&reading.time_format, table) {
+            (Some(format), _) => TimeStyle::Told(format.clone()),
+            (None, Some(table)) => style_of(&mut lines, table.row, &columns)?,
+            (None, None) => TimeStyle::Standard,
+        };
+        let mut notes = Vec::new();
+        let begins = match (heading, table) {
+            (Some(heading), _) => heading,
+            (None, table) => table.map_or(0, |table| table.row),
+        };
+        if begins > 0 {
+            let what = heading.map_or("first reading", |_| "heading");
+            notes.push(format!(
+                "the {what} is line {}; what stands before it is passed over",
+                telling.number
+            ));
+        }
+        if let TimeStyle::Numeric(order) = style {
+            notes.push(format!("dates are read as {}", order.words()));
+        }
+        for _ in 0..begins + usize::from(heading.is_some()) {
+            lines.next()?;
+        }
+        Ok(Self {
             lines,
-            line: 0,
             reading,
-            columns: Columns::default(),
+            columns,
+            style,
             clock: None,
-            pending: None,
             latest: Duration::ZERO,
+            rhythm: Duration::ZERO,
             left_out: 0,
-        };
-        let Some(first) = recording.next_line()? else {
-            return Err(recording.empty());
-        };
-        let line = Line::new(&first);
-        match Columns::told_by(&line, &recording.reading) {
-            Ok(columns) => recording.columns = columns,
-            Err(problem) => return Err(recording.rejected(&first, problem)),
-        }
-        if !recording.columns.are_headed() {
-            recording.pending = Some(first);
-        }
-        Ok(recording)
+            notes,
+        })
     }
 
     /// The next reading.
@@ -117,19 +164,17 @@ impl<R: BufRead> Recording<R> {
     /// or comes so late that the value before cannot have held.
     pub fn next_row(&mut self) -> Result<Option<Row>, Rejected> {
         loop {
-            let text = match self.pending.take() {
-                Some(text) => text,
-                None => match self.next_line()? {
-                    Some(text) => text,
-                    None if self.clock.is_none() => return Err(self.empty()),
-                    None => return Ok(None),
-                },
+            let Some(line) = self.lines.next()? else {
+                return match self.clock {
+                    None => Err(self.lines.empty()),
+                    Some(_) => Ok(None),
+                };
             };
-            match (self.row(&Line::new(&text)), self.reading.unreadable) {
+            match (self.row(&line), self.reading.unreadable) {
                 (Ok(row), _) => return Ok(Some(row)),
                 (Err(_), Unreadable::LeftOut) => self.left_out += 1,
                 (Err(problem), Unreadable::Refused) => {
-                    return Err(self.rejected(&text, problem));
+                    return Err(self.lines.rejected(&line, problem));
                 }
             }
         }
@@ -141,6 +186,15 @@ impl<R: BufRead> Recording<R> {
         self.left_out
     }
 
+    /// What a person should know of how the recording was read so far.
+    pub fn notes(&self) -> impl Iterator<Item = &str> {
+        let not_utf8 = self.lines.not_utf8();
+        let letters = not_utf8.then_some("what is not UTF-8 is read as Windows-1252 (Latin-1)");
+        letters
+            .into_iter()
+            .chain(self.notes.iter().map(String::as_str))
+    }
+
     /// A moment as the recording itself would write it; without a date where it has none.
     #[must_use]
     pub fn moment_text(&self, at: Duration) -> String {
@@ -149,49 +203,44 @@ impl<R: BufRead> Recording<R> {
             .map_or_else(String::new, |clock| clock.text(at))
     }
 
-    fn row(&mut self, line: &Line<'_>) -> Result<Row, Problem> {
-        let (time, value) = self.columns.cells_of(line)?;
-        let value = self
-            .columns
-            .unit()
-            .value_of(value.text, line.has_decimal_comma())
-            .map_err(|misread| line.problem(&value, misread))?;
-        let (clock, at) = match &self.clock {
-            None => {
-                let clock =
-                    Clock::set_by(time.text).map_err(|misread| line.problem(&time, misread))?;
-                (Some(clock), Duration::ZERO)
-            }
-            Some(clock) => {
-                let at = clock
-                    .read(time.text)
-                    .map_err(|misread| line.problem(&time, misread))?;
-                if at <= self.latest {
-                    let what = if at == self.latest {
-                        "the same time twice"
-                    } else {
-                        "the time goes back"
-                    };
-                    return Err(Problem::at(time.place.clone(), what)
-                        .expected(format!("after {}", clock.text(self.latest)))
-                        .remedy("put the lines in the order of time, or leave this one out"));
-                }
-                (None, at)
-            }
-        };
-        self.check_gap(at, &time)?;
-        if let Some(clock) = clock {
+    fn row(&mut self, numbered: &NumberedLine) -> Result<Row, Problem> {
+        let line = Line::new(&numbered.text, self.columns.separator());
+        let (time, place, cell) = self.columns.cells_of(&line)?;
+        let value = value_of(cell.text, self.columns.unit(), self.columns.separator())
+            .map_err(|misread| line.problem(cell.place, misread))?;
+        let misread = |misread| line.problem(place.clone(), misread);
+        let Some(clock) = &mut self.clock else {
+            let clock = Clock::set_by(&time, self.style.clone()).map_err(misread)?;
             self.clock = Some(clock);
+            return Ok(Row {
+                at: Duration::ZERO,
+                value,
+            });
+        };
+        let shown = clock.read(&time).map_err(misread)?;
+        let mut at = duration(shown);
+        if at <= self.latest {
+            let put_back = clock.put_back_by(&time, shown, self.latest, self.rhythm);
+            let Some(truly) = put_back else {
+                return Err(goes_back(at, self.latest, clock, place));
+            };
+            self.notes.push(format!(
+                "in line {} the clock goes back by an hour: read as the end of summer time",
+                numbered.number
+            ));
+            at = truly;
         }
+        self.check_gap(at, place)?;
+        self.rhythm = at.less(self.latest);
         self.latest = at;
         Ok(Row { at, value })
     }
 
-    fn check_gap(&self, at: Duration, time: &cells::Cell<'_>) -> Result<(), Problem> {
+    fn check_gap(&self, at: Duration, time: Range<usize>) -> Result<(), Problem> {
         let gap = at.less(self.latest);
         if gap > self.reading.longest_gap {
             return Err(Problem::at(
-                time.place.clone(),
+                time,
                 format!("nothing was recorded for {}", duration_text(gap)),
             )
             .expected(format!(
@@ -203,62 +252,23 @@ impl<R: BufRead> Recording<R> {
             ));
         }
         if at > LONGEST {
-            return Err(Problem::at(time.place.clone(), "the recording is too long")
+            return Err(Problem::at(time, "the recording is too long")
                 .expected("at most ten years after the first line"));
         }
         Ok(())
     }
-
-    /// The next line that says something, without its end.
-    fn next_line(&mut self) -> Result<Option<String>, Rejected> {
-        loop {
-            let mut bytes = Vec::new();
-            let mut limited = self.lines.by_ref().take(LONGEST_LINE);
-            if let Err(error) = limited.read_until(b'\n', &mut bytes) {
-                return Err(SourceText::unreadable(self.name.clone(), &error));
-            }
-            if bytes.is_empty() {
-                return Ok(None);
-            }
-            self.line += 1;
-            if bytes.len() as u64 == LONGEST_LINE {
-                let problem = Problem::at(
-                    0..0,
-                    format!("the line is longer than {} KiB", LONGEST_LINE >> 10),
-                )
-                .remedy("write a time and a value in each line, and end it with a line feed");
-                return Err(self.rejected("", problem));
-            }
-            if self.line == 1 && bytes.starts_with("\u{feff}".as_bytes()) {
-                bytes.drain(..3);
-            }
-            match String::from_utf8(bytes) {
-                Ok(text) => {
-                    let text = text.trim_end_matches(['\n', '\r']);
-                    if !(text.trim().is_empty() || text.starts_with('#')) {
-                        return Ok(Some(text.to_owned()));
-                    }
-                }
-                Err(error) => {
-                    let start = error.utf8_error().valid_up_to();
-                    let text = String::from_utf8_lossy(error.as_bytes()).into_owned();
-                    let end = start + char::REPLACEMENT_CHARACTER.len_utf8();
-                    let problem = Problem::at(start..end, "the line is not UTF-8 text")
-                        .expected("this byte belongs to no character")
-                        .remedy("save the recording as UTF-8 (a \"°\" in another encoding is a frequent cause)");
-                    return Err(self.rejected(&text, problem));
-                }
-            }
-        }
-    }
-
-    fn rejected(&self, text: &str, problem: Problem) -> Rejected {
-        SourceText::excerpt(&*self.name, self.line, text).rejected(vec![problem])
-    }
-
-    fn empty(&self) -> Rejected {
-        let problem = Problem::in_general("there is no reading in the recording")
-            .remedy("give lines of time and temperature, or of time and resistance");
-        SourceText::excerpt(&*self.name, 1, "").rejected(vec![problem])
-    }
 }
+
+fn goes_back(at: Duration, latest: Duration, clock: &Clock, time: Range<usize>) -> Problem {
+    let what = if at == latest {
+        "the same time twice"
+    } else {
+        "the time goes back"
+    };
+    Problem::at(time, what)
+        .expected(format!("after {}", clock.text(latest)))
+        .remedy("put the lines in the order of time, or leave this one out")
+}
+
+#[cfg(test)]
+mod tests;
