@@ -10,9 +10,12 @@ rm -rf "$to/logic" "$to/proof/src" "$to/proof/tests/promises"
 cp -R "$root/logic" "$to/logic"
 mkdir -p "$to/proof/src"
 cp -R "$root/tests/src/promise" "$to/proof/src/promise"
+cp "$root/tests/src/published_table.rs" "$to/proof/src/published_table.rs"
 cp -R "$root/tests/tests/promises" "$to/proof/tests/promises"
+mkdir -p "$to/proof/data"
+cp "$root/tests/data/thermistor_coefficients.csv" "$to/proof/data/"
 cp "$root/Cargo.lock" "$to/Cargo.lock"
-echo '#![allow(missing_docs)] pub mod promise;' >"$to/proof/src/lib.rs"
+echo '#![allow(missing_docs)] pub mod promise; pub mod published_table;' >"$to/proof/src/lib.rs"
 
 # Versions, lints and profiles are those of the whole; only the members differ.
 sed -e 's|^members = .*|members = ["logic", "proof"]|' -e '/^default-members/d' \

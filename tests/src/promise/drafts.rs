@@ -60,6 +60,17 @@ fn repeats() -> impl Strategy<Value = RepeatLimit> {
     ]
 }
 
+/// A thermistor and a fixed resistor that goes with it.
+fn thermistor() -> impl Strategy<Value = (Curve, u32)> {
+    prop_oneof![
+        3 => Just((Curve::TypeII, 10_000)),
+        1 => Just((Curve::TypeIII, 10_000)),
+        1 => Just((Curve::TypeII, 22_000)),
+        1 => Just((Curve::R3k, 4_700)),
+        1 => Just((Curve::R100k, 150_000)),
+    ]
+}
+
 /// Settings of either mode around 4 °C, with holds short enough to be lived through.
 pub fn in_motion() -> impl Strategy<Value = Settings> {
     mode().prop_flat_map(of_mode)
@@ -76,6 +87,7 @@ pub fn of_mode(mode: Mode) -> impl Strategy<Value = Settings> {
     let temperatures = (2_000_i32..=6_000, 500_i32..=3_000, 100_i32..=6_000);
     let probe = (
         select(&[0_i32, 0, 0, 500, -5_000]),
+        thermistor(),
         seconds(&[0, 5, 20, 60]),
         seconds(&[0, 10, 60]),
         repeats(),
@@ -106,9 +118,11 @@ pub fn of_mode(mode: Mode) -> impl Strategy<Value = Settings> {
                 starts_per_hour: holds.2,
                 power_up_stagger: holds.3,
                 probe_offset: Difference::from_millikelvin(probe.0),
-                probe_fault_delay: probe.1,
-                probe_recovery_time: probe.2,
-                probe_fault_lockout: probe.3,
+                curve: probe.1.0,
+                fixed_resistor_ohms: probe.1.1,
+                probe_fault_delay: probe.2,
+                probe_recovery_time: probe.3,
+                probe_fault_lockout: probe.4,
                 probe_frozen: FrozenCheck::After(Duration::from_minutes(5)),
                 fallback,
                 defrost,

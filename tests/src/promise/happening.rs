@@ -3,6 +3,7 @@
 use hysteron_logic::control::SettingsLock;
 use hysteron_logic::settings::Settings;
 use proptest::prelude::*;
+use proptest::sample::select;
 
 use super::drafts;
 
@@ -25,10 +26,23 @@ pub enum Reading {
     Open,
     /// Joined leads.
     Shorted,
+    /// Colder than any probe.
+    Beyond,
     /// Now here, now 30 K away.
     Leaps,
     /// Never moves.
     Frozen,
+}
+
+/// At which step of the way of data the samples come in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Instrument {
+    /// As temperatures, exact to the thousandth.
+    Thermometer,
+    /// As resistances.
+    Ohmmeter,
+    /// As counts of a converter.
+    Converter,
 }
 
 /// What the board's clock does.
@@ -113,6 +127,8 @@ pub enum Happening {
     },
     /// The probe reads something else.
     Reads(Reading),
+    /// The samples come from another instrument.
+    Samples(Instrument),
     /// The clock misbehaves, or stops misbehaving.
     Clock(ClockFault),
     /// The settings lock is turned.
@@ -139,6 +155,8 @@ pub struct Weights {
     pub probe_faults: u32,
     /// Readings above the ceiling.
     pub too_hot: u32,
+    /// Other instruments.
+    pub instruments: u32,
     /// Clock faults.
     pub clock: u32,
     /// Turns of the settings lock.
@@ -161,6 +179,7 @@ impl Weights {
         readings: 8,
         probe_faults: 3,
         too_hot: 1,
+        instruments: 1,
         clock: 2,
         lock: 1,
         contact: 1,
@@ -175,6 +194,7 @@ impl Weights {
         readings: 8,
         probe_faults: 0,
         too_hot: 0,
+        instruments: 0,
         clock: 0,
         lock: 0,
         contact: 0,
@@ -225,6 +245,7 @@ pub fn happening(weights: Weights) -> BoxedStrategy<Happening> {
     let faults = prop_oneof![
         2 => Just(Reading::Open),
         2 => Just(Reading::Shorted),
+        1 => Just(Reading::Beyond),
         1 => Just(Reading::Leaps),
         1 => Just(Reading::Frozen),
     ];
@@ -255,6 +276,12 @@ pub fn happening(weights: Weights) -> BoxedStrategy<Happening> {
         weights.readings => believable.prop_map(Happening::Reads),
         weights.probe_faults => faults.prop_map(Happening::Reads),
         weights.too_hot => Just(Happening::Reads(Reading::TooHot)),
+        weights.instruments => select(&[
+            Instrument::Thermometer,
+            Instrument::Ohmmeter,
+            Instrument::Converter,
+        ])
+        .prop_map(Happening::Samples),
         weights.clock => clock_fault().prop_map(Happening::Clock),
         weights.lock => prop_oneof![
             1 => Just(SettingsLock::Locked),

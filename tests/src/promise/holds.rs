@@ -4,8 +4,8 @@ use hysteron_logic::call::Call;
 use hysteron_logic::defrost::DefrostPlan;
 use hysteron_logic::fallback::Fallback;
 use hysteron_logic::guard::{Relay, StartsLimit};
-use hysteron_logic::probe::Trust;
 
+use super::belief::Believed;
 use super::happening::{ClockFault, Store};
 use super::observer::{Changeover, Findings, Forbidden, Scene};
 use super::world::ClockRecord;
@@ -208,7 +208,7 @@ impl HoldsWatch {
             held && by.stood_still,
             "closed after the clock stood still during the rest",
         );
-        let fallback = matches!(scene.sight.decision.trust, Trust::Fault(_));
+        let fallback = matches!(scene.believed, Believed::Fault(_));
         tally.count_if(held && fallback, "closed by a fallback after a rest");
         let limited = scene.settings.draft().starts_per_hour != StartsLimit::Unlimited;
         tally.count_if(
@@ -221,7 +221,7 @@ impl HoldsWatch {
         let draft = scene.settings.draft();
         let minimum_ms = draft.minimum_on_time.millis();
         let ran_ms = scene.unchanged_ms;
-        let fault = matches!(scene.sight.decision.trust, Trust::Fault(_));
+        let fault = matches!(scene.believed, Believed::Fault(_));
         let overriding = match (scene.forbidden, fault && draft.fallback == Fallback::Open) {
             (Forbidden::LockedOut, _) => Some("opened early by a lockout"),
             (Forbidden::SwitchedOff, _) => Some("opened early when switched off"),
@@ -291,9 +291,9 @@ pub fn asks_to_run(scene: &Scene<'_>) -> bool {
     let free = scene.forbidden == Forbidden::No
         && scene.changeover == Changeover::Done
         && draft.defrost == DefrostPlan::Off;
-    free && match scene.sight.decision.trust {
-        Trust::Good(_) | Trust::Suspect(Some(_)) => scene.sight.decision.call == Call::Calling,
-        Trust::Suspect(None) => false,
-        Trust::Fault(_) => draft.fallback == Fallback::Closed,
+    free && match scene.believed {
+        Believed::Now(_) | Believed::Held(_) => scene.call == Call::Calling,
+        Believed::Nothing => false,
+        Believed::Fault(_) => draft.fallback == Fallback::Closed,
     }
 }

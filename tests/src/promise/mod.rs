@@ -5,6 +5,8 @@
 //! the true time, what went in and what was decided. It measures every hold
 //! against the true time with rules written from the promises, and it counts
 //! which situations were reached, so that no promise is kept for want of a trial.
+//! What the space must be taken for, what it calls for, and what must lock out it
+//! works out by itself from the raw samples ([`double_reading`], [`belief`]).
 //!
 //! | promise | in one line |
 //! | --- | --- |
@@ -21,6 +23,8 @@
 //! | P11 | no clock fault shortens a hold |
 //! | P12 | a change of mode opens the relay, any other change is judged at once, off is off |
 
+pub mod belief;
+pub mod double_reading;
 pub mod drafts;
 pub mod happening;
 pub mod holds;

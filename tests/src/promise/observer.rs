@@ -1,10 +1,12 @@
 //! Sees every step from outside and tells which promise was broken.
 
 use hysteron_logic::alarm::Alarm;
+use hysteron_logic::call::Call;
 use hysteron_logic::event::Event;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::settings::Settings;
 
+use super::belief::{Belief, Believed};
 use super::holds::HoldsWatch;
 use super::orders::OrdersWatch;
 use super::probe_watch::ProbeWatch;
@@ -36,6 +38,10 @@ pub struct Scene<'a> {
     pub forbidden: Forbidden,
     /// Whether a change of mode still waits for the relay to open.
     pub changeover: Changeover,
+    /// What the space must be taken for.
+    pub believed: Believed,
+    /// Whether the space must be taken to call.
+    pub call: Call,
 }
 
 /// What keeps the relay open whatever is asked.
@@ -84,6 +90,7 @@ impl Findings {
 pub struct Observer {
     orders: OrdersWatch,
     holds: HoldsWatch,
+    belief: Belief,
     probe: ProbeWatch,
     relay: Relay,
     findings: Findings,
@@ -96,6 +103,7 @@ impl Observer {
         Self {
             orders: OrdersWatch::new(settings),
             holds: HoldsWatch::new(),
+            belief: Belief::at_power_up(0),
             probe: ProbeWatch::default(),
             relay: Relay::Open,
             findings: Findings::default(),
@@ -126,6 +134,7 @@ impl Observer {
                 self.holds
                     .power_cut(true_ms, off_ms, store, &mut self.findings);
                 self.orders.power_cut(store, self.relay, &mut self.findings);
+                self.belief = Belief::at_power_up(true_ms);
                 self.probe = ProbeWatch::default();
                 self.relay = Relay::Open;
             }
@@ -133,8 +142,10 @@ impl Observer {
     }
 
     fn see(&mut self, sight: &Sight) {
+        self.findings.tally.count("steps watched");
         self.orders.hear(sight, self.relay, &mut self.findings);
         let settings = *self.orders.settings();
+        self.belief.judge(sight, &settings, &mut self.findings);
         let mut scene = Scene {
             sight,
             settings: &settings,
@@ -142,9 +153,11 @@ impl Observer {
             unchanged_ms: self.holds.unchanged_ms(sight.true_ms),
             forbidden: self.orders.forbidden(),
             changeover: self.orders.changeover(),
+            believed: self.belief.believed(),
+            call: self.orders.call(),
         };
         self.orders.judge(&scene, &mut self.findings);
-        scene.forbidden = self.orders.forbidden();
+        (scene.forbidden, scene.call) = (self.orders.forbidden(), self.orders.call());
         self.probe.judge(&scene, &self.holds, &mut self.findings);
         self.holds.judge(&scene, &mut self.findings);
         self.judge_decision(&scene);

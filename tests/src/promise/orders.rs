@@ -6,11 +6,10 @@ use hysteron_logic::control::{Command, CommandRefused, Reason, SettingsLock};
 use hysteron_logic::event::Event;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::lockout::{Cause, RepeatLimit};
-use hysteron_logic::probe::Trust;
-use hysteron_logic::sense::Sample;
 use hysteron_logic::settings::Settings;
-use hysteron_logic::units::Temperature;
 
+use super::belief::{Believed, Sure};
+use super::double_reading::Span;
 use super::happening::Store;
 use super::observer::{Changeover, Findings, Forbidden, Scene};
 use super::world::{ClockRecord, Sight};
@@ -33,16 +32,14 @@ pub struct OrdersWatch {
     locked_out: Option<Cause>,
     /// Nobody has given settings since the store failed to.
     unread: bool,
+    /// The same before this step's command.
+    was_unread: bool,
     changeover: Changeover,
     call: Call,
-    trust_was_fault: bool,
+    was_fault: bool,
     /// True times of the probe faults declared since the last release.
     faults_ms: Vec<u64>,
     welded_since_ms: Option<u64>,
-    /// Whether the command just obeyed changed the probe's offset.
-    offset_changed: bool,
-    /// The reading believed in the step before, without its offset.
-    believed_mc: Option<i32>,
 }
 
 impl OrdersWatch {
@@ -54,13 +51,12 @@ impl OrdersWatch {
             switched_off: false,
             locked_out: None,
             unread: false,
+            was_unread: false,
             changeover: Changeover::Done,
             call: Call::Satisfied,
-            trust_was_fault: false,
+            was_fault: false,
             faults_ms: Vec::new(),
             welded_since_ms: None,
-            offset_changed: false,
-            believed_mc: None,
         }
     }
 
@@ -84,6 +80,12 @@ impl OrdersWatch {
     #[must_use]
     pub const fn changeover(&self) -> Changeover {
         self.changeover
+    }
+
+    /// Whether the space must be taken to call.
+    #[must_use]
+    pub const fn call(&self) -> Call {
+        self.call
     }
 
     /// The power came back.
@@ -126,6 +128,7 @@ impl OrdersWatch {
         if before == Relay::Open {
             self.changeover = Changeover::Done;
         }
+        self.was_unread = self.unread;
         let answer = sight.decision.answer;
         let Some(command) = sight.input.command else {
             findings.promise(10, answer.is_none(), || format!("nobody asked: {answer:?}"));
@@ -174,9 +177,7 @@ impl OrdersWatch {
         let tally = &mut findings.tally;
         match command {
             Command::Change(settings) => {
-                let (given, before_it) = (settings.draft(), self.settings.draft());
-                let same_mode = given.mode == before_it.mode;
-                self.offset_changed = given.probe_offset != before_it.probe_offset;
+                let same_mode = settings.draft().mode == self.settings.draft().mode;
                 self.settings = settings;
                 self.unread = false;
                 if same_mode {
@@ -216,67 +217,55 @@ impl OrdersWatch {
         findings.promise(number, in_force, || {
             "the settings in force are not those that were given".to_owned()
         });
-        self.judge_offset(scene, findings);
         self.judge_call(scene, findings);
         self.judge_lockout(scene, findings);
         self.judge_changeover(scene, findings);
     }
 
-    /// Another offset is no reason to doubt a probe that was believed before.
-    fn judge_offset(&mut self, scene: &Scene<'_>, findings: &mut Findings) {
-        /// No reading that is this close to the one before has jumped.
-        const NEAR_MC: u32 = 2_500;
-        let sight = scene.sight;
-        let read_mc = match sight.input.sample {
-            Sample::Temperature(reading) => Some(reading.millicelsius()),
-            Sample::Counts(_) | Sample::Resistance(_) => None,
-        };
-        let near = match (read_mc, self.believed_mc) {
-            (Some(now), Some(before)) => now.abs_diff(before) < NEAR_MC,
-            (Some(_) | None, _) => false,
-        };
-        let believed = matches!(sight.decision.trust, Trust::Good(_));
-        if near && std::mem::take(&mut self.offset_changed) {
-            findings.promise(12, believed, || {
-                "a new offset was taken for a jump".to_owned()
-            });
-            findings.tally.count("offset of a believed probe changed");
-        }
-        self.offset_changed = false;
-        self.believed_mc = read_mc.filter(|_| believed);
-    }
-
     /// The call follows the reading by the settings in force, in the same step.
     fn judge_call(&mut self, scene: &Scene<'_>, findings: &mut Findings) {
-        let decision = &scene.sight.decision;
-        if let Trust::Good(reading) | Trust::Suspect(Some(reading)) = decision.trust {
-            self.call = called(scene.settings, reading, self.call);
-        }
-        findings.promise(12, decision.call == self.call, || {
+        let told = scene.sight.decision.call;
+        let due = match scene.believed.temperature() {
+            None => [self.call; 2],
+            Some(span) => called(scene.settings, span, self.call),
+        };
+        findings.promise(12, due.contains(&told), || {
             let band = scene.settings.draft();
             format!(
-                "{:?} at {:?}, {:?} expected: {:?}, setpoint {:?}, differential {:?}",
-                decision.call,
-                decision.trust,
-                self.call,
-                band.mode,
-                band.setpoint,
-                band.differential
+                "{told:?} at {:?}, {due:?} expected: {:?}, setpoint {:?}, differential {:?}",
+                scene.believed, band.mode, band.setpoint, band.differential
             )
         });
-        self.call = decision.call;
+        let unsure = due[0] != due[1];
+        findings
+            .tally
+            .count_if(unsure, "call judged with room for rounding");
+        self.call = if unsure { told } else { due[0] };
     }
 
     fn judge_lockout(&mut self, scene: &Scene<'_>, findings: &mut Findings) {
-        let sight = scene.sight;
-        let decision = &sight.decision;
+        let decision = &scene.sight.decision;
         let earlier = self.locked_out;
         let told = CAUSES
             .into_iter()
             .find(|cause| decision.events.contains(&Event::LockedOut(*cause)));
         let due = self.causes(scene);
-        for cause in due.into_iter().flatten().chain(told) {
-            self.locked_out.get_or_insert(cause);
+        let holds = |cause, wanted: &[Sure]| {
+            let found = due.into_iter().find(|(due, _)| *due == cause);
+            found.is_some_and(|(_, sure)| wanted.contains(&sure))
+        };
+        let with_cause = told.is_none_or(|cause| holds(cause, &[Sure::Yes, Sure::Unsure]));
+        findings.promise(7, with_cause, || {
+            format!("locked out by {told:?}, of which nothing can be seen")
+        });
+        let certain = CAUSES.into_iter().find(|cause| holds(*cause, &[Sure::Yes]));
+        if self.locked_out.is_none() {
+            let room = told.is_none() && due.iter().any(|(_, sure)| *sure == Sure::Unsure);
+            let room = room || told.is_some_and(|cause| holds(cause, &[Sure::Unsure]));
+            findings
+                .tally
+                .count_if(room, "lockout judged with room for rounding or the clock");
+            self.locked_out = told.or(certain);
         }
         let Some(cause) = self.locked_out else {
             return;
@@ -303,41 +292,46 @@ impl OrdersWatch {
         tally.count_if(scene.before == Relay::Closed, "locked out while closed");
     }
 
-    /// What must lock out by now.
-    fn causes(&mut self, scene: &Scene<'_>) -> [Option<Cause>; 4] {
+    /// What must lock out by now, by what went in and what must be believed of it.
+    fn causes(&mut self, scene: &Scene<'_>) -> [(Cause, Sure); 4] {
         let sight = scene.sight;
         let draft = scene.settings.draft();
-        let too_hot = match (draft.mode, sight.decision.trust) {
-            (Mode::Heat, Trust::Good(reading)) => reading >= draft.heat_ceiling,
-            (Mode::Cool | Mode::Heat, _) => false,
+        let too_hot = match (draft.mode, scene.believed.temperature()) {
+            (Mode::Heat, Some(span)) => Sure::reaches(span, draft.heat_ceiling),
+            (Mode::Cool | Mode::Heat, _) => Sure::No,
         };
-        let fault = matches!(sight.decision.trust, Trust::Fault(_));
-        if fault && !self.trust_was_fault {
+        let fault = matches!(scene.believed, Believed::Fault(_));
+        let declared_now = fault && !self.was_fault;
+        self.was_fault = fault;
+        if declared_now {
             self.faults_ms.push(sight.true_ms);
         }
-        let declared_now = fault && !self.trust_was_fault;
-        self.trust_was_fault = fault;
         let too_often = match draft.probe_fault_lockout {
-            RepeatLimit::Unlimited => false,
-            RepeatLimit::Faults { count, window } => {
+            RepeatLimit::Faults { count, window } if declared_now => {
                 let recent = self
                     .faults_ms
                     .iter()
                     .filter(|&then| sight.true_ms - then < window.millis());
-                declared_now && recent.count() >= usize::from(count)
+                let known = recent.count() >= usize::from(count);
+                // To a doubtful clock faults may look more recent than they are.
+                let faulty = sight.clock == ClockRecord::Faulty;
+                let possible = faulty && self.faults_ms.len() >= usize::from(count);
+                Sure::between(known || possible, known)
             }
+            RepeatLimit::Faults { .. } | RepeatLimit::Unlimited => Sure::No,
         };
         let disagrees = scene.before == Relay::Open && sight.input.feedback == Feedback::Closed;
         self.welded_since_ms = disagrees.then(|| self.welded_since_ms.unwrap_or(sight.true_ms));
-        let welded = self
+        let proven = self
             .welded_since_ms
-            .is_some_and(|since| sight.true_ms - since >= PROOF_MS)
-            && sight.clock == ClockRecord::Faithful;
+            .is_some_and(|since| sight.true_ms - since >= PROOF_MS);
+        let welded = Sure::between(proven, proven && sight.clock == ClockRecord::Faithful);
+        let unread = Sure::between(self.was_unread, self.was_unread);
         [
-            self.unread.then_some(Cause::UnreadableSettings),
-            welded.then_some(Cause::WeldedContact),
-            too_often.then_some(Cause::RepeatedProbeFaults),
-            too_hot.then_some(Cause::HeatCeiling),
+            (Cause::UnreadableSettings, unread),
+            (Cause::WeldedContact, welded),
+            (Cause::RepeatedProbeFaults, too_often),
+            (Cause::HeatCeiling, too_hot),
         ]
     }
 
@@ -358,18 +352,21 @@ impl OrdersWatch {
     }
 }
 
-fn called(settings: &Settings, reading: Temperature, before: Call) -> Call {
+/// What the call becomes, read as cold and as warm as the control may read it.
+fn called(settings: &Settings, span: Span, before: Call) -> [Call; 2] {
     let draft = settings.draft();
-    let (reading, setpoint) = (reading.millicelsius(), draft.setpoint.millicelsius());
-    let outward = match draft.mode {
-        Mode::Cool => reading - setpoint,
-        Mode::Heat => setpoint - reading,
-    };
-    if outward <= 0 {
-        Call::Satisfied
-    } else if outward >= draft.differential.millikelvin() {
-        Call::Calling
-    } else {
-        before
-    }
+    [-span.slack_mc, span.slack_mc].map(|slack_mc| {
+        let beyond_mc = span.exact_mc + slack_mc - f64::from(draft.setpoint.millicelsius());
+        let outward_mc = match draft.mode {
+            Mode::Cool => beyond_mc,
+            Mode::Heat => -beyond_mc,
+        };
+        if outward_mc <= 0.0 {
+            Call::Satisfied
+        } else if outward_mc >= f64::from(draft.differential.millikelvin()) {
+            Call::Calling
+        } else {
+            before
+        }
+    })
 }

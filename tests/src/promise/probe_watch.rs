@@ -2,12 +2,12 @@
 
 use hysteron_logic::call::Mode;
 use hysteron_logic::defrost::DefrostPlan;
-use hysteron_logic::divider::Counts;
 use hysteron_logic::fallback::{Cycle, Fallback};
 use hysteron_logic::guard::Relay;
-use hysteron_logic::probe::{ProbeFault, Trust};
-use hysteron_logic::sense::Sample;
+use hysteron_logic::probe::ProbeFault;
 
+use super::belief::Believed;
+use super::double_reading::{Told, told};
 use super::holds::HoldsWatch;
 use super::observer::{Changeover, Findings, Forbidden, Scene};
 use super::world::ClockRecord;
@@ -56,9 +56,9 @@ impl ProbeWatch {
     /// Judges one step.
     pub fn judge(&mut self, scene: &Scene<'_>, holds: &HoldsWatch, findings: &mut Findings) {
         self.note(scene);
-        let fault = match scene.sight.decision.trust {
-            Trust::Fault(fault) => Some(fault),
-            Trust::Good(_) | Trust::Suspect(_) => None,
+        let fault = match scene.believed {
+            Believed::Fault(fault) => Some(fault),
+            Believed::Now(_) | Believed::Held(_) | Believed::Nothing => None,
         };
         match (self.fault, fault) {
             (None, Some(fault)) => self.judge_declared(scene, fault, findings),
@@ -80,13 +80,13 @@ impl ProbeWatch {
 
     fn note(&mut self, scene: &Scene<'_>) {
         let now_ms = scene.sight.true_ms;
-        let read = match scene.sight.input.sample {
-            Sample::Counts(counts) => counts < Counts::OPEN && counts > Counts::SHORTED,
-            Sample::Resistance(_) | Sample::Temperature(_) => true,
+        let read = match told(scene.sight.input.sample, scene.settings.draft()) {
+            Told::Open | Told::Shorted | Told::Beyond => false,
+            Told::At(_) | Told::AtTheEnd(_) => true,
         };
         self.read_since_ms = read.then(|| self.read_since_ms.unwrap_or(now_ms));
         self.unread.weigh(scene.sight.period_ms, !read);
-        let believed = matches!(scene.sight.decision.trust, Trust::Good(_));
+        let believed = matches!(scene.believed, Believed::Now(_));
         self.doubted.weigh(scene.sight.period_ms, !believed);
     }
 
@@ -121,7 +121,7 @@ impl ProbeWatch {
             format!("no reading for {delay_ms} ms and no fault declared")
         });
         findings.tally.count_if(
-            matches!(scene.sight.decision.trust, Trust::Suspect(Some(_))),
+            matches!(scene.believed, Believed::Held(_)),
             "last good value held",
         );
     }

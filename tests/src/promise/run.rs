@@ -74,6 +74,7 @@ pub fn happen(world: &mut World, happening: &Happening, witness: &mut dyn FnMut(
             }
         }
         Happening::Reads(reading) => world.reading = *reading,
+        Happening::Samples(instrument) => world.instrument = *instrument,
         Happening::Clock(fault) => {
             world.suffer(*fault);
             witness(Seen::Clock(*fault));

@@ -12,7 +12,8 @@ use hysteron_logic::settings::{Draft, Settings};
 use hysteron_logic::time::Instant;
 use hysteron_logic::units::Temperature;
 
-use super::happening::{ClockFault, ContactState, Reading, Store};
+use super::double_reading::{counts_at, resistance_at};
+use super::happening::{ClockFault, ContactState, Instrument, Reading, Store};
 
 /// Whether the board's clock has told nothing but the truth since power-up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -150,6 +151,8 @@ pub struct World {
     dither_mc: i32,
     /// What the probe reads.
     pub reading: Reading,
+    /// Where its samples come from.
+    pub instrument: Instrument,
     /// The settings lock.
     pub lock: SettingsLock,
     /// The contact.
@@ -161,6 +164,9 @@ pub struct World {
 
 /// The air moves by no more than this in a step: well within what a probe can.
 const SLEW_MC: i32 = 2_000;
+
+/// Colder than a probe can be, and still no open circuit to any divider here.
+const BEYOND_MC: i32 = -55_000;
 
 impl World {
     /// A world at the moment of power-up.
@@ -174,6 +180,7 @@ impl World {
             air_mc: 4_000,
             dither_mc: 0,
             reading: Reading::Satisfies,
+            instrument: Instrument::Thermometer,
             lock: SettingsLock::Unlocked,
             contact: ContactState::NotFitted,
             relay: Relay::Open,
@@ -262,6 +269,11 @@ impl World {
             Mode::Cool => 1,
             Mode::Heat => -1,
         };
+        // What a converter tells from one another.
+        let finest_mc = match self.instrument {
+            Instrument::Thermometer => 1,
+            Instrument::Ohmmeter | Instrument::Converter => 25,
+        };
         self.dither_mc = match self.reading {
             Reading::AtCutIn | Reading::AtCutOut | Reading::Frozen => 0,
             Reading::Calls
@@ -270,7 +282,8 @@ impl World {
             | Reading::TooHot
             | Reading::Open
             | Reading::Shorted
-            | Reading::Leaps => 1 - self.dither_mc,
+            | Reading::Beyond
+            | Reading::Leaps => (finest_mc - self.dither_mc).max(0),
         };
         let target = match self.reading {
             Reading::Calls => setpoint + outward * (away + 300),
@@ -283,15 +296,25 @@ impl World {
             Reading::Frozen => setpoint + outward * (away + 300),
             Reading::Open => return Sample::Counts(Counts::FULL),
             Reading::Shorted => return Sample::Counts(Counts::from_oversampled(0)),
+            Reading::Beyond => return self.sampled(BEYOND_MC, draft),
         };
         let there = target - draft.probe_offset.millikelvin();
         self.air_mc += (there - self.air_mc).clamp(-SLEW_MC, SLEW_MC);
         let leap = match (self.reading, self.dither_mc) {
-            (Reading::Leaps, 1) => 30_000,
+            (Reading::Leaps, 1..) => 30_000,
             _ => 0,
         };
-        Sample::Temperature(Temperature::from_millicelsius(
-            self.air_mc + self.dither_mc + leap,
-        ))
+        self.sampled(self.air_mc + self.dither_mc + leap, draft)
+    }
+
+    /// What the instrument makes of a probe at `probe_mc`.
+    fn sampled(&self, probe_mc: i32, draft: &Draft) -> Sample {
+        match self.instrument {
+            Instrument::Thermometer => {
+                Sample::Temperature(Temperature::from_millicelsius(probe_mc))
+            }
+            Instrument::Ohmmeter => Sample::Resistance(resistance_at(probe_mc.into(), draft)),
+            Instrument::Converter => Sample::Counts(counts_at(probe_mc.into(), draft)),
+        }
     }
 }

@@ -45,9 +45,11 @@ fn by_the_second() -> impl Strategy<Value = Happening> {
     happening(weights).prop_map(|happening| match happening {
         Happening::Pass { steps, .. } => by_seconds(steps),
         Happening::Clock(_) | Happening::PowerCut { .. } => by_seconds(1),
-        Happening::Reads(_) | Happening::Lock(_) | Happening::Contact(_) | Happening::Say(_) => {
-            happening
-        }
+        Happening::Reads(_)
+        | Happening::Samples(_)
+        | Happening::Lock(_)
+        | Happening::Contact(_)
+        | Happening::Say(_) => happening,
     })
 }
 

@@ -9,6 +9,7 @@ use hysteron_logic::control::{
     Command, Control, Decision, Input, Retained, SettingsLock, StoredSettings,
 };
 use hysteron_logic::counters::Totals;
+use hysteron_logic::curve::{COLDEST, HOTTEST};
 use hysteron_logic::defrost::DefrostPlan;
 use hysteron_logic::divider::Counts;
 use hysteron_logic::event::Event;
@@ -136,6 +137,10 @@ fn with_mirror_image() -> impl Strategy<Value = Settings> {
 fn mirrored_input(input: &Input) -> Input {
     let mut input = *input;
     input.sample = match input.sample {
+        // Colder than any probe is, in the mirror, hotter than any.
+        Sample::Temperature(reading) if reading < COLDEST => {
+            Sample::Temperature(HOTTEST.raised_by(COLDEST.above(reading)))
+        }
         Sample::Temperature(reading) => Sample::Temperature(mirrored_point(reading)),
         Sample::Counts(counts) => Sample::Counts(counts),
         Sample::Resistance(resistance) => Sample::Resistance(resistance),
@@ -190,6 +195,8 @@ fn p10_negated_temperatures_turn_cooling_into_heating() {
     let weights = Weights {
         power: 0,
         too_hot: 0,
+        // Only temperatures have a mirror image.
+        instruments: 0,
         changes: 0,
         ..Weights::ALL
     };
