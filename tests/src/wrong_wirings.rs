@@ -197,11 +197,6 @@ pub const WRONG_WIRINGS: &[(&str, Change, Rule)] = &[
     ),
     (
         "compressor-208",
-        Move("3", "control.power_208", "control.power_120"),
-        Rule::WrongTap,
-    ),
-    (
-        "compressor-208",
         Move("3", "control.power_208", "control.power_240"),
         Rule::WrongTap,
     ),
@@ -222,7 +217,7 @@ pub const WRONG_WIRINGS: &[(&str, Change, Rule)] = &[
     ),
     (
         "compressor-240",
-        Move("3", "control.power_240", "control.power_208"),
+        Move("3", "control.power_240", "control.power_120"),
         Rule::WrongTap,
     ),
     (

@@ -274,7 +274,7 @@ const KINDS: [&str; 17] = [
 
 const CONTROL: &str = "[part.control]
 kind = \"control\"
-power_taps = [\"24 V\", \"120 V\", \"240 V\"]
+power_taps_v = [24, 120, 240]
 [[part.control.rating]]
 up_to_v = 240
 resistive_a = 20
@@ -385,6 +385,6 @@ fn wires_that_turn_back_and_drop_are_drawn_too() {
     let frames = found
         .terminals
         .iter()
-        .filter(|(name, _)| name.ends_with(Role::Frame.name()));
+        .filter(|(name, _)| name.ends_with(&*Role::Frame.name()));
     assert_eq!(frames.count(), 2);
 }

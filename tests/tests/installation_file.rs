@@ -1,8 +1,12 @@
 //! Installation files: mistakes are found, all at once, with their place and what was meant.
 
 use hysteron::installation::arrangements::{ARRANGEMENTS, named};
+use hysteron::installation::check::{Rule, Severity, check};
+use hysteron::installation::drawing::svg;
 use hysteron::installation::file;
+use hysteron::installation::readings::Readings;
 use hysteron::source_text::SourceText;
+use hysteron_tests::wiring;
 use proptest::prelude::*;
 
 fn refused(text: &str) -> String {
@@ -105,7 +109,7 @@ fn mistakes_name_place_expectation_and_what_was_meant() {
         ),
         (
             "[part.lamp]",
-            "[part.control]\nkind = \"control\"\npower_taps = [\"120 V\"]\npower_va = 3\n\n[part.lamp]",
+            "[part.control]\nkind = \"control\"\npower_taps_v = [120]\npower_va = 3\n\n[part.lamp]",
             &[
                 "my.toml:10:",
                 "the control lacks the ratings of its relay",
@@ -158,6 +162,69 @@ fn an_installation_without_parts_is_none() {
         ] {
             assert!(shown.contains(part), "{part} is not in\n{shown}");
         }
+    }
+}
+
+/// Check, readings, faults and drawing take the voltages from the file, whatever they are.
+#[test]
+fn a_control_has_the_taps_that_its_file_declares() {
+    let sound = named("compressor-240").expect("ships").text;
+    let text = sound
+        .replace("power_taps_v = [120, 240]", "power_taps_v = [230, 115]")
+        .replace("control.power_240", "control.power_230");
+    let installation = wiring::read("compressor-230", &text);
+    let found = |installation| wiring::show(&check(installation));
+    assert_eq!(found(&installation), found(&wiring::read("sound", sound)));
+    let readings = Readings::of(&installation).as_text(&installation);
+    for row in [
+        "power_115 to control.power_common",
+        "power_230 to control.power_common",
+    ] {
+        assert!(readings.contains(row), "{row} is not in\n{readings}");
+    }
+    let drawn = svg(&installation, None);
+    assert!(drawn.contains(">power_230<"), "{drawn}");
+    let (control, _) = installation.control().expect("a control");
+    let faults = installation.faults_of(control);
+    let faults: Vec<String> = faults
+        .into_iter()
+        .map(|fault| installation.fault_words(fault))
+        .collect();
+    let wrong = "control: fed at power_115, the wrong tap".to_owned();
+    assert!(faults.contains(&wrong), "{faults:?}");
+
+    let moved = text.replace("control.power_230", "control.power_115");
+    let findings = check(&wiring::read("moved", &moved));
+    let wrong = findings.iter().find(|found| found.rule == Rule::WrongTap);
+    let wrong = wrong.expect("a wrong tap");
+    assert_eq!(wrong.severity, Severity::Danger);
+    assert_eq!(
+        wrong.what,
+        "control.power_115 gets 240 V; it is made for 115 V"
+    );
+    assert_eq!(wrong.remedy, "move the conductor to control.power_230");
+}
+
+#[test]
+fn taps_that_cannot_be_are_refused() {
+    let sound = named("compressor-240").expect("ships").text;
+    for (taps, parts) in [
+        ("[]", ["0 taps", "1 to 8 voltages"]),
+        ("[120, 240, 120]", ["20:27", "120 V stands here twice"]),
+        ("[120, 240, 9]", ["out of range", "from 10 to 300"]),
+        (
+            "[\"240 V\"]",
+            ["is a text", "a whole number from 10 to 300"],
+        ),
+        ("[240, 1, 2, 3, 4, 5, 6, 7, 8]", ["9 taps", "[120, 240]"]),
+        ("240", ["is a number", "a list in square brackets"]),
+    ] {
+        let shown = refused(&sound.replace("[120, 240]", taps));
+        for part in parts {
+            assert!(shown.contains(part), "{part} is not in\n{shown}");
+        }
+        // What leads to the control is no second mistake.
+        assert!(!shown.contains("no terminal"), "{shown}");
     }
 }
 

@@ -48,7 +48,7 @@ fn contacts_and_loads_read_as_the_trade_knows() {
                     .kind
                     .as_control()
                     .expect("a control");
-                let supply_v = if control.taps[0].rated_v < 100.0 {
+                let supply_v = if control.taps[0].rated_v() < 100.0 {
                     24.0
                 } else if name.ends_with("120") {
                     120.0

@@ -191,7 +191,7 @@ fn load_side(installation: &Installation, settled: &Settled<'_>) -> LoadSide {
     };
     let part = installation.part(id);
     let open = RelayContact::NormallyOpen;
-    let lowest_v = control.taps.first().map_or(0.0, |tap| tap.rated_v);
+    let lowest_v = control.taps.first().map_or(0.0, |tap| tap.rated_v());
     let ends = (part.terminal(open.role()), part.terminal(Role::PowerCommon));
     let (Some(load_side), Some(common)) = ends else {
         return LoadSide::Dead;

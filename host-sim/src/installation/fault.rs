@@ -3,7 +3,7 @@
 use super::Installation;
 use super::conductor::Sort;
 use super::part::{Kind, Part, Protection};
-use super::terminal::{PartId, Role, TerminalId};
+use super::terminal::{PartId, Role, Tap, TerminalId};
 
 /// A contact of the control's relay.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -44,7 +44,7 @@ pub enum Trouble {
     /// A leg of the supply, or its hot conductor, is dead.
     LegLost(Role),
     /// The control is wired to this tap instead of the one that fits.
-    WrongTap(Role),
+    WrongTap(Tap),
     /// The probe is open-circuited: the relay follows the fallback.
     ProbeOpen,
     /// The probe is short-circuited: the relay follows the fallback.
@@ -84,7 +84,7 @@ impl Trouble {
             Self::Off => "off its terminal".to_owned(),
             Self::Missing => "missing".to_owned(),
             Self::LegLost(leg) => format!("{leg} lost"),
-            Self::WrongTap(tap) => format!("fed at {tap}, the wrong tap"),
+            Self::WrongTap(tap) => format!("fed at {}, the wrong tap", tap.role()),
             Self::ProbeOpen => "probe open".to_owned(),
             Self::ProbeShorted => "probe shorted".to_owned(),
             Self::BoardDead => "board dead".to_owned(),
@@ -168,8 +168,8 @@ impl Installation {
             let others = control
                 .taps
                 .iter()
-                .filter(|tap| !self.is_wired(part, tap.role));
-            troubles.extend(others.map(|tap| Trouble::WrongTap(tap.role)));
+                .filter(|tap| !self.is_wired(part, tap.role()));
+            troubles.extend(others.map(|tap| Trouble::WrongTap(*tap)));
         }
         troubles
             .into_iter()
@@ -219,16 +219,18 @@ impl Installation {
     }
 
     /// Moves what feeds the power input at a tap; a jumper to the relay stays on the feed.
-    fn move_to_tap(&mut self, control: PartId, tap: Role) {
+    fn move_to_tap(&mut self, control: PartId, tap: Tap) {
         let part = self.part(control);
         let Kind::Control(spec) = &part.kind else {
             return;
         };
-        let Some(to) = part.terminal(tap) else { return };
+        let Some(to) = part.terminal(tap.role()) else {
+            return;
+        };
         let taps: Vec<TerminalId> = spec
             .taps
             .iter()
-            .filter_map(|tap| part.terminal(tap.role))
+            .filter_map(|tap| part.terminal(tap.role()))
             .collect();
         for moved in &mut self.parts {
             if let Kind::Conductor(conductor) = &mut moved.kind {

@@ -20,6 +20,9 @@
 //! 2 = { from = "switch.load", to = "lamp.line1", gauge_awg = 14, length_m = 3 }
 //! 3 = { from = "lamp.line2", to = "supply.neutral", gauge_awg = 14, length_m = 3 }
 //! ```
+//!
+//! The power input of a control has the taps that its file lists: `power_taps_v = [120, 240]`
+//! gives it the terminals `power_120` and `power_240`, beside `power_common`.
 
 use std::collections::HashMap;
 

@@ -2,16 +2,16 @@
 
 use toml::Spanned;
 
+use crate::source_item::Item;
 use crate::source_table::Table;
-use crate::source_text::Problem;
+use crate::source_text::{Misread, Problem};
 
 use super::load::{Coil, Duty, Motor, Resistance};
 use super::part::{
-    Actuator, Contactor, Control, Device, Kind, Overcurrent, Poles, Protection, Rating, Tap,
-    Transformer,
+    Actuator, Contactor, Control, Device, Kind, Overcurrent, Poles, Protection, Rating, Transformer,
 };
 use super::supply::{Service, Supply};
-use super::terminal::Role;
+use super::terminal::Tap;
 
 /// The word after `kind =`.
 #[derive(Debug, Clone, Copy)]
@@ -50,17 +50,6 @@ const WORDS: [(&str, Word); 17] = [
     ("heater", Word::Heater),
     ("lamp", Word::Lamp),
 ];
-
-const TAPS: [(&str, Tap); 4] = [
-    ("24 V", tap(Role::Power24, 24.0)),
-    ("120 V", tap(Role::Power120, 120.0)),
-    ("208 V", tap(Role::Power208, 208.0)),
-    ("240 V", tap(Role::Power240, 240.0)),
-];
-
-const fn tap(role: Role, rated_v: f64) -> Tap {
-    Tap { role, rated_v }
-}
 
 /// Reads which kind of part it is; absent when that is missing or wrong, which is noted then.
 pub(super) fn word(fields: &mut Table<'_>) -> Option<Word> {
@@ -198,22 +187,40 @@ fn ratings(fields: &mut Table<'_>) -> Option<Vec<Rating>> {
     Some(ratings)
 }
 
+/// A control has at most so many taps.
+const TAPS_LIMIT: usize = 8;
+
+fn taps(item: &Item<'_>) -> Option<Vec<Tap>> {
+    let list = item.list()?;
+    if !(1..=TAPS_LIMIT).contains(&list.len()) {
+        return item.refuse(Misread {
+            what: format!("{} taps", list.len()),
+            expected: format!("1 to {TAPS_LIMIT} voltages, as in [120, 240]"),
+            remedy: None,
+        });
+    }
+    let (least, most) = (*Tap::RANGE_V.start(), *Tap::RANGE_V.end());
+    let mut taps: Vec<Tap> = Vec::new();
+    for item in list {
+        let volts = item.whole(least.into(), most.into())?.into_inner();
+        let tap = Tap::made_for(u16::try_from(volts).ok()?)?;
+        if taps.contains(&tap) {
+            return item.refuse(Misread {
+                what: format!("{volts} V stands here twice"),
+                expected: "each voltage once".to_owned(),
+                remedy: None,
+            });
+        }
+        taps.push(tap);
+    }
+    taps.sort_unstable();
+    Some(taps)
+}
+
 fn control(fields: &mut Table<'_>) -> Option<Control> {
     let taps = fields
-        .required("power_taps", "[\"120 V\", \"208 V\", \"240 V\"]")
-        .and_then(|item| {
-            let list = item.list()?;
-            if list.is_empty() {
-                return item.wrong_kind("at least one tap");
-            }
-            let mut taps: Vec<Tap> = list
-                .iter()
-                .map(|item| Some(item.one_of(&TAPS)?.into_inner()))
-                .collect::<Option<_>>()?;
-            taps.sort_by(|one, other| one.rated_v.total_cmp(&other.rated_v));
-            taps.dedup();
-            Some(taps)
-        });
+        .required("power_taps_v", "[120, 240]")
+        .and_then(|item| taps(&item));
     let power_va = number_or(fields, "power_va", 4.0, 0.5, 50.0);
     let least_fraction = number_or(fields, "least_fraction", 0.8, 0.5, 0.95);
     let contact_ohm = number_or(fields, "contact_ohm", 0.01, 1e-4, 1.0);

@@ -339,17 +339,17 @@ impl Drawing<'_> {
         self.impedance(id, Role::PowerCommon, core, Node::Earth, inside);
         if let Some(common) = part.terminal(Role::PowerCommon) {
             for tap in &control.taps {
-                let Some(terminal) = part.terminal(tap.role) else {
+                let Some(terminal) = part.terminal(tap.role()) else {
                     continue;
                 };
                 self.branches.push(Branch {
                     part: Some(id),
-                    role: tap.role,
+                    role: tap.role(),
                     element: Element::Coupling {
                         primary: [core, Node::Earth],
                         secondary: [terminal.into(), common.into()],
-                        ratio: tap.rated_v / CORE_V,
-                        ohm: TAP_DROOP * tap.rated_v * tap.rated_v / control.power_va,
+                        ratio: tap.rated_v() / CORE_V,
+                        ohm: TAP_DROOP * tap.rated_v() * tap.rated_v() / control.power_va,
                     },
                 });
             }

@@ -6,7 +6,7 @@ use super::conductor::Conductor;
 use super::fault::Trouble;
 use super::load::{Coil, Duty, Motor, Resistance, Supplied};
 use super::supply::Supply;
-use super::terminal::{Role, TerminalId};
+use super::terminal::{Role, Tap, TerminalId};
 
 /// What a contact may switch, up to a voltage.
 #[derive(Debug, Clone, PartialEq)]
@@ -107,15 +107,6 @@ pub struct Device {
     pub contact_ohm: f64,
     /// What a pole may switch, in the order of rising voltage; empty when not given.
     pub ratings: Vec<Rating>,
-}
-
-/// One tap of a control's power input.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Tap {
-    /// The terminal.
-    pub role: Role,
-    /// The voltage it is made for, in volts.
-    pub rated_v: f64,
 }
 
 /// The control: its power input and its relay.
@@ -330,7 +321,7 @@ impl Kind {
             Self::Device(device) => poles(device.poles),
             Self::Control(control) => {
                 let mut roles = vec![Role::PowerCommon];
-                roles.extend(control.taps.iter().map(|tap| tap.role));
+                roles.extend(control.taps.iter().map(|tap| tap.role()));
                 roles.extend([Role::RelayCommon, Role::NormallyOpen, Role::NormallyClosed]);
                 roles
             }

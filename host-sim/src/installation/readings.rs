@@ -199,7 +199,7 @@ pub(super) fn pairs(part: &Part) -> Vec<(Role, Role)> {
         Kind::Control(control) => control
             .taps
             .iter()
-            .map(|tap| (tap.role, Role::PowerCommon))
+            .map(|tap| (tap.role(), Role::PowerCommon))
             .chain([
                 (Role::RelayCommon, Role::NormallyOpen),
                 (Role::RelayCommon, Role::NormallyClosed),

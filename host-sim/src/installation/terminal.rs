@@ -1,5 +1,7 @@
 //! Names for the places where a conductor lands.
 
+use std::borrow::Cow;
+use std::ops::RangeInclusive;
 use std::{fmt, iter};
 
 /// A part of an installation, by its place in the file.
@@ -89,23 +91,52 @@ impl FromIterator<PartId> for PartSet {
     }
 }
 
+/// A tap of a control's power input, known by the voltage it is made for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Tap {
+    rated_v: u16,
+}
+
+impl Tap {
+    /// A tap may be made for so many volts.
+    pub const RANGE_V: RangeInclusive<u16> = 10..=300;
+
+    /// The tap for so many volts; absent outside [`Self::RANGE_V`].
+    #[must_use]
+    pub fn made_for(rated_v: u16) -> Option<Self> {
+        Self::RANGE_V.contains(&rated_v).then_some(Self { rated_v })
+    }
+
+    /// The voltage it is made for, in volts.
+    #[must_use]
+    pub fn rated_v(self) -> f64 {
+        f64::from(self.rated_v)
+    }
+
+    /// What its terminal is for.
+    #[must_use]
+    pub fn role(self) -> Role {
+        Role::PowerTap(self)
+    }
+}
+
 macro_rules! roles {
     ($($(#[$doc:meta])* $role:ident = $name:literal, $says:literal;)*) => {
         /// What a terminal is for; the name after the dot in an installation file.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum Role {
             $(#[doc = $says] $role,)*
+            /// A tap of a control's power input: `power_120` for 120 V.
+            PowerTap(Tap),
         }
 
         impl Role {
-            /// Every role.
-            pub const ALL: &[Self] = &[$(Self::$role),*];
-
             /// The name in an installation file.
             #[must_use]
-            pub fn name(self) -> &'static str {
+            pub fn name(self) -> Cow<'static, str> {
                 match self {
-                    $(Self::$role => $name,)*
+                    $(Self::$role => $name.into(),)*
+                    Self::PowerTap(Tap { rated_v }) => format!("power_{rated_v}").into(),
                 }
             }
         }
@@ -130,10 +161,6 @@ roles! {
     Secondary1 = "secondary1", "One end of a transformer's secondary.";
     Secondary2 = "secondary2", "The other end of a transformer's secondary.";
     PowerCommon = "power_common", "The common of a control's power input.";
-    Power24 = "power_24", "The 24 V tap of a control's power input.";
-    Power120 = "power_120", "The 120 V tap of a control's power input.";
-    Power208 = "power_208", "The 208 V tap of a control's power input.";
-    Power240 = "power_240", "The 240 V tap of a control's power input.";
     RelayCommon = "relay_common", "The common contact of a control's relay.";
     NormallyOpen = "normally_open", "The contact that an energised relay closes.";
     NormallyClosed = "normally_closed", "The contact that a released relay closes.";
@@ -143,7 +170,7 @@ roles! {
 
 impl fmt::Display for Role {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(self.name())
+        f.write_str(&self.name())
     }
 }
 

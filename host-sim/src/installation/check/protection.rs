@@ -108,7 +108,7 @@ fn takes_current(survey: &Survey<'_>, terminal: TerminalId) -> bool {
         Kind::Motor(_) | Kind::Valve(_) | Kind::Heater(_) | Kind::Lamp(_) => role != Role::Frame,
         Kind::Contactor(_) => matches!(role, Role::Coil1 | Role::Coil2),
         Kind::Control(control) => {
-            role == Role::PowerCommon || control.taps.iter().any(|tap| tap.role == role)
+            role == Role::PowerCommon || control.taps.iter().any(|tap| tap.role() == role)
         }
         Kind::Transformer(_) => matches!(role, Role::Primary1 | Role::Primary2),
         Kind::Supply(_) | Kind::Conductor(_) | Kind::Overcurrent(_) | Kind::Device(_) => false,

@@ -56,7 +56,7 @@ fn power_input(survey: &Survey<'_>) -> Option<Finding> {
     let wired: Vec<(TerminalId, f64)> = control
         .taps
         .iter()
-        .filter_map(|tap| Some((part.terminal(tap.role)?, tap.rated_v)))
+        .filter_map(|tap| Some((part.terminal(tap.role())?, tap.rated_v())))
         .filter(|&(terminal, _)| {
             let joined = survey.wires.joined(terminal);
             joined.iter().any(|&other| other != terminal)
@@ -134,12 +134,14 @@ fn better_tap(control: &Control, wired_v: f64, got_v: f64) -> Option<Role> {
     control
         .taps
         .iter()
-        .filter(|tap| (got_v / tap.rated_v - 1.0).abs() <= RIGHT_WITHIN && tap.rated_v != wired_v)
+        .filter(|tap| {
+            (got_v / tap.rated_v() - 1.0).abs() <= RIGHT_WITHIN && tap.rated_v() != wired_v
+        })
         .min_by(|one, other| {
             let off = |rated_v: f64| (got_v - rated_v).abs();
-            off(one.rated_v).total_cmp(&off(other.rated_v))
+            off(one.rated_v()).total_cmp(&off(other.rated_v()))
         })
-        .map(|tap| tap.role)
+        .map(|tap| tap.role())
 }
 
 fn wrong_tap(

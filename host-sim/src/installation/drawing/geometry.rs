@@ -98,7 +98,7 @@ struct Grid {
 /// The half of a symbol's room to one side: to its edge, and with the label of its terminal.
 fn half_room(symbol: &Symbol, end: usize) -> i32 {
     let label = symbol.ends[end].role.map_or(0, |role| {
-        LABEL_GAP + words::width(role.name(), TEXT_PX, false)
+        LABEL_GAP + words::width(&role.name(), TEXT_PX, false)
     });
     symbols::half_width(symbol.shape) + label
 }
@@ -112,7 +112,7 @@ fn slot_room(symbol: &Symbol, lines: &[Line]) -> i32 {
     let under = symbol.under.iter().enumerate().map(|(index, port)| {
         let label = port
             .role
-            .map_or(0, |role| words::width(role.name(), TEXT_PX, false));
+            .map_or(0, |role| words::width(&role.name(), TEXT_PX, false));
         2 * (under_x(symbol, index).abs() + UNDER_LABEL_GAP + label)
     });
     let ends = 2 * half_room(symbol, 0).max(half_room(symbol, 1));

@@ -202,7 +202,7 @@ impl Page<'_> {
         html! {
             (self.terminal(port, (x, y)))
             @if let Some(role) = port.role {
-                (text("d-label", anchor, (x + gap, y + LINE + 2), role.name()))
+                (text("d-label", anchor, (x + gap, y + LINE + 2), &role.name()))
             }
         }
     }
@@ -220,7 +220,7 @@ impl Page<'_> {
             @if let Some(bar) = self.schematic.earthed(port) { (self.earth(bar, (x, y))) }
             (self.terminal(port, (x, y)))
             @if let Some(role) = port.role {
-                (text("d-label", anchor, (x + gap, y + 13), role.name()))
+                (text("d-label", anchor, (x + gap, y + 13), &role.name()))
             }
         }
     }

@@ -334,8 +334,8 @@ fn circuits(id: PartId, part: &Part, net_of: &[Option<NetId>]) -> Vec<Symbol> {
         Kind::Device(device) => poles(Shape::Device(device.actuator), device.poles),
         Kind::Control(control) => {
             let taps = control.taps.iter().map(|tap| {
-                let ends = (tap.role, Role::PowerCommon);
-                symbol(Shape::PowerInput, Some(tap.role), None, ends, &[])
+                let ends = (tap.role(), Role::PowerCommon);
+                symbol(Shape::PowerInput, Some(tap.role()), None, ends, &[])
             });
             let contacts = [RelayContact::NormallyOpen, RelayContact::NormallyClosed];
             let contacts = contacts.into_iter().map(|contact| {
