@@ -17,9 +17,10 @@ use crate::lockout::{Cause, RepeatLimit};
 use crate::probe::FrozenCheck;
 use crate::record::{CHECKSUM_LEN, Reader, Writer};
 use crate::retained::{Retained, Switch};
-use crate::settings::{Draft, Load, Refused, Scale, Settings};
+use crate::settings::{Draft, Load, Scale, Settings};
 use crate::time::Duration;
 use crate::units::Temperature;
+pub use crate::unreadable::Unreadable;
 
 const SETTINGS_KIND: u8 = 0x11;
 const RETAINED_KIND: u8 = 0x22;
@@ -38,24 +39,6 @@ pub const SETTINGS_LEN: usize = 132;
 
 /// Bytes of encoded [`Retained`].
 pub const RETAINED_LEN: usize = 1 + 1 + 1 + 4 + 8 + 8 + 1 + 3 * MOST_STARTS + CHECKSUM_LEN;
-
-/// Why bytes could not be read.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum Unreadable {
-    /// Too few or too many bytes.
-    Length,
-    /// Another kind of record, or a version this code does not know.
-    Kind,
-    /// The checksum does not match: a torn write or a worn cell.
-    Checksum,
-    /// A choice that has no such number.
-    Choice,
-    /// Coefficients that describe no thermistor.
-    Coefficients,
-    /// Settings that do not make sense together.
-    Refused(Refused),
-}
 
 /// `settings` as bytes.
 #[must_use]
@@ -349,12 +332,6 @@ fn read_alarm(input: &mut Reader<'_>) -> Result<AlarmLimit, Unreadable> {
         (0, _, _) => Ok(AlarmLimit::Off),
         (1, limit, delay) => Ok(AlarmLimit::Beyond { limit, delay }),
         (2.., _, _) => Err(Unreadable::Choice),
-    }
-}
-
-impl From<Refused> for Unreadable {
-    fn from(refused: Refused) -> Self {
-        Self::Refused(refused)
     }
 }
 

@@ -17,9 +17,10 @@
 //! ```
 
 mod calm;
+mod calm_bounds;
 mod orders;
 
-use self::calm::Calm;
+use self::calm_bounds::Calm;
 use crate::alarm::Alarms;
 use crate::call::{Call, Mode};
 use crate::clock::{ClockCondition, CreditedClock, ORIGIN};

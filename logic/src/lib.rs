@@ -64,3 +64,4 @@ pub mod settings;
 mod settings_check;
 pub mod time;
 pub mod units;
+mod unreadable;

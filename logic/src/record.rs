@@ -1,10 +1,10 @@
 //! Records of bytes: fields in order, little endian, closed by a checksum.
 
 use crate::checksum::checksum;
-use crate::codec::Unreadable;
 use crate::settings::Confirmation;
 use crate::time::Duration;
 use crate::units::{Difference, Temperature};
+use crate::unreadable::Unreadable;
 
 /// Bytes of the checksum.
 pub(crate) const CHECKSUM_LEN: usize = 4;

@@ -12,9 +12,11 @@ use crate::guard::{Limits, StartsLimit};
 use crate::lockout::RepeatLimit;
 use crate::probe::{FrozenCheck, Qualification};
 pub use crate::refusal::{Reason, Refused};
-pub use crate::settings_check::COMPRESSOR_REST;
 use crate::time::Duration;
 use crate::units::{Difference, Temperature};
+
+/// The rest that a compressor needs unless a person confirms less (common practice).
+pub const COMPRESSOR_REST: Duration = Duration::from_minutes(3);
 
 /// What the relay switches.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

@@ -11,16 +11,13 @@ use crate::guard::StartsLimit;
 use crate::lockout::RepeatLimit;
 use crate::probe::FrozenCheck;
 use crate::refusal::{Reason, Refused};
-use crate::settings::{Confirmation, Draft, Load, Settings};
+use crate::settings::{COMPRESSOR_REST, Confirmation, Draft, Load, Settings};
 use crate::time::Duration;
 use crate::units::{Difference, Temperature};
 
 /// So far beyond an alarm or a ceiling the probe must still be read: nearer to its end a
 /// temperature that rises passes into a probe fault before anything can come of it.
 const SOUNDING: Difference = Difference::from_millikelvin(1_000);
-
-/// The rest that a compressor needs unless a person confirms less (common practice).
-pub const COMPRESSOR_REST: Duration = Duration::from_minutes(3);
 
 impl Draft {
     /// The settings, if they make sense together.

@@ -5,6 +5,7 @@
 //! a further step could only answer the same; while that is so, it takes note of
 //! the time and the sample and answers. Anything else takes the full step.
 
+use super::calm_bounds::Calm;
 use super::{Changeover, Control, Input, Origin, Switch};
 use crate::alarm::{Alarm, AlarmLimit};
 use crate::call::{Call, Mode};
@@ -17,22 +18,6 @@ use crate::guard::Holds;
 use crate::probe::{Measurement, Trust};
 use crate::time::{Duration, Instant};
 use crate::units::{Difference, Temperature};
-
-/// Where and until when the last answer stands.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Calm {
-    /// The coldest temperature that changes nothing.
-    coldest: Temperature,
-    /// The warmest temperature that changes nothing.
-    warmest: Temperature,
-    /// When this was noted, and the holds then.
-    since: Instant,
-    holds: Holds,
-    /// From this moment on something that waits for time is due.
-    until: Instant,
-    feedback: Feedback,
-    reason: Reason,
-}
 
 const END_OF_TIME: Instant = Instant::from_millis(u64::MAX);
 const COLDEST_OF_ALL: Temperature = Temperature::from_millicelsius(i32::MIN);
