@@ -7,11 +7,11 @@
 //! So it is where refrigerant boils and is compressed; its pressure is right within 1 kPa.
 
 use hysteron::plant::compressor::CompressorKind;
+use hysteron::plant::compressor_parameters::CompressorParameters;
 use hysteron::plant::low_side::LowSideParameters;
 use hysteron::plant::pressure_control::PressureControlParameters;
 use hysteron::plant::pump_down::PumpDownParameters;
 use hysteron::plant::refrigerated_box::{BoxParameters, FanArrangement};
-use hysteron::plant::refrigeration::CompressorParameters;
 use hysteron::plant::room::RoomParameters;
 use hysteron::plant::tank::TankParameters;
 use hysteron::plant::{

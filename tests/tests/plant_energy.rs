@@ -3,10 +3,10 @@
 //! What flows by conductance to ambient is summed from the temperatures at both ends of each
 //! step, which is right to the second order; the rest is told by the plant or was given to it.
 
+use hysteron::plant::compressor_parameters::CompressorParameters;
 use hysteron::plant::condenser::CondenserParameters;
 use hysteron::plant::pump_down::PumpDownParameters;
 use hysteron::plant::refrigerated_box::BoxParameters;
-use hysteron::plant::refrigeration::CompressorParameters;
 use hysteron::plant::room::{Conditioning, RoomParameters};
 use hysteron::plant::tank::TankParameters;
 use hysteron::plant::{

@@ -1,6 +1,7 @@
 //! Plants at the ends of their parameters: never a panic, never a number that is none, and a
 //! plant left alone stays between the temperatures it began among.
 
+use hysteron::plant::compressor_parameters::CompressorParameters;
 use hysteron::plant::condenser::CondenserParameters;
 use hysteron::plant::first_order::FirstOrderParameters;
 use hysteron::plant::low_side::LowSideParameters;
@@ -9,7 +10,6 @@ use hysteron::plant::pressure_control::PressureControlParameters;
 use hysteron::plant::pump_down::PumpDownParameters;
 use hysteron::plant::refrigerant::Refrigerant;
 use hysteron::plant::refrigerated_box::BoxParameters;
-use hysteron::plant::refrigeration::CompressorParameters;
 use hysteron::plant::room::RoomParameters;
 use hysteron::plant::tank::TankParameters;
 use hysteron::plant::{

@@ -216,7 +216,7 @@ fn compressor_maps_follow_the_cycle_they_were_fitted_to() {
 /// What a tank can be asked for depends on what its load is.
 #[test]
 fn every_quantity_listed_can_be_read_and_no_other() {
-    use hysteron::plant::refrigeration::CompressorParameters;
+    use hysteron::plant::compressor_parameters::CompressorParameters;
     use hysteron::plant::{Condenser, Plant, RefrigeratedBox, Room};
     let compressor = CompressorParameters::default;
     let plants: [Plant; 7] = [

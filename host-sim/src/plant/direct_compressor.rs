@@ -2,12 +2,13 @@
 //!
 //! It runs exactly while it is energised. Evaporator and compressor balance in every step.
 
+use super::coil::CoilOverStep;
 use super::compressor::{CompressorMap, HeldCondensing};
+use super::compressor_parameters::CompressorParameters;
 use super::foresight::middle_of_next;
 use super::network::{ExactStep, Network, taken_at};
 use super::parameter::ParameterError;
 use super::refrigerant::Refrigerant;
-use super::refrigeration::{CoilOverStep, CompressorParameters};
 use super::surroundings::{FanSupply, Load, Surroundings};
 
 /// One correction of the last step's evaporating temperature will do where it is smaller than this:

@@ -6,8 +6,8 @@
 //! step's roots, divisions and polynomials out while it waits for the end of this one.
 
 use super::compressor::{CompressorMap, Drawing};
+use super::compressor_parameters::CompressorParameters;
 use super::low_side::{Inlet, LowSide};
-use super::refrigeration::CompressorParameters;
 
 /// Where something is going to be at the middle of the next step: by the parabola through where
 /// it is at the beginning of this one and where it was at the beginnings of the last two.

@@ -22,11 +22,12 @@
 //! Each step is linearly implicit, at its middle where that settles and at its end where it
 //! would not: stable however long the step, and no liquid or vapour is made or lost.
 
+use super::coil::CoilOverStep;
 use super::compressor::Drawing;
+use super::compressor_parameters::CompressorParameters;
 use super::network::taken_at;
 use super::parameter::{ParameterError, parameters};
 use super::refrigerant::{COLDEST_C, HOTTEST_C, SaturationLine, SaturationTable};
-use super::refrigeration::{CoilOverStep, CompressorParameters};
 
 /// Molar gas constant, J/(mol K) (exact since the SI of 2019).
 const GAS_CONSTANT: f64 = 8.314_462_618;

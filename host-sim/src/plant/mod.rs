@@ -11,7 +11,9 @@
 
 pub mod ambient;
 mod box_door;
+pub mod coil;
 pub mod compressor;
+pub mod compressor_parameters;
 pub mod condenser;
 pub mod direct_compressor;
 pub mod door;

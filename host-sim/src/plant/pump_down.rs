@@ -10,13 +10,14 @@
 //! climbs to the cut-in. A valve that leaks brings the pressure up without the relay. What
 //! happens on the way is the affair of [`LowSide`]; condenser and receiver never run dry.
 
+use super::coil::CoilOverStep;
+use super::compressor_parameters::CompressorParameters;
 use super::foresight::{Beginning, Foresight, Work};
 use super::low_side::{LowSide, LowSideParameters};
 use super::network::{ExactStep, Network};
 use super::parameter::{ParameterError, parameters};
 use super::pressure_control::{PressureControl, PressureControlParameters};
 use super::refrigerant::Refrigerant;
-use super::refrigeration::{CoilOverStep, CompressorParameters};
 use super::surroundings::{FanSupply, Load, Surroundings};
 
 /// Share of its rated power at which the valve's coil pulls in: 85 % of its voltage (common practice).

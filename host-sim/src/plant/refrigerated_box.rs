@@ -18,6 +18,8 @@
 use serde::{Deserialize, Serialize};
 
 use super::box_door::BoxDoor;
+use super::coil::CoilOverStep;
+use super::compressor_parameters::CompressorParameters;
 use super::direct_compressor::DirectCompressor;
 use super::door::Doorway;
 use super::moist_air::RelativeHumidity;
@@ -26,7 +28,7 @@ use super::parameter::{ParameterError, STEP, parameters};
 use super::pressure_control::PressureControl;
 use super::pump_down::{PumpDown, PumpDownParameters};
 use super::quantity::Quantity;
-use super::refrigeration::{CoilOverStep, CompressorParameters, Refrigeration};
+use super::refrigeration::Refrigeration;
 use super::surroundings::{Door, FanSupply, Load, Surroundings};
 
 const AIR: usize = 0;

@@ -3,11 +3,13 @@
 //! Two capacities: the contents, well mixed, and the element or plate in them.
 //! What is drawn is replaced from the supply at once.
 
+use super::coil::CoilOverStep;
+use super::compressor_parameters::CompressorParameters;
 use super::direct_compressor::DirectCompressor;
 use super::network::{ExactStep, Network};
 use super::parameter::{ParameterError, STEP, parameters};
 use super::quantity::Quantity;
-use super::refrigeration::{CoilOverStep, CompressorParameters, Refrigeration};
+use super::refrigeration::Refrigeration;
 use super::surroundings::{Load, Surroundings};
 
 const WATER: usize = 0;

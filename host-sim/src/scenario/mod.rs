@@ -122,7 +122,7 @@
 //! [`RoomParameters`]: crate::plant::room::RoomParameters
 //! [`CondenserParameters`]: crate::plant::condenser::CondenserParameters
 //! [`FirstOrderParameters`]: crate::plant::first_order::FirstOrderParameters
-//! [`CompressorParameters`]: crate::plant::refrigeration::CompressorParameters
+//! [`CompressorParameters`]: crate::plant::compressor_parameters::CompressorParameters
 //! [`PumpDownParameters`]: crate::plant::pump_down::PumpDownParameters
 //! [`LowSideParameters`]: crate::plant::low_side::LowSideParameters
 //! [`PressureControlParameters`]: crate::plant::pressure_control::PressureControlParameters

@@ -7,6 +7,7 @@
 use super::quantity_text::read_in_unit;
 use crate::installation::duties::Work;
 use crate::plant::compressor::CompressorKind;
+use crate::plant::compressor_parameters::CompressorParameters;
 use crate::plant::condenser::CondenserParameters;
 use crate::plant::first_order::FirstOrderParameters;
 use crate::plant::low_side::LowSideParameters;
@@ -15,7 +16,6 @@ use crate::plant::pressure_control::PressureControlParameters;
 use crate::plant::pump_down::PumpDownParameters;
 use crate::plant::refrigerant::Refrigerant;
 use crate::plant::refrigerated_box::{BoxParameters, BoxProbeSite, FanArrangement};
-use crate::plant::refrigeration::CompressorParameters;
 use crate::plant::room::{Conditioning, RoomParameters};
 use crate::plant::tank::TankParameters;
 use crate::plant::{Condenser, FirstOrder, Plant, RefrigeratedBox, Room, Tank};

@@ -4,9 +4,10 @@
 //! Data Dictionary", which also gives the codes for missing values.
 
 use super::calendar::{Calendar, HourOfYear};
+use super::fault::Fault;
+use super::observation::{Observation, Station};
 use super::quantity::{ELEVATION, LATITUDE, LONGITUDE, Missing, Quantity, TIME_ZONE};
 use super::text::{Cell, Line};
-use super::{Fault, Observation, Station};
 
 const FIRST_WORD: &str = "LOCATION,";
 const LAST_HEADER: &str = "DATA PERIODS,";

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::{LARGEST_FILE_BYTES, WeatherFormat};
+use super::format::{LARGEST_FILE_BYTES, WeatherFormat};
 
 /// A place in a weather file that is not as its format has it.
 #[derive(Debug, Clone, PartialEq, Eq)]

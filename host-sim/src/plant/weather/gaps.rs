@@ -1,6 +1,8 @@
 //! Missing hours, filled in from their neighbours.
 
-use super::{Fault, Observation, RelativeHumidity, WeatherHour};
+use super::fault::Fault;
+use super::observation::{Observation, WeatherHour};
+use crate::plant::moist_air::RelativeHumidity;
 
 /// Longest run of missing hours that is filled in; a longer one would be invented weather.
 pub(super) const LONGEST_GAP_H: usize = 24;

@@ -12,7 +12,9 @@
 mod calendar;
 mod epw;
 mod fault;
+mod format;
 mod gaps;
+mod observation;
 mod quantity;
 mod text;
 mod tmy2;
@@ -23,35 +25,15 @@ use std::io::Read;
 use std::path::Path;
 
 pub use fault::{Fault, WeatherError};
+pub use format::{LARGEST_FILE_BYTES, WeatherFormat};
+pub use observation::{Station, WeatherHour};
 
-use super::moist_air::{RelativeHumidity, SEA_LEVEL_PA};
+use super::moist_air::SEA_LEVEL_PA;
 use calendar::Calendar;
+use observation::Observation;
 use text::Line;
 
-/// Largest file that is read, bytes: ten times the largest of the formats' own.
-pub const LARGEST_FILE_BYTES: u64 = 20_000_000;
-
-/// Which of the formats a file was in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum WeatherFormat {
-    /// EnergyPlus weather.
-    Epw,
-    /// Typical meteorological year, third collection.
-    Tmy3,
-    /// Typical meteorological year, second collection.
-    Tmy2,
-}
-
 impl WeatherFormat {
-    /// The format's name as people write it.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Epw => "EPW",
-            Self::Tmy3 => "TMY3",
-            Self::Tmy2 => "TMY2",
-        }
-    }
-
     fn of(lines: &[Line<'_>]) -> Option<Self> {
         if lines.first().is_some_and(epw::is_first_line) {
             Some(Self::Epw)
@@ -65,30 +47,6 @@ impl WeatherFormat {
     }
 }
 
-/// Where the weather was observed.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Station {
-    /// Its name with state and country as far as the file has them.
-    pub name: String,
-    /// Degrees north; negative in the south.
-    pub latitude_deg: f64,
-    /// Degrees east; negative in the west.
-    pub longitude_deg: f64,
-    /// Local standard time ahead of UTC, hours.
-    pub time_zone_h: f64,
-    /// Height above sea level, m.
-    pub elevation_m: f64,
-}
-
-/// The weather at the end of one hour.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct WeatherHour {
-    /// Dry-bulb temperature, degrees C.
-    pub dry_bulb_c: f64,
-    /// Relative humidity.
-    pub humidity: RelativeHumidity,
-}
-
 /// A whole year of weather, hour by hour in local standard time.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WeatherYear {
@@ -97,15 +55,6 @@ pub struct WeatherYear {
     hours: Vec<WeatherHour>,
     filled_hours: usize,
     mean_pressure_pa: f64,
-}
-
-/// What one line of a file says; `None` where the format's code for a missing value stands.
-struct Observation {
-    line: usize,
-    dry_bulb_c: Option<f64>,
-    dew_point_c: Option<f64>,
-    humidity_percent: Option<f64>,
-    pressure_pa: Option<f64>,
 }
 
 impl WeatherYear {

@@ -4,9 +4,10 @@
 //! numbers here are the manual's, from 1.
 
 use super::calendar::{Calendar, HourOfYear};
+use super::fault::Fault;
+use super::observation::{Observation, Station};
 use super::quantity::{ELEVATION, LATITUDE, LONGITUDE, Missing, Quantity, TIME_ZONE};
 use super::text::{Cell, Line};
-use super::{Fault, Observation, Station};
 
 const LATITUDE_SIDE: usize = 38;
 const LONGITUDE_SIDE: usize = 46;

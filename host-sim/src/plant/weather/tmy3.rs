@@ -5,9 +5,10 @@
 //! between editions.
 
 use super::calendar::{Calendar, HourOfYear};
+use super::fault::Fault;
+use super::observation::{Observation, Station};
 use super::quantity::{ELEVATION, LATITUDE, LONGITUDE, Missing, Quantity, TIME_ZONE};
 use super::text::{Cell, Line};
-use super::{Fault, Observation, Station};
 
 const DATE: &str = "Date (MM/DD/YYYY)";
 const TIME: &str = "Time (HH:MM)";
