@@ -5,52 +5,11 @@ use std::fmt;
 use std::ops::Range;
 use std::str::FromStr;
 
-use super::Reading;
 use super::cells::{Cell, Line, Separator};
+use super::reading::{ColumnChoice, Reading};
 use super::time_column::{TimeColumn, is_time};
 use super::value::{ValueUnit, shortened, unit_in_cell};
 use crate::source_text::{Problem, nearest};
-
-/// A column as a person names it: by its heading, or by its number from 1.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum ColumnChoice {
-    /// Its heading.
-    Headed(String),
-    /// Its number, from 1.
-    Number(usize),
-}
-
-impl FromStr for ColumnChoice {
-    type Err = String;
-
-    fn from_str(text: &str) -> Result<Self, String> {
-        match text.trim().parse::<usize>() {
-            Ok(0) => Err("columns are counted from 1".to_owned()),
-            Ok(number) => Ok(Self::Number(number)),
-            Err(_) if text.trim().is_empty() => Err("a heading, or a number from 1".to_owned()),
-            Err(_) => Ok(Self::Headed(text.trim().to_owned())),
-        }
-    }
-}
-
-impl fmt::Display for ColumnChoice {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Headed(heading) => f.write_str(heading),
-            Self::Number(number) => number.fmt(f),
-        }
-    }
-}
-
-impl ColumnChoice {
-    /// Its place among these headings, from 0; a number has one even where there are none.
-    pub(super) fn place_in(&self, headings: &[Cell<'_>]) -> Option<usize> {
-        match self {
-            Self::Number(number) => number.checked_sub(1),
-            Self::Headed(name) => headings.iter().position(|cell| cell.text == name),
-        }
-    }
-}
 
 /// The columns that matter.
 #[derive(Debug, Clone, Copy)]

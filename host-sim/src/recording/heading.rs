@@ -6,11 +6,10 @@
 
 use std::io::Read;
 
-use super::Reading;
 use super::cells::{Cell, Line, Separator};
-use super::columns::ColumnChoice;
 use super::lines::{Ahead, Lines};
 use super::moment::{TimePart, part_of_time};
+use super::reading::{ColumnChoice, Reading};
 use super::time_column::{TimeColumn, is_time};
 use super::value::{ValueUnit, is_value};
 

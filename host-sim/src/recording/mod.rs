@@ -16,6 +16,7 @@ mod date_order;
 mod heading;
 mod lines;
 mod moment;
+mod reading;
 mod time_column;
 mod time_format;
 mod value;
@@ -28,41 +29,15 @@ use hysteron_logic::time::Duration;
 use crate::scenario::quantity_text::duration_text;
 use crate::source_text::{Problem, Rejected};
 use cells::{Line, Separator};
-pub use columns::ColumnChoice;
 use columns::{Columns, Told};
 use date_order::style_of;
 use heading::{cells_of, find_table, likely_heading};
 use lines::{Lines, NumberedLine};
 use moment::{Clock, TimeStyle, duration};
+pub use reading::{ColumnChoice, Reading, Unreadable};
 pub use time_format::TimeFormat;
 use value::value_of;
 pub use value::{Value, ValueUnit};
-
-/// How a recording is to be understood, as far as a person says.
-#[derive(Debug, Clone)]
-pub struct Reading {
-    /// The column of times.
-    pub time: Option<ColumnChoice>,
-    /// The column of values.
-    pub value: Option<ColumnChoice>,
-    /// Unit of the values.
-    pub unit: Option<ValueUnit>,
-    /// How times are written.
-    pub time_format: Option<TimeFormat>,
-    /// The longest time for which a value may hold.
-    pub longest_gap: Duration,
-    /// What becomes of lines that cannot be understood.
-    pub unreadable: Unreadable,
-}
-
-/// What becomes of a line that cannot be understood.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Unreadable {
-    /// It is a mistake.
-    Refused,
-    /// It is left out, and counted.
-    LeftOut,
-}
 
 /// One reading of the probe.
 #[derive(Debug, Clone, Copy, PartialEq)]
