@@ -11,10 +11,10 @@ use hysteron_logic::settings::{Confirmation, Load, Scale};
 use hysteron_logic::time::Duration;
 use hysteron_logic::units::Temperature;
 
+use super::dormant::FallbackKind;
 use super::quantity_text::{read_difference, read_duration, read_quantity, read_temperature};
 use super::setting::Setting;
 use super::unit::Dimension;
-use super::written_settings::FallbackKind;
 use crate::source_item::Item;
 use crate::source_table::Table;
 use crate::source_text::Misread;

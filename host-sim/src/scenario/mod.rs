@@ -133,6 +133,7 @@
 pub mod ambient_table;
 pub mod bundled;
 mod control_table;
+mod dormant;
 pub mod edit;
 pub mod expectation;
 mod expectation_table;

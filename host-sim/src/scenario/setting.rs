@@ -9,7 +9,7 @@ use hysteron_logic::settings::{Confirmation, Draft, Load, Scale};
 use hysteron_logic::time::Duration;
 use hysteron_logic::units::{Difference, Temperature};
 
-use super::written_settings::{Dormant, FallbackKind};
+use super::dormant::{Dormant, FallbackKind};
 
 /// A setting and its value; none where a word switches it off.
 #[derive(Debug, Clone, Copy, PartialEq)]
