@@ -5,10 +5,12 @@
 //! the same way: not because it was never reached, and not because less of what
 //! it counts could happen in less time.
 
+mod effort;
 mod search;
 
 use hysteron_logic::time::Duration;
 
+pub use self::effort::Effort;
 use self::search::{Best, Candidate, Search, happenings, judged, remove};
 use crate::scenario::edit::{Edit, edited};
 use crate::scenario::expectation::Expectation;
@@ -47,15 +49,6 @@ pub struct Shrunk {
     pub happenings_gone: usize,
     /// How many scenarios were tried.
     pub trials: u32,
-}
-
-/// How much a person is ready to wait for a smaller scenario.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Effort {
-    /// None: one case alone, and nothing made smaller.
-    None,
-    /// As much as this many runs of the whole.
-    Runs(u32),
 }
 
 impl Failing<'_> {

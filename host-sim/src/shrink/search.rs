@@ -2,7 +2,7 @@
 
 use hysteron_logic::time::Duration;
 
-use super::Effort;
+use super::effort::Effort;
 use crate::bench::{Bench, Recording};
 use crate::scenario::edit::{Edit, edited};
 use crate::scenario::expectation::{Limits, Subject};
