@@ -2,7 +2,9 @@
 
 use super::plot::contents_range;
 use super::screen::Screen;
-use super::{QUIET, STRONG, strip, time_axis, verdict_line};
+use super::strip::{strip, time_axis};
+use super::style::{QUIET, STRONG};
+use super::verdict_lines::verdict_line;
 use crate::report::figures::duty;
 use crate::report::verdicts::tally;
 use crate::report::view::CaseView;

@@ -6,34 +6,25 @@
 mod cases;
 mod plot;
 mod screen;
-
-use anstyle::{AnsiColor, Style};
-use hysteron_logic::time::Duration;
+mod strip;
+mod style;
+mod verdict_lines;
 
 pub use screen::{Charset, Screen};
+use strip::{slot, strip, time_axis};
+use style::{BAD, GOOD, QUIET, STRONG};
+use verdict_lines::verdict_lines;
 
 use crate::bench::CaseRun;
-use crate::report::axis::time_marks;
 use crate::report::figures::{duty, rounded_shortest_rest, seen};
 use crate::report::spells::{span_shares, time_shares};
 use crate::report::strip::Look;
 use crate::report::verdicts::tally;
 use crate::report::view::{CaseView, Trouble};
 use crate::scenario::plan::Plan;
-use crate::verdict::{Outcome, Verdict};
 use crate::words::degrees::percent;
-use crate::words::finding::finding;
 use crate::words::number::{counted, expectations};
 use crate::words::span::{rounded, scenario_length};
-use crate::words::subject::expectation;
-
-pub(crate) const GOOD: Style = AnsiColor::Green.on_default();
-pub(crate) const BAD: Style = AnsiColor::Red.on_default().bold();
-pub(crate) const STRONG: Style = Style::new().bold();
-pub(crate) const QUIET: Style = Style::new().dimmed();
-
-/// Lines left for verdicts when everything else has its place.
-const MOST_VERDICTS: usize = 4;
 
 /// The answer of these runs of `plan`; `report` tells where the report lies.
 #[must_use]
@@ -104,16 +95,6 @@ fn course_lines(view: &CaseView<'_>, screen: Screen) -> Vec<String> {
     lines
 }
 
-/// The share of each column for which the relay was closed, as a bar; trouble stands in its own row.
-fn strip(view: &CaseView<'_>, screen: Screen, columns: usize) -> String {
-    let shares = view.closed_shares(slot(view.plan.duration, columns), columns);
-    shares.iter().map(|share| screen.bar(*share)).collect()
-}
-
-fn slot(duration: Duration, columns: usize) -> Duration {
-    Duration::from_millis(duration.millis().div_ceil(columns.max(1) as u64).max(1))
-}
-
 /// A row that marks where holds (h), faults (f), defrosts (d), lockouts (L) and losses of power (x) were.
 fn trouble_row(view: &CaseView<'_>, screen: Screen) -> Vec<String> {
     let columns = screen.plot_width();
@@ -167,66 +148,6 @@ fn trouble_row(view: &CaseView<'_>, screen: Screen) -> Vec<String> {
         format!("why   {}", row.trim_end()),
         format!("      {QUIET}{key}{QUIET:#}"),
     ]
-}
-
-fn time_axis(duration: Duration, screen: Screen) -> String {
-    let columns = screen.plot_width();
-    let mut axis = vec![' '; columns + screen.margin()];
-    for mark in time_marks(duration, 7) {
-        let share = mark.at.millis() as f64 / duration.millis().max(1) as f64;
-        let centre = screen.margin() + (share * columns as f64) as usize;
-        let from = centre.saturating_sub(mark.label.len() / 2);
-        let from = from.min(axis.len().saturating_sub(mark.label.len()));
-        for (place, sign) in axis[from..].iter_mut().zip(mark.label.chars()) {
-            *place = sign;
-        }
-    }
-    let axis: String = axis.into_iter().collect();
-    format!("{QUIET}{}{QUIET:#}", axis.trim_end())
-}
-
-/// What fails first; what there is no room for is counted.
-fn verdict_lines(verdicts: &[Verdict], view: &CaseView<'_>, screen: Screen) -> Vec<String> {
-    let mut order: Vec<&Verdict> = verdicts.iter().collect();
-    order.sort_by_key(|verdict| verdict.outcome == Outcome::Holds);
-    let room = if order.len() > MOST_VERDICTS {
-        MOST_VERDICTS - 1
-    } else {
-        MOST_VERDICTS
-    };
-    let mut lines: Vec<String> = order
-        .iter()
-        .take(room)
-        .map(|verdict| verdict_line(verdict, view, screen))
-        .collect();
-    if order.len() > room {
-        let rest = &order[room..];
-        let failing = rest
-            .iter()
-            .filter(|verdict| verdict.outcome != Outcome::Holds);
-        let words = match failing.count() {
-            0 => format!("and {} more that hold", rest.len()),
-            failing if failing == rest.len() => format!("and {failing} more that do not hold"),
-            failing => format!("and {} more, {failing} of which do not hold", rest.len()),
-        };
-        lines.push(format!("  {QUIET}{words}{QUIET:#}"));
-    }
-    lines
-}
-
-fn verdict_line(verdict: &Verdict, view: &CaseView<'_>, screen: Screen) -> String {
-    let expected = expectation(&verdict.expectation, view.plan.duration, view.degrees);
-    let found = finding(verdict, view.degrees);
-    let room = screen.width() - 2;
-    let found = screen.fitted(&found, room * 3 / 5);
-    let expected_room = room.saturating_sub(screen.width_of(&found) + 2);
-    let expected = screen.fitted(&expected, expected_room);
-    let gap = room.saturating_sub(screen.width_of(&expected) + screen.width_of(&found));
-    format!(
-        "{} {expected}{}{QUIET}{found}{QUIET:#}",
-        screen.sign(verdict.outcome),
-        " ".repeat(gap)
-    )
 }
 
 fn totals(view: &CaseView<'_>, screen: Screen) -> [String; 2] {

@@ -2,8 +2,8 @@
 
 use anstyle::{AnsiColor, Style};
 
-use super::QUIET;
 use super::screen::{Charset, Screen};
+use super::style::QUIET;
 use crate::plant::Quantity;
 use crate::report::axis::{decimals, round_values};
 use crate::report::columns::{columns, extremes};

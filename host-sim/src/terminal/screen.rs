@@ -2,7 +2,7 @@
 
 use unicode_width::UnicodeWidthStr;
 
-use super::{BAD, GOOD};
+use super::style::{BAD, GOOD};
 use crate::verdict::Outcome;
 
 /// Which signs can be shown.
