@@ -39,6 +39,7 @@ pub mod solved;
 pub mod state;
 pub mod supply;
 pub mod terminal;
+pub mod trouble;
 
 use std::collections::HashMap;
 

@@ -3,10 +3,10 @@
 use std::ops::Range;
 
 use super::conductor::Conductor;
-use super::fault::Trouble;
 use super::load::{Coil, Duty, Motor, Resistance, Supplied};
 use super::supply::Supply;
 use super::terminal::{Role, Tap, TerminalId};
+use super::trouble::Trouble;
 
 /// What a contact may switch, up to a voltage.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,7 +1,7 @@
 //! The rule that every coil works over the whole band of its supply.
 
+use super::finding::{Finding, Rule, Severity};
 use super::survey::Survey;
-use super::{Finding, Rule, Severity};
 use crate::installation::load::Coil;
 use crate::installation::state::{Relay, State};
 use crate::installation::supply::{Band, Service};

@@ -1,11 +1,11 @@
 //! Rules about ground and neutral.
 
+use super::finding::{Finding, Rule, Severity};
 use std::collections::BTreeSet;
 
 use nalgebra::Complex;
 
 use super::survey::Survey;
-use super::{Finding, Rule, Severity};
 use crate::installation::part::Kind;
 use crate::installation::terminal::{PartId, Role, TerminalId};
 

@@ -1,9 +1,9 @@
 //! Rules about what is joined that should not be, and what is not joined that should.
 
+use super::finding::{Finding, Rule, Severity};
 use std::collections::BTreeSet;
 
 use super::survey::{Source, Survey};
-use super::{Finding, Rule, Severity};
 use crate::installation::graph::Graph;
 use crate::installation::part::Kind;
 use crate::installation::state::{Contacts, Relay, State};

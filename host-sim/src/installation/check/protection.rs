@@ -1,7 +1,7 @@
 //! Rules about fuses and breakers: that there are some, where they are, how large.
 
+use super::finding::{Finding, Rule, Severity};
 use super::survey::{POSITIONS, Survey};
-use super::{Finding, Rule, Severity};
 use crate::installation::circuit::Solution;
 use crate::installation::graph::Graph;
 use crate::installation::part::{Kind, Overcurrent, Protection};

@@ -1,7 +1,7 @@
 //! Rules about what contacts and transformers are made for.
 
+use super::finding::{Finding, Rule, Severity};
 use super::survey::{POSITIONS, Survey, works};
-use super::{Finding, Rule, Severity};
 use crate::installation::part::{Kind, Rating, Transformer};
 use crate::installation::state::Relay;
 use crate::installation::terminal::{PartId, Role};

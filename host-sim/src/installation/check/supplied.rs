@@ -1,10 +1,9 @@
 //! Rules about the voltage that the control and each load get.
 
-use super::survey::Survey;
-use super::switching::conductors_of;
-use super::{Finding, Rule, Severity};
+use super::finding::{Finding, Rule, Severity};
+use super::survey::{Survey, conductors_of};
 use crate::installation::load::Supplied;
-use crate::installation::part::{Control, Kind};
+use crate::installation::part::Control;
 use crate::installation::settle::Settled;
 use crate::installation::terminal::{PartId, Role, TerminalId};
 
@@ -310,23 +309,4 @@ fn driving_v(survey: &Survey<'_>, ends: (TerminalId, TerminalId)) -> Option<f64>
             Some((of(ends.0)? - of(ends.1)?).norm())
         })
         .max_by(f64::total_cmp)
-}
-
-/// Whether a kind of load is there to cool or heat, so that the control should rule it.
-pub(super) fn does_the_work(kind: &Kind) -> bool {
-    use crate::installation::load::Duty;
-    match kind {
-        Kind::Motor(motor) => match motor.duty {
-            Duty::Compressor => true,
-            Duty::CondenserFan | Duty::EvaporatorFan => false,
-        },
-        Kind::Valve(_) | Kind::Heater(_) | Kind::Contactor(_) => true,
-        Kind::Supply(_)
-        | Kind::Transformer(_)
-        | Kind::Conductor(_)
-        | Kind::Overcurrent(_)
-        | Kind::Device(_)
-        | Kind::Control(_)
-        | Kind::Lamp(_) => false,
-    }
 }

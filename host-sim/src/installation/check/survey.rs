@@ -3,7 +3,7 @@
 use crate::installation::Installation;
 use crate::installation::circuit::{Circuit, Solution};
 use crate::installation::graph::Graph;
-use crate::installation::load::Supplied;
+use crate::installation::load::{Duty, Supplied};
 use crate::installation::part::Kind;
 use crate::installation::settle::Settled;
 use crate::installation::state::{Contacts, Relay, State};
@@ -247,4 +247,40 @@ fn sources(installation: &Installation) -> Vec<Source> {
         }
     }
     sources
+}
+
+/// Whether a kind of load is there to cool or heat, so that the control should rule it.
+pub(super) fn does_the_work(kind: &Kind) -> bool {
+    match kind {
+        Kind::Motor(motor) => match motor.duty {
+            Duty::Compressor => true,
+            Duty::CondenserFan | Duty::EvaporatorFan => false,
+        },
+        Kind::Valve(_) | Kind::Heater(_) | Kind::Contactor(_) => true,
+        Kind::Supply(_)
+        | Kind::Transformer(_)
+        | Kind::Conductor(_)
+        | Kind::Overcurrent(_)
+        | Kind::Device(_)
+        | Kind::Control(_)
+        | Kind::Lamp(_) => false,
+    }
+}
+
+/// The conductors at a part; at the control, those of its relay.
+pub(super) fn conductors_of(survey: &Survey<'_>, part: PartId) -> Vec<PartId> {
+    let installation = survey.installation();
+    let roles = |role: Role| {
+        matches!(
+            role,
+            Role::RelayCommon | Role::NormallyOpen | Role::NormallyClosed
+        ) || !matches!(installation.part(part).kind, Kind::Control(_))
+    };
+    installation
+        .part(part)
+        .terminals()
+        .iter()
+        .filter(|(role, _)| roles(*role))
+        .flat_map(|&(_, terminal)| installation.conductors_at(terminal))
+        .collect()
 }

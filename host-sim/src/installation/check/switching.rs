@@ -1,8 +1,7 @@
 //! Rules about what a contact breaks, and what it leaves live.
 
-use super::supplied::does_the_work;
-use super::survey::{POSITIONS, Survey, works};
-use super::{Finding, Rule, Severity};
+use super::finding::{Finding, Rule, Severity};
+use super::survey::{POSITIONS, Survey, conductors_of, does_the_work, works};
 use crate::installation::circuit::Solution;
 use crate::installation::graph::Graph;
 use crate::installation::load::Duty;
@@ -325,23 +324,6 @@ fn grounded_side(survey: &Survey<'_>, contact: PartId, closed: &Solution<'_>) ->
     poles
         .into_iter()
         .any(|pole| closed.meter_to_earth_v(pole) < LIVE_V)
-}
-
-pub(super) fn conductors_of(survey: &Survey<'_>, part: PartId) -> Vec<PartId> {
-    let installation = survey.installation();
-    let roles = |role: Role| {
-        matches!(
-            role,
-            Role::RelayCommon | Role::NormallyOpen | Role::NormallyClosed
-        ) || !matches!(installation.part(part).kind, Kind::Control(_))
-    };
-    installation
-        .part(part)
-        .terminals()
-        .iter()
-        .filter(|(role, _)| roles(*role))
-        .flat_map(|&(_, terminal)| installation.conductors_at(terminal))
-        .collect()
 }
 
 /// A limit, pressure control or switch whose opening stops nothing.

@@ -1,8 +1,8 @@
 //! Findings as a person reads them.
 
+use super::finding::{Finding, Severity};
 use std::fmt::Write;
 
-use super::{Finding, Severity};
 use crate::installation::Installation;
 use crate::source_text::SourceText;
 

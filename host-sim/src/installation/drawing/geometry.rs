@@ -4,10 +4,11 @@ use nalgebra::Complex;
 
 use super::columns::Columns;
 use super::flow::{Flow, Look};
+use super::rail::{Join, PortAt, Purpose, Rail, Way};
 use super::rows::Placed;
 use super::schematic::{NetId, Schematic, Symbol};
 use super::symbols::{self, HALF_HEIGHT, UNDER_Y, under_x};
-use super::wiring::{Join, Level, PortAt, Purpose, Rail, Way, Wiring};
+use super::wiring::{Level, Wiring};
 use super::words::{self, Line, TEXT_PX, Tells};
 
 /// From one track to the next.

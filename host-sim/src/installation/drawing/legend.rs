@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::super::Installation;
 use super::flow::{Flow, Look, Position};
 use super::geometry::{LINE, Piece};
-use super::page::{text, wire, wrapped};
+use super::marks::{text, wire, wrapped};
 use super::schematic::{NetId, Schematic};
 use super::symbols;
 use super::words::{self, TEXT_PX};

@@ -16,7 +16,9 @@ mod columns;
 mod flow;
 mod geometry;
 mod legend;
+mod marks;
 mod page;
+mod rail;
 mod rows;
 #[cfg(test)]
 mod samples;

@@ -1,6 +1,6 @@
 //! Places of rails within their channel: apart where they would meet, ordered for few crossings.
 
-use super::wiring::{Rail, Toward};
+use super::rail::{Rail, Toward};
 
 /// Up to this many tracks every order is tried.
 const TRIED_IN_FULL: usize = 6;
@@ -107,8 +107,8 @@ fn permute(order: &mut [usize], from: usize, each: &mut impl FnMut(&[usize])) {
 
 #[cfg(test)]
 mod tests {
+    use super::super::rail::Purpose;
     use super::super::schematic::NetId;
-    use super::super::wiring::Purpose;
     use super::*;
 
     fn rail(from: usize, to: usize, leaves: &[(usize, Toward)]) -> Rail {

@@ -3,9 +3,9 @@
 use std::fmt::Write;
 
 use super::hypothesis::Depth;
-use super::moment::{Moment, Reading, Setting, value_words};
+use super::moment::{Moment, NO_CONTINUITY_OHM, Reading, Setting, value_words};
 use super::search::{Candidate, Outcome, Proposal, Search};
-use super::tolerance::{NO_CONTINUITY_OHM, Range};
+use super::tolerance::Range;
 use crate::installation::Installation;
 
 /// More candidates than this are summed up in a line.

@@ -1,8 +1,8 @@
 //! How well one hypothesis explains the readings.
 
 use super::foreseen::{Expected, Foreseen, Levels};
-use super::moment::{Moment, Reading, Setting};
-use super::tolerance::{NO_CONTINUITY_OHM, Range, Tolerance};
+use super::moment::{Moment, NO_CONTINUITY_OHM, Reading, Setting};
+use super::tolerance::{Range, Tolerance};
 use crate::installation::file::SUPPLIES_LIMIT;
 
 /// What a hypothesis has come to under the readings so far.

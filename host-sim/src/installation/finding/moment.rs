@@ -6,6 +6,9 @@ use crate::installation::pump_down::ruled_by_valve;
 use crate::installation::readings::{Probing, pairs, probings};
 use crate::installation::terminal::{PartSet, Role, TerminalId};
 
+/// A reading at or above this many ohms is no continuity: the meter shows it as open.
+pub const NO_CONTINUITY_OHM: f64 = 1e7;
+
 /// A moment that a mechanic can bring about.
 ///
 /// Breakers that tripped are reset, and blown fuses renewed, before the moment; what opens
@@ -154,7 +157,7 @@ impl Reading {
 pub fn value_words(moment: Moment, shown: f64) -> String {
     match moment.setting() {
         Setting::Volts => format!("{} V", rounded(shown)),
-        Setting::Ohms if shown >= super::tolerance::NO_CONTINUITY_OHM => "open".to_owned(),
+        Setting::Ohms if shown >= NO_CONTINUITY_OHM => "open".to_owned(),
         Setting::Ohms => format!("{} ohms", rounded(shown)),
     }
 }

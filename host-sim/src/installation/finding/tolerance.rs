@@ -1,9 +1,6 @@
 //! How far a reading may lie from what was foreseen.
 
-use super::moment::{Moment, Setting};
-
-/// A reading at or above this many ohms is no continuity: the meter shows it as open.
-pub const NO_CONTINUITY_OHM: f64 = 1e7;
+use super::moment::{Moment, NO_CONTINUITY_OHM, Setting};
 
 /// The meter's and the supply's.
 #[derive(Debug, Clone, Copy, PartialEq)]
