@@ -10,7 +10,7 @@
 use std::ffi::OsString;
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 
 use crate::command::{
     Perform, check, completions, curve, demonstration, draw, find_fault, list, manual, readings,
@@ -105,8 +105,10 @@ pub fn perform<'w>(words: impl IntoIterator<Item = OsString>, console: &mut Cons
         Some(Command::Sweep(arguments)) => arguments.perform(console),
         Some(Command::Replay(arguments)) => arguments.perform(console),
         Some(Command::Curve(arguments)) => arguments.perform(console),
-        Some(Command::Completions(arguments)) => arguments.perform(console),
-        Some(Command::Manual(arguments)) => arguments.perform(console),
+        Some(Command::Completions(arguments)) => {
+            Ok(arguments.perform(Arguments::command(), console))
+        }
+        Some(Command::Manual(arguments)) => arguments.perform(Arguments::command(), console),
     };
     let exit = done.unwrap_or_else(|failure| {
         console.complain(&failure);
@@ -136,7 +138,6 @@ fn tell(message: &clap::Error, console: &mut Console<'_>) -> Exit {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use clap::CommandFactory;
 
     #[test]
     fn the_command_line_contradicts_itself_nowhere() {

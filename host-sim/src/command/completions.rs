@@ -1,13 +1,10 @@
 //! `hysteron completions`: what a shell needs to complete words.
 
-use clap::{Args, CommandFactory};
+use clap::Args;
 use clap_complete::Shell;
 
-use super::Perform;
-use crate::cli::Arguments;
 use crate::console::Console;
 use crate::exit::Exit;
-use crate::failure::Failure;
 
 /// Writes the completions for a shell to standard output
 #[derive(Debug, Clone, Args)]
@@ -20,12 +17,12 @@ pub struct CompletionsArguments {
     shell: Shell,
 }
 
-impl Perform for CompletionsArguments {
-    fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure> {
+impl CompletionsArguments {
+    /// Writes them for `program`, the whole command line.
+    pub fn perform(self, mut program: clap::Command, console: &mut Console<'_>) -> Exit {
         let mut script = Vec::new();
-        let mut command = Arguments::command();
-        clap_complete::generate(self.shell, &mut command, "hysteron", &mut script);
+        clap_complete::generate(self.shell, &mut program, "hysteron", &mut script);
         console.write(&script);
-        Ok(Exit::Holds)
+        Exit::Holds
     }
 }

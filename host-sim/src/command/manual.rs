@@ -2,12 +2,10 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, CommandFactory};
+use clap::Args;
 use clap_mangen::Man;
 
-use super::Perform;
 use super::destination::write_file;
-use crate::cli::Arguments;
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -28,9 +26,17 @@ pub struct ManualArguments {
     folder: Option<PathBuf>,
 }
 
-impl Perform for ManualArguments {
-    fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure> {
-        let program = whole();
+impl ManualArguments {
+    /// Writes the pages of `program`, the whole command line.
+    ///
+    /// # Errors
+    /// When there is no such command, or a page cannot be written.
+    pub fn perform(
+        self,
+        program: clap::Command,
+        console: &mut Console<'_>,
+    ) -> Result<Exit, Failure> {
+        let program = by_whole_names(program);
         if let Some(folder) = self.folder {
             let commands = program.get_subcommands().cloned();
             for command in commands.chain([program.clone()]) {
@@ -56,8 +62,8 @@ impl Perform for ManualArguments {
 }
 
 /// The program with its commands, each called by its whole name.
-fn whole() -> clap::Command {
-    let mut program = Arguments::command().flatten_help(false);
+fn by_whole_names(program: clap::Command) -> clap::Command {
+    let mut program = program.flatten_help(false);
     program.build();
     program.mut_subcommands(|command| {
         let name = format!("hysteron-{}", command.get_name());
