@@ -2,9 +2,9 @@
 
 use super::Perform;
 use super::exports::Exports;
-use super::run::{Done, RunsOn};
+use super::run::Done;
 use super::scenario_input::ScenarioInput;
-use super::scenario_run::ScenarioRun;
+use super::scenario_run::{RunsOn, ScenarioRun};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;

@@ -4,14 +4,14 @@ use std::num::NonZeroUsize;
 use std::path::PathBuf;
 use std::sync::mpsc;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use rayon::prelude::*;
 
 use super::Perform;
 use super::exports::{Export, ExportArguments, Exports};
 use super::jobs;
 use super::scenario_input::ScenarioInput;
-use super::scenario_run::ScenarioRun;
+use super::scenario_run::{RunsOn, ScenarioRun};
 use super::shell_word::in_shell;
 use crate::console::{Console, StandardOutput};
 use crate::exit::Exit;
@@ -55,15 +55,6 @@ pub struct RunArguments {
     /// What the control runs on
     #[arg(long, value_enum, value_name = "WHAT", default_value_t = RunsOn::Process)]
     on: RunsOn,
-}
-
-/// What the control runs on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum RunsOn {
-    /// This process
-    Process,
-    /// The board's image in an emulated chip, in lockstep (some hundred times slower)
-    Chip,
 }
 
 /// What is to be done.

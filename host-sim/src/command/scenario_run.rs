@@ -1,13 +1,22 @@
 //! A scenario with what came of it, ready to be told and exported.
 
+use clap::ValueEnum;
 use rayon::prelude::*;
 
-use super::run::RunsOn;
 use crate::bench::{Bench, CaseRun, Recording};
 use crate::chip::{Chip, ChipError};
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::scenario::plan::Plan;
+
+/// What the control runs on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum RunsOn {
+    /// This process
+    Process,
+    /// The board's image in an emulated chip, in lockstep (some hundred times slower)
+    Chip,
+}
 
 /// A scenario with what came of it.
 pub struct ScenarioRun {
