@@ -27,6 +27,7 @@ pub mod runs;
 pub mod scenario;
 pub mod shrink;
 pub mod source_item;
+mod source_lines;
 mod source_problem;
 pub mod source_table;
 pub mod source_text;

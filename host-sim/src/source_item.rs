@@ -7,16 +7,15 @@ use std::ops::{Range, RangeInclusive};
 use toml::Spanned;
 use toml::de::DeValue;
 
-use crate::source_table::Table;
 use crate::source_text::{Misread, Problem, Problems, any_of, nearest};
 
 /// One entry of a table.
 #[derive(Debug, Clone)]
 pub struct Item<'d> {
-    key: &'static str,
+    pub(crate) key: &'static str,
     key_span: Range<usize>,
-    value: &'d Spanned<DeValue<'d>>,
-    problems: &'d Problems,
+    pub(crate) value: &'d Spanned<DeValue<'d>>,
+    pub(crate) problems: &'d Problems,
 }
 
 impl<'d> Item<'d> {
@@ -215,17 +214,6 @@ impl<'d> Item<'d> {
         })
     }
 
-    /// A table, which messages call `name`: its header, or what it holds.
-    #[must_use]
-    pub fn table(&self, name: impl Into<String>) -> Option<Table<'d>> {
-        let name = name.into();
-        match self.value.get_ref().as_table() {
-            Some(entries) => Some(Table::over(name, self.span(), entries, self.problems)),
-            None if name.starts_with('[') => self.wrong_kind(&format!("a table: write {name}")),
-            None => self.wrong_kind("a table: write { ... }"),
-        }
-    }
-
     /// The elements of a list, each under this entry's key.
     #[must_use]
     pub fn list(&self) -> Option<Vec<Self>> {
@@ -239,20 +227,6 @@ impl<'d> Item<'d> {
                     value,
                     ..self.clone()
                 })
-                .collect(),
-        )
-    }
-
-    /// The tables of `[[key]]`, which messages call `name`.
-    #[must_use]
-    pub fn tables(&self, name: &str) -> Option<Vec<Table<'d>>> {
-        let DeValue::Array(_) = self.value.get_ref() else {
-            return self.wrong_kind(&format!("a list of tables: write [[{}]]", self.key));
-        };
-        Some(
-            self.list()?
-                .iter()
-                .filter_map(|item| item.table(name))
                 .collect(),
         )
     }

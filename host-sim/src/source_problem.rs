@@ -8,7 +8,7 @@ use annotate_snippets::{
     AnnotationKind, Group, Level, Origin, Renderer, Snippet, normalize_untrusted_str,
 };
 
-use crate::source_text::SourceText;
+use crate::source_lines::SourceText;
 
 /// One mistake: where, what, what was expected there, and what to do.
 #[derive(Debug, Clone, PartialEq, Eq)]

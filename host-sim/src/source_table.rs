@@ -8,7 +8,7 @@
 use std::ops::Range;
 
 use toml::Spanned;
-use toml::de::DeTable;
+use toml::de::{DeTable, DeValue};
 
 use crate::source_item::Item;
 use crate::source_text::{Problem, Problems, Rejected, SourceText, any_of, nearest};
@@ -183,6 +183,33 @@ impl<'d> Table<'d> {
             };
             self.problems.add(problem.expected("unknown name"));
         }
+    }
+}
+
+impl<'d> Item<'d> {
+    /// A table, which messages call `name`: its header, or what it holds.
+    #[must_use]
+    pub fn table(&self, name: impl Into<String>) -> Option<Table<'d>> {
+        let name = name.into();
+        match self.value.get_ref().as_table() {
+            Some(entries) => Some(Table::over(name, self.span(), entries, self.problems)),
+            None if name.starts_with('[') => self.wrong_kind(&format!("a table: write {name}")),
+            None => self.wrong_kind("a table: write { ... }"),
+        }
+    }
+
+    /// The tables of `[[key]]`, which messages call `name`.
+    #[must_use]
+    pub fn tables(&self, name: &str) -> Option<Vec<Table<'d>>> {
+        let DeValue::Array(_) = self.value.get_ref() else {
+            return self.wrong_kind(&format!("a list of tables: write [[{}]]", self.key));
+        };
+        Some(
+            self.list()?
+                .iter()
+                .filter_map(|item| item.table(name))
+                .collect(),
+        )
     }
 }
 
