@@ -4,8 +4,9 @@
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 
+use crate::entry::Entry;
 use crate::runs::Runner;
-use crate::trace::{Entry, Standing, Stretch};
+use crate::stretch::{Standing, Stretch};
 
 /// Hours that are told apart: ten leap years, the longest scenario.
 pub const MOST_HOURS: usize = 10 * 366 * 24;

@@ -4,13 +4,11 @@
 //! value of each. When the buckets run out, neighbours are merged and their
 //! length doubles: memory stays bounded however long the run, and no extreme is lost.
 
-use hysteron_logic::control::Reason;
-use hysteron_logic::event::Event;
-use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 
-use crate::runs::{Fed, Feeds};
+pub use crate::entry::Entry;
 use crate::scenario::expectation::Observable;
+pub use crate::stretch::{Standing, Stretch};
 use crate::tally::Tally;
 
 /// Buckets in each series.
@@ -64,79 +62,6 @@ pub struct Series {
     pub observable: Observable,
     /// Buckets of equal length from the beginning on; the last may be only partly filled.
     pub buckets: Vec<Bucket>,
-}
-
-/// Why the relay was where it was, or that the board was dead.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Standing {
-    /// The control's own reason.
-    Because(Reason),
-    /// The board had no power; the relay had dropped out.
-    Unpowered,
-}
-
-impl Standing {
-    /// In words.
-    #[must_use]
-    pub const fn text(self) -> &'static str {
-        match self {
-            Self::Because(reason) => reason.text(),
-            Self::Unpowered => "no power",
-        }
-    }
-}
-
-/// A time during which relay, reason and what is fed stayed as they were.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Stretch {
-    /// When it began.
-    pub from: Duration,
-    /// The relay's coil.
-    pub relay: Relay,
-    /// Why.
-    pub standing: Standing,
-    /// What was truly fed.
-    pub feeds: Feeds,
-}
-
-/// What the log tells.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Entry {
-    /// An edge that the control told of.
-    Control(Event),
-    /// The board was powered up.
-    PowerUp,
-    /// The board lost its power.
-    PowerLost,
-    /// Something happened to the installation.
-    Happened(String),
-    /// Something in the circuit is not as it should be.
-    Circuit(String),
-    /// The load started or stopped though the relay had not moved.
-    LoadOnItsOwn(Fed),
-}
-
-impl Entry {
-    /// Whether it repeats all day in a sound installation.
-    #[must_use]
-    pub fn is_routine(&self) -> bool {
-        match self {
-            Self::Control(
-                Event::RelayClosed
-                | Event::RelayOpened
-                | Event::CallBegan
-                | Event::CallEnded
-                | Event::DefrostBegan
-                | Event::DefrostEnded,
-            ) => true,
-            Self::Happened(words) => words.contains("door") || words.contains("water"),
-            Self::Control(_)
-            | Self::PowerUp
-            | Self::PowerLost
-            | Self::Circuit(_)
-            | Self::LoadOnItsOwn(_) => false,
-        }
-    }
 }
 
 /// The record.
@@ -326,6 +251,8 @@ impl Trace {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::runs::{Fed, Feeds};
+    use hysteron_logic::guard::Relay;
 
     #[test]
     fn memory_is_bounded_and_extremes_survive() {
