@@ -4,7 +4,7 @@ use hysteron_logic::contact::Feedback;
 use hysteron_logic::guard::Relay;
 
 use crate::conditions::Conditions;
-use crate::feeding::{BoardSupply, Feed, PressureContacts};
+use crate::feed::{BoardSupply, Feed, PressureContacts};
 use crate::installation::Installation;
 use crate::installation::bank::{Electrical, LoadBank, LoadSide};
 use crate::installation::fault::{Fault, Trouble};

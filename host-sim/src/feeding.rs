@@ -11,53 +11,11 @@ use hysteron_logic::settings::Load as LoadKind;
 
 use crate::conditions::{Conditions, ContactCondition};
 use crate::fed_by_circuit::FedByCircuit;
+use crate::feed::{BoardSupply, Feed, PressureContacts};
 use crate::installation::terminal::PartId;
 use crate::plant::{FanSupply, Load, PressureContact};
 use crate::scenario::installation_name::Wiring;
 use crate::supply::{board_works, load_at};
-
-/// Whether the control has the power that it needs.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum BoardSupply {
-    /// It works.
-    Works,
-    /// It stands still.
-    Fails,
-}
-
-/// What everybody is fed.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Feed {
-    /// The control's board.
-    pub board: BoardSupply,
-    /// What the relay switches.
-    pub load: Load,
-    /// The compressor behind a low-pressure control.
-    pub condensing_unit: Load,
-    /// The evaporator's fan.
-    pub evaporator_fan: FanSupply,
-    /// The condenser's fan.
-    pub condenser_fan: FanSupply,
-    /// What the relay's contact tells the control.
-    pub feedback: Feedback,
-}
-
-/// Where the contacts stand that pressures move.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct PressureContacts {
-    /// Of the low-pressure control.
-    pub low: PressureContact,
-    /// Of the high-pressure control.
-    pub high: PressureContact,
-}
-
-impl PressureContacts {
-    /// All closed, as between ordinary pressures.
-    pub const CLOSED: Self = Self {
-        low: PressureContact::Closed,
-        high: PressureContact::Closed,
-    };
-}
 
 /// Whether anybody's power changed hands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

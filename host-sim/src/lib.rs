@@ -14,6 +14,7 @@ pub mod exit;
 pub mod export;
 pub mod failure;
 mod fed_by_circuit;
+pub mod feed;
 pub mod feeding;
 pub mod installation;
 mod known_readings;

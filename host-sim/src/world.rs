@@ -21,7 +21,8 @@ use hysteron_logic::time::Duration;
 
 use crate::board::{Board, Decider, Moment, SupplyChange};
 use crate::conditions::{AmbientCondition, Conditions, Impulse, ToldTime};
-use crate::feeding::{BoardSupply, Feeding, PressureContacts, Turn};
+use crate::feed::{BoardSupply, PressureContacts};
+use crate::feeding::{Feeding, Turn};
 use crate::plant::ambient::AmbientClock;
 use crate::plant::{
     HighPressureControl, Load, Plant, PressureContact, PressureControl, Quantity, Surroundings,
