@@ -18,6 +18,7 @@ pub mod feed;
 pub mod feeding;
 pub mod installation;
 mod known_readings;
+mod letters;
 pub mod plant;
 pub mod probe_model;
 pub mod recorder;

@@ -6,7 +6,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::Installation;
 use super::readings::{Probing, Reading, Readings};
-use crate::words::installation::capitalised;
+use crate::letters::capitalised;
 
 const CAUTION: &str = "Readings are taken on live conductors. Mains voltage kills: measuring is \
 work for people trained and equipped for it, under local codes. Before touching anything, \

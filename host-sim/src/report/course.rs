@@ -207,7 +207,7 @@ fn told(view: &CaseView<'_>) -> String {
             if !all.is_empty() {
                 told.push_str(&format!(
                     " {}: {} to {}.",
-                    crate::words::installation::capitalised(series.observable.name()),
+                    crate::letters::capitalised(series.observable.name()),
                     view.degrees.reading(series.observable, all.lowest),
                     view.degrees.reading(series.observable, all.highest)
                 ));

@@ -6,11 +6,11 @@ use hysteron_logic::time::Duration;
 use maud::{Markup, html};
 
 use super::view::CaseView;
+use crate::letters::capitalised;
 use crate::runs::Fed;
 use crate::scenario::quantity_text::moment_text;
 use crate::tally::Occurred;
 use crate::trace::{Entry, Trace};
-use crate::words::installation::capitalised;
 
 /// Rows of the table.
 pub const MOST_ROWS: usize = 80;

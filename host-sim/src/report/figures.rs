@@ -8,11 +8,11 @@ use super::columns::extremes;
 use super::strip::swatch;
 use super::topic::Topic;
 use super::view::CaseView;
+use crate::letters::capitalised;
 use crate::scenario::expectation::Occurrence;
 use crate::trace::{Entry, Trace};
 use crate::words::degrees::{fixed, percent};
 use crate::words::glue::glued;
-use crate::words::installation::capitalised;
 use crate::words::span::rounded;
 use crate::words::subject::relay_word;
 

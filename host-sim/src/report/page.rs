@@ -10,10 +10,11 @@ use super::topic::{Topic, further_lines, space_lines};
 use super::view::CaseView;
 use super::{events, figures, verdicts, wiring};
 use crate::bench::CaseRun;
+use crate::letters::capitalised;
 use crate::scenario::plan::Plan;
 use crate::words::degrees::Degrees;
 use crate::words::glue::glued;
-use crate::words::installation::{capitalised, control, course, plant};
+use crate::words::installation::{control, course, plant};
 use crate::words::number::expectations;
 use crate::words::setting::value;
 

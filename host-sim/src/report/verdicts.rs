@@ -4,10 +4,10 @@ use maud::{Markup, html};
 
 use super::view::CaseView;
 use crate::bench::CaseRun;
+use crate::letters::capitalised;
 use crate::verdict::{Outcome, Verdict};
 use crate::words::finding::{finding, outcome};
 use crate::words::glue::glued;
-use crate::words::installation::capitalised;
 use crate::words::subject::expectation;
 
 /// Expectations that hold, and how many there are.

@@ -10,10 +10,10 @@ use crate::installation::circuit::Circuit;
 use crate::installation::drawing;
 use crate::installation::fault::Fault;
 use crate::installation::readings::{Readings, Situation, situations};
+use crate::letters::capitalised;
 use crate::scenario::installation_name::Wiring;
 use crate::scenario::quantity_text::moment_text;
 use crate::scenario::timeline::Timeline;
-use crate::words::installation::capitalised;
 
 /// Drawings of an installation in which something is wrong.
 const MOST_MOMENTS: usize = 3;

@@ -9,6 +9,7 @@ use super::degrees::{Degrees, percent, trimmed};
 use super::number::counted;
 use super::setting::cycle;
 use super::span::scenario_length;
+use crate::letters::capitalised;
 use crate::plant::compressor::CompressorKind;
 use crate::plant::room::Conditioning;
 use crate::scenario::ambient_table::AmbientPlan;
@@ -185,13 +186,4 @@ pub fn course(plan: &Plan) -> String {
         duration_text(plan.step),
         plan.seed
     )
-}
-
-/// With a capital at the beginning.
-#[must_use]
-pub fn capitalised(text: &str) -> String {
-    let mut characters = text.chars();
-    characters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(characters).collect()
-    })
 }
