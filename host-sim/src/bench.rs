@@ -8,9 +8,7 @@ use std::error::Error;
 use hysteron_logic::counters::Totals;
 use hysteron_logic::time::Duration;
 
-use crate::board::{Board, InProcess};
-use crate::chip::{Chip, ChipError};
-use crate::chip_board::ChipBoard;
+use crate::board::{Board, InProcess, RemoteBoard};
 use crate::plant::Plant;
 use crate::plant::ambient::AmbientClock;
 use crate::recorder::Recorder;
@@ -98,27 +96,22 @@ impl Bench {
     #[must_use]
     pub fn run(&self, case: &Case, recording: Recording) -> CaseRun {
         let mut board = Board::InProcess(InProcess::with_settings(case.settings));
-        self.run_on(&mut board, case, recording)
+        self.run_with(&mut board, case, recording)
     }
 
-    /// Runs one case from beginning to end with the board's image on `chip`.
-    ///
-    /// # Errors
-    /// The chip is gone, or the scenario asks what it cannot do.
-    pub fn run_on_chip(
+    /// Runs one case from beginning to end on a board outside this process: one without power
+    /// so far, and with the settings of the case.
+    #[must_use]
+    pub fn run_on(
         &self,
-        chip: &mut Chip,
+        board: &mut dyn RemoteBoard,
         case: &Case,
         recording: Recording,
-    ) -> Result<CaseRun, ChipError> {
-        let board = ChipBoard::with_settings(chip, case.settings, self.plan.step);
-        let mut board = Board::OnChip(Box::new(board));
-        let run = self.run_on(&mut board, case, recording);
-        board.finish()?;
-        Ok(run)
+    ) -> CaseRun {
+        self.run_with(&mut Board::Remote(board), case, recording)
     }
 
-    fn run_on(&self, board: &mut Board<'_>, case: &Case, recording: Recording) -> CaseRun {
+    fn run_with(&self, board: &mut Board<'_>, case: &Case, recording: Recording) -> CaseRun {
         let trace = match recording {
             Recording::VerdictsOnly => None,
             Recording::Traced => Some(Trace::new(self.plan.step, self.observables())),

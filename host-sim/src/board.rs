@@ -1,7 +1,9 @@
-//! What the control runs on: this process, or an emulated chip.
+//! What the control runs on: this process, or a board outside it, such as an emulated chip.
 //!
 //! Both take the same moments and give the same decisions, so the bench does
 //! not know which one it has.
+
+use std::fmt;
 
 use hysteron_logic::control::{Control, Decision, Input, Retained, StoredSettings};
 use hysteron_logic::counters::Totals;
@@ -10,8 +12,6 @@ use hysteron_logic::sense::Sample;
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::{Duration, Instant};
 
-use crate::chip::ChipError;
-use crate::chip_board::ChipBoard;
 use crate::known_readings::KnownReadings;
 use crate::remembered::Remembered;
 
@@ -38,13 +38,30 @@ pub enum SupplyChange {
     Lost,
 }
 
+/// A board outside this process.
+///
+/// It has no way to tell the bench that it failed: whoever runs the bench on it asks it afterwards.
+pub trait RemoteBoard: fmt::Debug {
+    /// Takes note of whether the supply makes a board work.
+    fn supply(&mut self, at: Duration, works: bool) -> SupplyChange;
+
+    /// Since when the board has had power; `None` while it has none.
+    fn powered_since(&self) -> Option<Duration>;
+
+    /// What the control on it decides; `None` while it has no power.
+    fn decide(&mut self, moment: &Moment<'_>) -> Option<&Decision>;
+
+    /// What the board has counted.
+    fn totals(&self) -> Totals;
+}
+
 /// A board with the control on it.
 #[derive(Debug)]
 pub enum Board<'c> {
     /// In this process.
     InProcess(InProcess),
-    /// On an emulated chip.
-    OnChip(Box<ChipBoard<'c>>),
+    /// Outside of it.
+    Remote(&'c mut dyn RemoteBoard),
 }
 
 impl<'c> Board<'c> {
@@ -53,16 +70,16 @@ impl<'c> Board<'c> {
     pub fn supply(&mut self, at: Duration, works: bool) -> SupplyChange {
         match self {
             Self::InProcess(board) => board.supply(at, works),
-            Self::OnChip(board) => board.supply(at, works),
+            Self::Remote(board) => board.supply(at, works),
         }
     }
 
     /// Since when the board has had power; `None` while it has none.
     #[must_use]
-    pub const fn powered_since(&self) -> Option<Duration> {
+    pub fn powered_since(&self) -> Option<Duration> {
         match self {
             Self::InProcess(board) => board.powered_since(),
-            Self::OnChip(board) => board.powered_since(),
+            Self::Remote(board) => board.powered_since(),
         }
     }
 
@@ -73,7 +90,7 @@ impl<'c> Board<'c> {
             Self::InProcess(InProcess(State::Running { control, known, .. })) => {
                 known.sample(counts, control.settings())
             }
-            Self::InProcess(InProcess(State::Dead { .. })) | Self::OnChip(_) => {
+            Self::InProcess(InProcess(State::Dead { .. })) | Self::Remote(_) => {
                 Sample::Counts(counts)
             }
         }
@@ -94,7 +111,7 @@ impl<'c> Board<'c> {
                 remembered,
             }),
             Self::InProcess(InProcess(State::Dead { .. })) => Decider::Nobody,
-            Self::OnChip(board) => Decider::Chip(board),
+            Self::Remote(board) => Decider::Remote(&mut **board),
         }
     }
 
@@ -103,18 +120,7 @@ impl<'c> Board<'c> {
     pub fn totals(&self) -> Totals {
         match self {
             Self::InProcess(board) => board.totals(),
-            Self::OnChip(board) => board.totals(),
-        }
-    }
-
-    /// The end of a run.
-    ///
-    /// # Errors
-    /// What went wrong with the chip on the way; its decisions mean nothing then.
-    pub fn finish(self) -> Result<(), ChipError> {
-        match self {
-            Self::InProcess(_) => Ok(()),
-            Self::OnChip(board) => board.finish(),
+            Self::Remote(board) => board.totals(),
         }
     }
 }
@@ -199,8 +205,8 @@ impl InProcess {
 pub enum Decider<'b, 'c> {
     /// A control in this process.
     Control(Running<'b>),
-    /// An emulated chip.
-    Chip(&'b mut ChipBoard<'c>),
+    /// A board outside it.
+    Remote(&'b mut (dyn RemoteBoard + 'c)),
     /// The board has no power.
     Nobody,
 }

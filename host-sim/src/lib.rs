@@ -4,7 +4,6 @@ pub mod bench;
 pub mod board;
 pub mod campaign;
 pub mod chip;
-pub mod chip_board;
 pub mod cli;
 pub mod command;
 pub mod conditions;

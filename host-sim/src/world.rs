@@ -135,8 +135,8 @@ impl<'a, 'c> World<'a, 'c> {
                 let decision = control.decide(&moment);
                 self.act(at, Some(&decision), recorder);
             }
-            Decider::Chip(chip) => {
-                let decision = chip.decide(&moment).cloned();
+            Decider::Remote(board) => {
+                let decision = board.decide(&moment).cloned();
                 self.act(at, decision.as_ref(), recorder);
             }
             Decider::Nobody => self.act(at, None, recorder),

@@ -5,6 +5,7 @@
 
 use hysteron::bench::{Bench, Recording};
 use hysteron::chip::Chip;
+use hysteron::chip::board::run_on_chip;
 use hysteron::scenario::bundled::BUNDLED;
 use hysteron::scenario::plan::Plan;
 use hysteron::scenario::whereabouts::Whereabouts;
@@ -45,9 +46,7 @@ fn compare(name: &str, mut plan: Plan, chip: &mut Chip) -> usize {
     let mut edges = 0;
     for case in &bench.plan().cases {
         let here = bench.run(case, Recording::Traced);
-        let there = bench
-            .run_on_chip(chip, case, Recording::Traced)
-            .expect("a chip that works");
+        let there = run_on_chip(&bench, chip, case, Recording::Traced).expect("a chip that works");
         let here = course(&here.trace.expect("traced"));
         let there = course(&there.trace.expect("traced"));
         for (place, (ours, theirs)) in here.iter().zip(&there).enumerate() {

@@ -4,6 +4,7 @@
 //! describes the protocol); this is the other end of its line.
 
 mod answer;
+pub mod board;
 
 use std::error::Error;
 use std::fmt;
@@ -266,7 +267,7 @@ mod tests {
 
     /// A folder like the emulator's, with a program in place of node that does `script`.
     #[cfg(unix)]
-    fn served(name: &str, script: &str) -> Result<Chip, ChipError> {
+    pub(super) fn served(name: &str, script: &str) -> Result<Chip, ChipError> {
         use std::os::unix::fs::PermissionsExt;
         let name = format!("hysteron-{name}-{}", std::process::id());
         let folder = std::env::temp_dir().join(name);
@@ -342,51 +343,5 @@ mod tests {
             said.starts_with("the emulated chip, asked to `run 1000 30000`: answered `nonsense`;"),
             "{said}"
         );
-    }
-
-    /// What a scenario may ask of the bench and not of the chip, and a chip that was reset.
-    #[cfg(unix)]
-    #[test]
-    fn what_the_chip_cannot_do_is_told_with_another_way() {
-        use crate::bench::{Bench, Recording};
-        use crate::scenario::plan::Plan;
-        use crate::scenario::whereabouts::Whereabouts;
-        use crate::source_text::SourceText;
-        let plan = |more: &str| {
-            let text = format!(
-                "title = \"x\"\nduration = \"1 h\"\n[plant]\nkind = \"refrigerated box\"\n[control]\nmode = \"cool\"\n{more}"
-            );
-            let source = SourceText::new("x", text).expect("short");
-            Plan::read(&source, &Whereabouts::default()).expect("a plan")
-        };
-        let answer = |word: &str| {
-            format!(
-                "while read -r request more; do case $request in run) echo 1000 {word};; *) echo ok;; esac; done"
-            )
-        };
-        let jump = "[[happening]]\nat = \"00:10\"\nwhat = \"clock jumps\"\nby = \"5 min\"\n";
-        let cases = [
-            (jump, "", "have its clock disturbed by a scenario"),
-            (
-                "",
-                "reset=watchdog@5.0",
-                "go on after a reset by its watchdog",
-            ),
-            ("", "line=3120657665@5.0", ""),
-            ("", "line=31206576656e7420393939@5.0", "mean `1 event 999`"),
-        ];
-        for (place, (more, word, cannot)) in cases.into_iter().enumerate() {
-            let bench = Bench::prepare(plan(more)).expect("a bench");
-            let mut chip = served(&format!("cannot-{place}"), &answer(word)).expect("it starts");
-            let case = &bench.plan().cases[0];
-            let run = bench.run_on_chip(&mut chip, case, Recording::VerdictsOnly);
-            match run {
-                Ok(_) => assert!(cannot.is_empty(), "{cannot} went unsaid"),
-                Err(error) => assert_eq!(
-                    error.to_string(),
-                    format!("the emulated chip cannot {cannot}; run this without `--on chip`")
-                ),
-            }
-        }
     }
 }

@@ -4,6 +4,7 @@ use clap::ValueEnum;
 use rayon::prelude::*;
 
 use crate::bench::{Bench, CaseRun, Recording};
+use crate::chip::board::run_on_chip;
 use crate::chip::{Chip, ChipError};
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -37,7 +38,7 @@ impl ScenarioRun {
         let cases = cases.map(|case| match on {
             RunsOn::Process => Ok(bench.run(case, Recording::Traced)),
             RunsOn::Chip => Chip::start(&Chip::image("pico"))
-                .and_then(|mut chip| bench.run_on_chip(&mut chip, case, Recording::Traced)),
+                .and_then(|mut chip| run_on_chip(&bench, &mut chip, case, Recording::Traced)),
         });
         let cases = cases.collect::<Result<_, ChipError>>();
         Ok(Self {

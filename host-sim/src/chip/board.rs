@@ -13,8 +13,25 @@ use hysteron_logic::sense::Sample;
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::{Duration, Instant};
 
-use crate::board::{Moment, SupplyChange};
-use crate::chip::{Chip, ChipError, ContactIs, Happening, LOCK_PIN, hexadecimal};
+use super::{Chip, ChipError, ContactIs, Happening, LOCK_PIN, hexadecimal};
+use crate::bench::{Bench, CaseRun, Recording};
+use crate::board::{Moment, RemoteBoard, SupplyChange};
+use crate::scenario::plan::Case;
+
+/// Runs one case of `bench` from beginning to end with the board's image on `chip`.
+///
+/// # Errors
+/// The chip is gone, or the scenario asks what it cannot do.
+pub fn run_on_chip(
+    bench: &Bench,
+    chip: &mut Chip,
+    case: &Case,
+    recording: Recording,
+) -> Result<CaseRun, ChipError> {
+    let mut board = ChipBoard::with_settings(chip, case.settings, bench.plan().step);
+    let run = bench.run_on(&mut board, case, recording);
+    board.failed.map_or(Ok(run), Err)
+}
 
 /// The board's image in an emulated chip, one step of the bench at a time.
 ///
@@ -53,46 +70,6 @@ impl<'c> ChipBoard<'c> {
             closed_us: None,
             failed,
         }
-    }
-
-    pub(crate) const fn powered_since(&self) -> Option<Duration> {
-        self.powered_since
-    }
-
-    pub(crate) const fn totals(&self) -> Totals {
-        self.totals
-    }
-
-    pub(crate) fn finish(self) -> Result<(), ChipError> {
-        self.failed.map_or(Ok(()), Err)
-    }
-
-    pub(crate) fn supply(&mut self, at: Duration, works: bool) -> SupplyChange {
-        let change = match (self.powered_since, works) {
-            (Some(_), true) | (None, false) => return SupplyChange::None,
-            (None, true) => {
-                self.powered_since = Some(at);
-                self.decision = at_power_up();
-                SupplyChange::Started
-            }
-            (Some(_), false) => {
-                self.powered_since = None;
-                SupplyChange::Lost
-            }
-        };
-        if let Err(error) = self.chip.power(works) {
-            self.fail(error);
-        }
-        change
-    }
-
-    pub(crate) fn decide(&mut self, moment: &Moment<'_>) -> Option<&Decision> {
-        if self.failed.is_none()
-            && let Err(error) = self.advance(moment)
-        {
-            self.fail(error);
-        }
-        self.powered_since.map(|_| &self.decision)
     }
 
     fn fail(&mut self, error: ChipError) {
@@ -246,6 +223,44 @@ impl<'c> ChipBoard<'c> {
     }
 }
 
+impl RemoteBoard for ChipBoard<'_> {
+    fn supply(&mut self, at: Duration, works: bool) -> SupplyChange {
+        let change = match (self.powered_since, works) {
+            (Some(_), true) | (None, false) => return SupplyChange::None,
+            (None, true) => {
+                self.powered_since = Some(at);
+                self.decision = at_power_up();
+                SupplyChange::Started
+            }
+            (Some(_), false) => {
+                self.powered_since = None;
+                SupplyChange::Lost
+            }
+        };
+        if let Err(error) = self.chip.power(works) {
+            self.fail(error);
+        }
+        change
+    }
+
+    fn powered_since(&self) -> Option<Duration> {
+        self.powered_since
+    }
+
+    fn decide(&mut self, moment: &Moment<'_>) -> Option<&Decision> {
+        if self.failed.is_none()
+            && let Err(error) = self.advance(moment)
+        {
+            self.fail(error);
+        }
+        self.powered_since.map(|_| &self.decision)
+    }
+
+    fn totals(&self) -> Totals {
+        self.totals
+    }
+}
+
 fn cannot(what: &str) -> ChipError {
     ChipError::Cannot(what.to_owned())
 }
@@ -264,5 +279,55 @@ fn at_power_up() -> Decision {
         contact: Contact::Sound,
         answer: None,
         events: Events::new(),
+    }
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    use super::super::tests::served;
+    use super::*;
+    use crate::scenario::plan::Plan;
+    use crate::scenario::whereabouts::Whereabouts;
+    use crate::source_text::SourceText;
+
+    /// What a scenario may ask of the bench and not of the chip, and a chip that was reset.
+    #[test]
+    fn what_the_chip_cannot_do_is_told_with_another_way() {
+        let plan = |more: &str| {
+            let text = format!(
+                "title = \"x\"\nduration = \"1 h\"\n[plant]\nkind = \"refrigerated box\"\n[control]\nmode = \"cool\"\n{more}"
+            );
+            let source = SourceText::new("x", text).expect("short");
+            Plan::read(&source, &Whereabouts::default()).expect("a plan")
+        };
+        let answer = |word: &str| {
+            format!(
+                "while read -r request more; do case $request in run) echo 1000 {word};; *) echo ok;; esac; done"
+            )
+        };
+        let jump = "[[happening]]\nat = \"00:10\"\nwhat = \"clock jumps\"\nby = \"5 min\"\n";
+        let cases = [
+            (jump, "", "have its clock disturbed by a scenario"),
+            (
+                "",
+                "reset=watchdog@5.0",
+                "go on after a reset by its watchdog",
+            ),
+            ("", "line=3120657665@5.0", ""),
+            ("", "line=31206576656e7420393939@5.0", "mean `1 event 999`"),
+        ];
+        for (place, (more, word, cannot)) in cases.into_iter().enumerate() {
+            let bench = Bench::prepare(plan(more)).expect("a bench");
+            let mut chip = served(&format!("cannot-{place}"), &answer(word)).expect("it starts");
+            let case = &bench.plan().cases[0];
+            let run = run_on_chip(&bench, &mut chip, case, Recording::VerdictsOnly);
+            match run {
+                Ok(_) => assert!(cannot.is_empty(), "{cannot} went unsaid"),
+                Err(error) => assert_eq!(
+                    error.to_string(),
+                    format!("the emulated chip cannot {cannot}; run this without `--on chip`")
+                ),
+            }
+        }
     }
 }
