@@ -2,6 +2,7 @@
 
 pub mod drawing_reader;
 pub mod font_widths;
+pub mod imports;
 pub mod promise;
 pub mod published_table;
 pub mod reference_problem;

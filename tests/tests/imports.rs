@@ -1,0 +1,364 @@
+//! No file uses another in a circle, and none uses what stands above it.
+
+use std::path::Path;
+
+use hysteron_tests::imports::{CrateRoot, Import, Room, Sources, circles, climbs, imports};
+
+const CRATES: &[CrateRoot] = &[
+    CrateRoot::library("hysteron_logic", "logic/src/lib.rs"),
+    CrateRoot::library("hysteron_firmware", "firmware/src/lib.rs"),
+    CrateRoot::program("firmware/src/bin/mps2.rs"),
+    CrateRoot::program("firmware/src/bin/pico.rs"),
+    CrateRoot::program("firmware/src/bin/proof.rs"),
+    CrateRoot::library("hysteron", "host-sim/src/lib.rs"),
+    CrateRoot::program("host-sim/src/main.rs"),
+];
+
+/// The rooms of the house: what is in one may use its own and what is in rooms on lower floors.
+const ROOMS: &[Room] = &[
+    Room {
+        name: "logic",
+        floor: 1,
+        holds: &["logic/src/"],
+    },
+    Room {
+        name: "source",
+        floor: 1,
+        holds: &[
+            "host-sim/src/letters.rs",
+            "host-sim/src/source_item.rs",
+            "host-sim/src/source_lines.rs",
+            "host-sim/src/source_problem.rs",
+            "host-sim/src/source_table.rs",
+            "host-sim/src/source_text.rs",
+        ],
+    },
+    Room {
+        name: "firmware",
+        floor: 2,
+        holds: &["firmware/src/"],
+    },
+    Room {
+        name: "plant",
+        floor: 2,
+        holds: &["host-sim/src/plant/"],
+    },
+    Room {
+        name: "installation",
+        floor: 2,
+        holds: &["host-sim/src/installation/"],
+    },
+    Room {
+        name: "diagnosis",
+        floor: 3,
+        holds: &[
+            "host-sim/src/installation/check/",
+            "host-sim/src/installation/finding/",
+        ],
+    },
+    Room {
+        name: "bench",
+        floor: 3,
+        holds: &[
+            "host-sim/src/bench.rs",
+            "host-sim/src/board.rs",
+            "host-sim/src/campaign.rs",
+            "host-sim/src/conditions.rs",
+            "host-sim/src/entry.rs",
+            "host-sim/src/fed_by_circuit.rs",
+            "host-sim/src/feed.rs",
+            "host-sim/src/feeding.rs",
+            "host-sim/src/known_readings.rs",
+            "host-sim/src/probe_model.rs",
+            "host-sim/src/recorder.rs",
+            "host-sim/src/recording/",
+            "host-sim/src/remembered.rs",
+            "host-sim/src/replay.rs",
+            "host-sim/src/runs.rs",
+            "host-sim/src/scenario/",
+            "host-sim/src/shrink/",
+            "host-sim/src/stretch.rs",
+            "host-sim/src/supply.rs",
+            "host-sim/src/tally.rs",
+            "host-sim/src/thermistor.rs",
+            "host-sim/src/trace.rs",
+            "host-sim/src/verdict.rs",
+            "host-sim/src/watch.rs",
+            "host-sim/src/world.rs",
+        ],
+    },
+    Room {
+        name: "view",
+        floor: 4,
+        holds: &[
+            "host-sim/src/export/",
+            "host-sim/src/installation/drawing/",
+            "host-sim/src/report/",
+            "host-sim/src/words/",
+        ],
+    },
+    Room {
+        name: "hysteron",
+        floor: 5,
+        holds: &["host-sim/src/"],
+    },
+];
+
+fn of_the_repository() -> Vec<Import> {
+    let top = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let sources = Sources::in_folders(&top, &["logic/src", "firmware/src", "host-sim/src"])
+        .expect("the folders can be read");
+    imports(&sources, CRATES).unwrap_or_else(|wrong| panic!("{}", wrong.join("\n")))
+}
+
+fn lines(told: impl IntoIterator<Item = impl ToString>) -> String {
+    let told: Vec<String> = told.into_iter().map(|line| line.to_string()).collect();
+    told.join("\n")
+}
+
+#[test]
+fn no_file_uses_another_in_a_circle() {
+    let imports = of_the_repository();
+    let circles = circles(&imports);
+    assert!(circles.is_empty(), "{}", lines(circles));
+    // The paths were read: the loop of the bench and the control's own step are among them.
+    for (from, to) in [
+        ("host-sim/src/bench.rs", "host-sim/src/world.rs"),
+        ("host-sim/src/world.rs", "logic/src/guard.rs"),
+        ("firmware/src/bin/pico.rs", "firmware/src/pass.rs"),
+    ] {
+        let known = |import: &Import| import.from == from && import.to == to;
+        assert!(imports.iter().any(known), "{from} uses {to}");
+    }
+}
+
+#[test]
+fn no_file_uses_what_stands_above_it() {
+    let climbs = climbs(&of_the_repository(), ROOMS);
+    assert!(climbs.is_empty(), "{}", lines(climbs));
+}
+
+/// The imports of a small library of these files, each as "from to line".
+fn read(files: &[(&str, &str)]) -> Result<Vec<String>, Vec<String>> {
+    let roots: Vec<CrateRoot> = files
+        .iter()
+        .filter_map(|&(path, _)| match path {
+            "lib.rs" => Some(CrateRoot::library("small", "lib.rs")),
+            "other/lib.rs" => Some(CrateRoot::library("other", "other/lib.rs")),
+            _ => None,
+        })
+        .collect();
+    let imports = imports(&Sources::of(files), &roots)?;
+    let told = |import: &Import| format!("{} {} {}", import.from, import.to, import.line);
+    let mut told: Vec<String> = imports.iter().map(told).collect();
+    told.dedup();
+    Ok(told)
+}
+
+#[test]
+fn a_planted_circle_is_named_with_what_ties_it() {
+    let files = [
+        ("lib.rs", "mod egg;\nmod hen;\nmod nest;\n"),
+        (
+            "egg.rs",
+            "use crate::hen::Hen;\n\npub struct Egg(Option<Box<Hen>>);\n",
+        ),
+        (
+            "hen.rs",
+            "pub struct Hen;\n\nfn lays() {\n    super::nest::keep(format!(\"{:?}\", 1));\n}\n",
+        ),
+        (
+            "nest.rs",
+            "pub fn keep(_: String) {\n    let _ = vec![crate::egg::Egg(None)];\n}\n",
+        ),
+    ];
+    let roots = [CrateRoot::library("small", "lib.rs")];
+    let found = imports(&Sources::of(&files), &roots).expect("all is there");
+    assert_eq!(
+        lines(circles(&found)),
+        "\
+3 files in a circle: egg.rs, hen.rs, nest.rs
+  egg.rs:1: `crate::hen::Hen` is in hen.rs
+  hen.rs:4: `super::nest::keep` is in nest.rs
+  nest.rs:2: `crate::egg::Egg` is in egg.rs
+"
+    );
+    let broken: Vec<Import> = found
+        .iter()
+        .filter(|import| import.from != "nest.rs")
+        .cloned()
+        .collect();
+    assert_eq!(circles(&broken), []);
+}
+
+#[test]
+fn paths_are_read_wherever_they_stand() {
+    let user = |code: &str| {
+        let files = [
+            ("lib.rs", "mod below;\nmod user;\n"),
+            (
+                "below.rs",
+                "pub struct Thing;\npub enum Choice { One, Two }\npub fn act() {}\npub mod inner { pub const N: u8 = 1; }\n",
+            ),
+            ("user.rs", code),
+        ];
+        read(&files).unwrap_or_else(|wrong| panic!("{code}: {wrong:?}"))
+    };
+    for code in [
+        "use crate::below::Thing;",
+        "use super::below::{self, Thing as Other};",
+        "pub use crate::below::Choice::{One, Two};",
+        "use crate::below::inner::{N as _};",
+        "type Alias = crate::below::Thing;",
+        "fn f(_: Vec<Option<crate::below::Thing>>) {}",
+        "fn f(_: impl Into<crate::below::Thing>) {}",
+        "fn f() { crate::below::act(); }",
+        "fn f(c: u8) { match c { crate::below::inner::N => {} _ => {} } }",
+        "fn f() { use crate::below as under; under::act(); }",
+        "use crate::below; fn f() { below::act(); }",
+        "use crate::below::*; fn f(_: Thing) {}",
+        "use crate::below::*; fn f() { let _ = vec![Choice::One]; }",
+        "use crate::below::Choice::*; fn f() { g(Two); }",
+        "fn f() { println!(\"{}\", crate::below::inner::N); }",
+        "fn f() { assert!(matches!(1, n if n == 0..crate::below::inner::N)); }",
+        "macro_rules! m { () => { $crate::below::act() }; }",
+        "macro_rules! m { () => { use crate::below::{inner::N, act}; }; }",
+        "#[attribute(with = crate::below::act)] struct S;",
+        "struct S; impl From<crate::below::Thing> for S { fn from(_: crate::below::Thing) -> S { S } }",
+        "#[cfg(test)] mod tests { use super::super::below::act; }",
+    ] {
+        assert_eq!(user(code), ["user.rs below.rs 1"], "{code}");
+    }
+    for code in [
+        "use crate::below;",
+        "use std::below::act;",
+        "struct Thing; fn f(_: Thing) {}",
+        "fn f(s: S) { s.act(); vec![s.act, Self::act]; }",
+        "// crate::below::act()\nconst TEXT: &str = \"crate::below::act\";",
+        "use crate::below::Choice as Unused_; struct One;",
+    ] {
+        let found = user(code);
+        let only_use = code.contains("Choice") && found == ["user.rs below.rs 1"];
+        assert!(found.is_empty() || only_use, "{code}: {found:?}");
+    }
+}
+
+#[test]
+fn a_path_leads_to_the_file_that_holds_the_item() {
+    let files = [
+        (
+            "lib.rs",
+            "pub mod top;\nmod user;\npub use top::low::Deep;\n",
+        ),
+        (
+            "top/mod.rs",
+            "pub mod low;\nmod ways;\npub use low::{Deep as Renamed, deep};\npub use self::low::*;\npub use std::string::String as Word;\n",
+        ),
+        (
+            "top/low.rs",
+            "pub struct Deep;\npub fn deep() {}\npub struct Open;\nmacro_rules! made { ($item:item) => { $item } }\nmade! { pub struct Made; }\n",
+        ),
+        (
+            "top/ways.rs",
+            "use super::low::Deep;\nimpl Deep { pub fn far() {} }\n",
+        ),
+        (
+            "user.rs",
+            "use crate::top::Renamed;\nuse crate::top::Open;\nuse crate::Deep;\nfn f() { crate::top::deep(); Deep::far(); }\nuse top::Made;\nuse crate::top;\nuse other::there;\nuse crate::top::Word;\n",
+        ),
+        ("other/lib.rs", "pub mod inside;\npub use inside::there;\n"),
+        ("other/inside.rs", "pub fn there() {}\n"),
+    ];
+    assert_eq!(
+        read(&files).expect("all is there"),
+        [
+            "lib.rs top/low.rs 3",
+            "other/lib.rs other/inside.rs 2",
+            "top/mod.rs top/low.rs 3",
+            "top/ways.rs top/low.rs 1",
+            "top/ways.rs top/low.rs 2",
+            "user.rs other/inside.rs 7",
+            "user.rs top/low.rs 1",
+            "user.rs top/low.rs 2",
+            "user.rs top/low.rs 3",
+            "user.rs top/low.rs 4",
+            "user.rs top/low.rs 5",
+            "user.rs top/ways.rs 4",
+        ]
+    );
+}
+
+#[test]
+fn what_cannot_be_followed_is_told() {
+    let lost = [("lib.rs", "use crate::nowhere::Thing;\n"), ("stray.rs", "")];
+    assert_eq!(
+        read(&lost),
+        Err(vec!["stray.rs: no `mod` leads to this file".to_owned()])
+    );
+    assert_eq!(
+        read(&lost[..1]),
+        Err(vec![
+            "lib.rs:1: `crate::nowhere::Thing` leads nowhere".to_owned()
+        ])
+    );
+    let through = [(
+        "lib.rs",
+        "mod below { }\nmod user { use crate::below; fn f() { below::lost(); } }\n",
+    )];
+    assert_eq!(
+        read(&through),
+        Err(vec!["lib.rs:2: `below::lost` leads nowhere".to_owned()])
+    );
+    let absent = [("lib.rs", "mod absent;\n")];
+    assert_eq!(
+        read(&absent),
+        Err(vec!["absent.rs: there is no such file".to_owned()])
+    );
+    let broken = [("lib.rs", "fn {\n")];
+    assert!(read(&broken).is_err_and(|wrong| wrong[0].starts_with("lib.rs: ")));
+}
+
+#[test]
+fn a_use_of_what_stands_above_is_named() {
+    let rooms = [
+        Room {
+            name: "cellar",
+            floor: 1,
+            holds: &["cellar/"],
+        },
+        Room {
+            name: "pantry",
+            floor: 1,
+            holds: &["cellar/pantry.rs"],
+        },
+        Room {
+            name: "roof",
+            floor: 2,
+            holds: &["roof.rs"],
+        },
+    ];
+    let import = |from: &str, to: &str| Import {
+        from: from.to_owned(),
+        to: to.to_owned(),
+        line: 3,
+        path: "a::B".to_owned(),
+    };
+    let allowed = [
+        import("roof.rs", "cellar/pantry.rs"),
+        import("cellar/a.rs", "cellar/b.rs"),
+    ];
+    assert_eq!(climbs(&allowed, &rooms), [""; 0]);
+    let climbing = [
+        import("cellar/a.rs", "roof.rs"),
+        import("cellar/a.rs", "cellar/pantry.rs"),
+        import("attic.rs", "roof.rs"),
+    ];
+    assert_eq!(
+        climbs(&climbing, &rooms),
+        [
+            "cellar/a.rs:3: `a::B` is in roof.rs: cellar (floor 1) may not use roof (floor 2)",
+            "cellar/a.rs:3: `a::B` is in cellar/pantry.rs: cellar (floor 1) may not use pantry (floor 1)",
+            "attic.rs is in no room",
+        ]
+    );
+}
