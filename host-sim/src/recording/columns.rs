@@ -1,9 +1,7 @@
 //! Which column holds the time, which the value, and in what unit.
 
 use std::borrow::Cow;
-use std::fmt;
 use std::ops::Range;
-use std::str::FromStr;
 
 use super::cells::{Cell, Line, Separator};
 use super::reading::{ColumnChoice, Reading};

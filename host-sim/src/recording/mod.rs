@@ -20,6 +20,7 @@ mod reading;
 mod time_column;
 mod time_format;
 mod value;
+mod written_moment;
 
 use std::io::Read;
 use std::ops::Range;

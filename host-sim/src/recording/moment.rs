@@ -7,19 +7,9 @@ use jiff::{SignedDuration, Timestamp};
 use super::date::{DateOrder, NumericDate, time_of_day};
 use super::time_format::TimeFormat;
 use super::value::shortened;
+use super::written_moment::Moment;
 use crate::scenario::quantity_text::moment_text;
 use crate::source_text::Misread;
-
-/// One time.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Moment {
-    /// Seconds from any beginning.
-    Seconds(f64),
-    /// A date and time with its offset from UTC (RFC 3339).
-    Offset(Timestamp),
-    /// A date and time of the place.
-    Local(DateTime),
-}
 
 /// How the times of a recording are written.
 #[derive(Debug, Clone, PartialEq, Eq)]

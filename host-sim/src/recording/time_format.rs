@@ -7,7 +7,7 @@ use jiff::civil::datetime;
 use jiff::fmt::strtime;
 use jiff::tz::Offset;
 
-use super::moment::Moment;
+use super::written_moment::Moment;
 
 /// How times are written, as `strptime` knows it: "%d/%m/%Y %H:%M".
 #[derive(Debug, Clone, PartialEq, Eq)]
