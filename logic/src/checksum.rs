@@ -1,20 +1,20 @@
 //! The checksum of every record: CRC-32/ISO-HDLC of the published catalogue.
 //!
-//! Four bits at a time: a table of sixteen words is small enough for a board and
-//! fast enough for its pass. A table of 256 costs a kilobyte of flash, and no
-//! table twice the time. The tests hold it against a library.
+//! A byte at a time: the table of 256 words costs a kilobyte of flash, and spares a
+//! board's busiest pass half of what a table of sixteen words takes. The tests hold it
+//! against a library.
 
 /// The generator polynomial 0x04c11db7, reflected.
 const POLYNOMIAL: u32 = 0xedb8_8320;
 
-/// What four bits leave behind.
-static OF_FOUR_BITS: [u32; 16] = {
-    let mut table = [0; 16];
+/// What a byte leaves behind.
+static OF_A_BYTE: [u32; 256] = {
+    let mut table = [0; 256];
     let mut rest: &mut [u32] = &mut table;
     let mut value = 0_u32;
     while let [entry, after @ ..] = rest {
         let mut left = value;
-        let mut bits = 4_u32;
+        let mut bits = 8_u32;
         while bits > 0 {
             left = if left & 1 == 1 {
                 left >> 1 ^ POLYNOMIAL
@@ -45,15 +45,10 @@ pub fn checksum_of_both(first: &[u8], second: &[u8]) -> u32 {
 #[inline(never)]
 fn continued(register: u32, bytes: &[u8]) -> u32 {
     bytes.iter().fold(register, |register, byte| {
-        four_bits(four_bits(register ^ u32::from(*byte)))
+        // A byte always finds its entry.
+        let place = crate::conversion::usize_from_u32((register ^ u32::from(*byte)) & 0xff);
+        register >> 8 ^ OF_A_BYTE.get(place).copied().unwrap_or(0)
     })
-}
-
-#[inline(always)]
-fn four_bits(register: u32) -> u32 {
-    // Four bits always find their entry.
-    let place = crate::conversion::usize_from_u32(register & 15);
-    register >> 4 ^ OF_FOUR_BITS.get(place).copied().unwrap_or(0)
 }
 
 #[cfg(test)]

@@ -138,7 +138,7 @@ impl Watched {
     }
 }
 
-/// A cooler's settings with a rest of 20 s, edited.
+/// A cooler's settings with a rest of 20 s and a run of a minute, edited.
 ///
 /// # Panics
 ///
@@ -147,6 +147,7 @@ pub fn settings(edit: impl FnOnce(&mut Draft)) -> Settings {
     let mut draft = Draft::COOLING;
     draft.short_off_time = Confirmation::Given;
     draft.minimum_off_time = Duration::from_seconds(20);
+    draft.minimum_on_time = Duration::from_minutes(1);
     edit(&mut draft);
     draft.check().expect("settings that make sense")
 }
