@@ -211,11 +211,44 @@ mod tests {
         }
         let before = clock.now();
         told(&mut clock, 0);
-        let mut restarted = 0;
-        while clock.now() == before {
-            restarted += 1_000;
-            told(&mut clock, restarted);
-        }
-        assert_eq!(restarted, LARGEST_DEBT.millis() + 1_000);
+        let restarted = (1..10_000).map(|second| second * 1_000).find(|millis| {
+            told(&mut clock, *millis);
+            clock.now() != before
+        });
+        assert_eq!(restarted, Some(LARGEST_DEBT.millis() + 1_000));
+    }
+
+    #[test]
+    fn a_plain_step_is_ahead_believable_and_free_of_debt() {
+        let plain = |clock: &CreditedClock, millis| {
+            let step = clock.plain_step(Instant::from_millis(millis));
+            step.map(Duration::millis)
+        };
+        let mut clock = CreditedClock::at_power_up();
+        assert_eq!(plain(&clock, 40), None);
+        told(&mut clock, 20_000);
+        told(&mut clock, 30_000);
+        assert_eq!(plain(&clock, 29_999), None);
+        assert_eq!(plain(&clock, 30_000), None);
+        assert_eq!(plain(&clock, 30_001), Some(1));
+        assert_eq!(plain(&clock, 40_000), Some(10_000));
+        assert_eq!(plain(&clock, 40_001), None);
+        told(&mut clock, 25_000);
+        assert_eq!(plain(&clock, 30_000), None);
+        told(&mut clock, 35_000);
+        assert_eq!(plain(&clock, 36_000), Some(1_000));
+    }
+
+    #[test]
+    fn a_plain_step_is_credited_as_any_other() {
+        let mut clock = CreditedClock::at_power_up();
+        let mut plainly = clock;
+        told(&mut clock, 1_000);
+        told(&mut plainly, 1_000);
+        told(&mut clock, 3_500);
+        plainly.go_on(Instant::from_millis(3_500), Duration::from_millis(2_500));
+        assert_eq!(plainly, clock);
+        assert!(plainly.stands_at(Instant::from_millis(3_500)));
+        assert!(!plainly.stands_at(Instant::from_millis(3_499)));
     }
 }

@@ -74,6 +74,20 @@ impl ContactProof {
 mod tests {
     use super::*;
 
+    #[test]
+    fn feedback_and_command_agree_until_one_is_seen_to_differ() {
+        let mut proof = ContactProof::default();
+        assert!(proof.agrees());
+        proof.judge(Instant::POWER_UP, Relay::Closed, Feedback::Open);
+        assert!(!proof.agrees());
+        proof.judge(Instant::POWER_UP, Relay::Closed, Feedback::Closed);
+        assert!(proof.agrees());
+        proof.judge(Instant::POWER_UP, Relay::Open, Feedback::Closed);
+        assert!(!proof.agrees());
+        proof.judge(Instant::POWER_UP, Relay::Open, Feedback::NotFitted);
+        assert!(proof.agrees());
+    }
+
     fn at(millis: u64) -> Instant {
         Instant::from_millis(millis)
     }

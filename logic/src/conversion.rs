@@ -79,3 +79,61 @@ pub(crate) const fn u8_from_i32(value: i32) -> u8 {
         value as u8
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_fits_is_kept_and_what_does_not_is_held_at_the_nearer_end() {
+        for (value, held) in [
+            (0, 0),
+            (u64::from(u32::MAX) - 1, u32::MAX - 1),
+            (u64::from(u32::MAX), u32::MAX),
+            (u64::from(u32::MAX) + 1, u32::MAX),
+            (u64::MAX - 1, u32::MAX),
+        ] {
+            assert_eq!(u32_from_u64(value), held);
+        }
+        for (value, held) in [
+            (0, 0),
+            (65_534, 65_534),
+            (65_536, u16::MAX),
+            (u32::MAX - 9, u16::MAX),
+        ] {
+            assert_eq!(u16_from_u32(value), held);
+        }
+        let (top, bottom) = (i64::from(i32::MAX), i64::from(i32::MIN));
+        for (value, held) in [
+            (0, 0),
+            (top - 1, i32::MAX - 1),
+            (top + 1, i32::MAX),
+            (i64::MAX - 1, i32::MAX),
+            (bottom + 1, i32::MIN + 1),
+            (bottom - 1, i32::MIN),
+            (i64::MIN + 1, i32::MIN),
+        ] {
+            assert_eq!(i32_from_i64(value), held);
+        }
+        for (value, held) in [
+            (1, 1),
+            (254, 254),
+            (256, u8::MAX),
+            (i32::MAX - 1, u8::MAX),
+            (-1, 0),
+            (-255, 0),
+        ] {
+            assert_eq!(u8_from_i32(value), held);
+        }
+    }
+
+    #[test]
+    fn a_wider_type_holds_the_same_number() {
+        assert_eq!(u64_from_u32(u32::MAX), 4_294_967_295);
+        assert_eq!(usize_from_u32(70_000), 70_000);
+        assert_eq!(u32_from_u16(u16::MAX), 65_535);
+        assert_eq!(i64_from_i32(i32::MIN), -2_147_483_648);
+        assert_eq!(i32_from_u16(u16::MAX), 65_535);
+        assert_eq!(u32_from_u8(u8::MAX), 255);
+    }
+}

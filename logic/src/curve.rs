@@ -364,6 +364,68 @@ mod tests {
     }
 
     #[test]
+    fn a_thermistor_that_is_just_told_from_open_or_short_suits() {
+        type End = fn(Divider) -> Resistance;
+        let ends: [(_, _, _, End); 2] = [
+            (Coefficients::R100K, -40, 7_700..7_740, Divider::largest),
+            (Coefficients::R2K2, 100, 71_400..71_440, Divider::smallest),
+        ];
+        for (base, degrees, ohms, end) in ends {
+            let near = (-200..200).map(|step| {
+                let a_femto = base.a_femto() + step * 10_000_000;
+                let shifted = Coefficients::new(a_femto, base.b_femto(), base.c_femto());
+                Curve::Custom(CustomCurve::new(shifted).unwrap())
+            });
+            let dividers: Vec<_> = ohms.map(|ohms| Divider::new(ohms).unwrap()).collect();
+            let mut found = 0;
+            for curve in near {
+                let resistance = curve.resistance(celsius(degrees)).unwrap();
+                for divider in dividers
+                    .iter()
+                    .filter(|divider| end(**divider) == resistance)
+                {
+                    assert_eq!(curve.suits(*divider), Ok(()));
+                    found += 1;
+                }
+            }
+            assert!(found > 0, "{degrees}");
+        }
+    }
+
+    #[test]
+    fn a_misfit_says_what_to_change() {
+        assert!(
+            Misfit::ColdReadsOpen
+                .to_string()
+                .contains("larger fixed resistor")
+        );
+        assert!(
+            Misfit::HotReadsShorted
+                .to_string()
+                .contains("smaller fixed resistor")
+        );
+    }
+
+    #[test]
+    fn custom_curves_are_told_apart_by_their_coefficients() {
+        use std::collections::HashSet;
+        let custom = |coefficients| CustomCurve::new(coefficients).unwrap();
+        let (one, other) = (
+            custom(Coefficients::TYPE_II),
+            custom(Coefficients::TYPE_III),
+        );
+        assert_eq!(one, custom(Coefficients::TYPE_II));
+        assert_ne!(one, other);
+        let hash = |curve: CustomCurve| {
+            use std::hash::BuildHasher;
+            std::hash::BuildHasherDefault::<std::hash::DefaultHasher>::default().hash_one(curve)
+        };
+        assert_ne!(hash(one), hash(other));
+        assert_eq!(HashSet::from([one, other, one]).len(), 2);
+        assert!(format!("{one:?}").contains("1129241000000"));
+    }
+
+    #[test]
     fn nonsense_is_refused_with_its_reason() {
         use CoefficientsRefused::*;
         // Units of 10^-9 for readability.

@@ -130,3 +130,53 @@ pub struct Decision {
     /// What changed in this step.
     pub events: Events,
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::time::Duration;
+
+    fn standing(relay: Relay, wish: Wish, hold: impl FnOnce(&mut Holds)) -> Reason {
+        let mut holds = Holds::default();
+        hold(&mut holds);
+        Reason::standing(relay, wish, Reason::Defrost, holds)
+    }
+
+    #[test]
+    fn what_is_wished_and_done_is_told_as_wished() {
+        for (relay, wish) in [
+            (Relay::Closed, Wish::Close),
+            (Relay::Open, Wish::Open),
+            (Relay::Open, Wish::OpenAtOnce),
+        ] {
+            assert_eq!(standing(relay, wish, |_| ()), Reason::Defrost);
+        }
+    }
+
+    #[test]
+    fn what_is_held_is_told_by_its_hold_the_rest_first() {
+        const SOME: Duration = Duration::from_seconds(1);
+        let held = |hold: fn(&mut Holds)| standing(Relay::Open, Wish::Close, hold);
+        assert_eq!(held(|holds| holds.power_up = SOME), Reason::PowerUpHold);
+        assert_eq!(held(|holds| holds.off_time = SOME), Reason::MinimumOffTime);
+        assert_eq!(held(|holds| holds.starts = SOME), Reason::StartsPerHour);
+        let rested = |holds: &mut Holds| (holds.power_up, holds.starts) = (SOME, SOME);
+        assert_eq!(held(rested), Reason::PowerUpHold);
+        let rested = |holds: &mut Holds| (holds.off_time, holds.starts) = (SOME, SOME);
+        assert_eq!(held(rested), Reason::MinimumOffTime);
+        for wish in [Wish::Open, Wish::OpenAtOnce] {
+            let running = standing(Relay::Closed, wish, |holds| holds.on_time = SOME);
+            assert_eq!(running, Reason::MinimumOnTime);
+        }
+    }
+
+    #[test]
+    fn every_reason_has_words_of_its_own() {
+        for (place, reason) in Reason::ALL.into_iter().enumerate() {
+            assert!(reason.text().len() >= 6, "{reason:?}");
+            for other in &Reason::ALL[..place] {
+                assert_ne!(reason.text(), other.text());
+            }
+        }
+    }
+}

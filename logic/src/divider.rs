@@ -238,6 +238,17 @@ mod tests {
     }
 
     #[test]
+    fn a_sum_is_kept_up_to_the_most_that_a_converter_yields() {
+        for sum in [0, 1, 40_000, 65_519, 65_520] {
+            assert_eq!(Counts::from_oversampled(sum).sum(), sum);
+        }
+        assert_eq!(Counts::FULL.sum(), 65_520);
+        for sum in [65_521, u16::MAX] {
+            assert_eq!(Counts::from_oversampled(sum), Counts::FULL);
+        }
+    }
+
+    #[test]
     fn every_count_is_one_kind_of_element() {
         let divider = Divider::new(10_000).unwrap();
         let (mut open, mut shorted, mut between) = (0, 0, 0);
@@ -255,6 +266,13 @@ mod tests {
         }
         assert_eq!(last, divider.largest());
         assert_eq!((open, shorted, between), (131, 132, 65_273));
+    }
+
+    #[test]
+    fn a_divider_tells_its_fixed_resistor() {
+        for ohms in [Divider::SMALLEST_OHMS, 10_000, Divider::LARGEST_OHMS] {
+            assert_eq!(Divider::new(ohms).map(Divider::fixed_ohms), Ok(ohms));
+        }
     }
 
     #[test]

@@ -302,6 +302,40 @@ mod tests {
     }
 
     #[test]
+    fn the_next_end_is_that_of_the_hold_that_ends_first() {
+        let next = |hold: fn(&mut Holds)| {
+            let mut holds = Holds::default();
+            hold(&mut holds);
+            holds.next_end()
+        };
+        const FIVE: Duration = Duration::from_seconds(5);
+        const SIX: Duration = Duration::from_seconds(6);
+        assert_eq!(next(|_| ()), Duration::from_millis(u64::MAX));
+        assert_eq!(next(|holds| holds.power_up = FIVE), FIVE);
+        assert_eq!(next(|holds| holds.off_time = FIVE), FIVE);
+        assert_eq!(next(|holds| holds.on_time = FIVE), FIVE);
+        assert_eq!(next(|holds| holds.starts = FIVE), FIVE);
+        assert_eq!(
+            next(|holds| (holds.off_time, holds.starts) = (FIVE, SIX)),
+            FIVE
+        );
+        assert_eq!(
+            next(|holds| (holds.off_time, holds.starts) = (SIX, FIVE)),
+            FIVE
+        );
+    }
+
+    #[test]
+    fn starts_are_told_oldest_first() {
+        let mut guard = rested();
+        assert_eq!(guard.starts().count(), 0);
+        rule(&mut guard, 330, Wish::Close);
+        rule(&mut guard, 450, Wish::Open);
+        rule(&mut guard, 750, Wish::Close);
+        assert!(guard.starts().eq([at(330), at(750)]));
+    }
+
+    #[test]
     fn power_up_waits_for_off_time_and_stagger() {
         let mut guard = rested();
         assert_eq!(rule(&mut guard, 329, Wish::Close), Relay::Open);

@@ -539,6 +539,52 @@ mod tests {
         );
     }
 
+    /// Whether a sample is taken plainly, and whether that leaves what judging it leaves.
+    fn taken_plainly(probe: &Probe, seconds: u32, millicelsius: i32) -> bool {
+        let (mut plain, mut judged) = (probe.clone(), probe.clone());
+        let temperature = Temperature::from_millicelsius(millicelsius);
+        let taken = plain.takes_plainly(at(seconds), temperature);
+        if taken {
+            let trust = judged.judge(at(seconds), Measurement::At(temperature), RULES);
+            assert_eq!(trust, Trust::Good(temperature));
+        }
+        assert_eq!(format!("{plain:?}"), format!("{judged:?}"));
+        taken
+    }
+
+    #[test]
+    fn what_is_taken_plainly_is_what_judging_would_have_taken() {
+        let (unread, _) = fed(&[]);
+        assert!(!taken_plainly(&unread, 0, 3_000));
+        let (read, _) = fed(&[(0, good(3_000))]);
+        for (seconds, millicelsius) in [(0, 3_000), (1, 3_000), (1, 3_001), (9, 6_000), (9, 0)] {
+            assert!(
+                taken_plainly(&read, seconds, millicelsius),
+                "{millicelsius}"
+            );
+        }
+        // It might have leapt; that takes a closer look.
+        assert!(!taken_plainly(&read, 1_000, 6_001));
+        assert!(!taken_plainly(&read, 1_000, -1));
+        let (bad, _) = fed(&[(0, good(3_000)), (1, Measurement::Open)]);
+        assert!(!taken_plainly(&bad, 2, 3_000));
+        let open = Measurement::Open;
+        let (declared, _) = fed(&[(0, good(3_000)), (1, open), (21, open)]);
+        assert!(!taken_plainly(&declared, 22, 3_000));
+    }
+
+    #[test]
+    fn a_reading_freezes_when_it_has_not_moved_for_the_limit() {
+        let (mut probe, _) = fed(&[(0, good(3_000)), (60, good(3_000))]);
+        assert_eq!(probe.frozen_at(RULES.frozen), at(1_800));
+        assert!(probe.takes_plainly(at(120), Temperature::from_millicelsius(3_000)));
+        assert_eq!(probe.frozen_at(RULES.frozen), at(1_800));
+        assert!(probe.takes_plainly(at(180), Temperature::from_millicelsius(3_001)));
+        assert_eq!(probe.frozen_at(RULES.frozen), at(1_980));
+        let never = Instant::from_millis(u64::MAX);
+        assert_eq!(probe.frozen_at(FrozenCheck::Off), never);
+    }
+
     #[test]
     fn nothing_is_known_before_the_first_good_sample() {
         let (_, trust) = fed(&[(0, Measurement::Open), (1, Measurement::Shorted)]);

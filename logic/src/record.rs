@@ -120,8 +120,11 @@ impl<'a> Reader<'a> {
     }
 
     pub(crate) fn double_word(&mut self) -> u64 {
-        let lower = self.word();
-        u64::from(self.word()) << 32 | u64::from(lower)
+        let Some((word, rest)) = self.rest.split_first_chunk() else {
+            return 0;
+        };
+        self.rest = rest;
+        u64::from_le_bytes(*word)
     }
 
     /// One of `choices`, by its place among them.

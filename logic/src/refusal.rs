@@ -118,3 +118,23 @@ impl fmt::Display for Refused {
 }
 
 impl core::error::Error for Refused {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_refusal_names_the_setting_and_says_what_to_do() {
+        let refused = Refused {
+            field: Field::HighAlarm,
+            reason: Reason::AlarmOnWrongSide,
+        };
+        assert_eq!(
+            refused.to_string(),
+            format!(
+                "{}: The high alarm must lie above the setpoint, the low alarm below it.",
+                Field::HighAlarm.about().name
+            )
+        );
+    }
+}

@@ -114,6 +114,24 @@ mod tests {
     use super::*;
 
     #[test]
+    fn lengths_are_told_in_milliseconds() {
+        assert_eq!(Instant::POWER_UP.millis(), 0);
+        assert_eq!(Instant::from_millis(4_321).millis(), 4_321);
+        assert_eq!(Duration::from_seconds(7).millis(), 7_000);
+        assert_eq!(Duration::from_minutes(7).millis(), 420_000);
+        assert_eq!(Duration::from_hours(7).millis(), 25_200_000);
+        assert_eq!(Duration::from_millis(7_999).whole_seconds(), 7);
+        assert!(Duration::ZERO.is_zero());
+        assert!(!Duration::from_millis(1).is_zero());
+        let three = Duration::from_millis(3);
+        let five = Instant::from_millis(2).after(three);
+        assert_eq!(five, Instant::from_millis(5));
+        assert_eq!(five.since(Instant::from_millis(1)).millis(), 4);
+        assert_eq!(three.and(three).less(Duration::from_millis(2)).millis(), 4);
+        assert_eq!(three.less(Duration::from_millis(4)), Duration::ZERO);
+    }
+
+    #[test]
     fn a_moment_ahead_is_no_time_ago() {
         let now = Instant::from_millis(5);
         assert_eq!(now.since(Instant::from_millis(9)), Duration::ZERO);
