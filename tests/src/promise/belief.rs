@@ -246,6 +246,8 @@ impl Belief {
         });
         if told {
             ways.retain(|(_, believed)| believed.may_be_told(trust));
+        } else {
+            ways.truncate(1);
         }
         self.believed = ways[0].1;
         self.cases.clear();

@@ -67,7 +67,7 @@ fn p12_a_change_of_mode_opens_the_relay_and_any_change_is_judged_at_once() {
         "kept closed by the minimum on-time",
     ];
     lived(
-        &[1, 2, 3, 4, 12],
+        &[1, 2, 3, 4, 5, 12],
         400,
         drafts::in_motion(),
         weights,

@@ -1,0 +1,79 @@
+#!/usr/bin/env bash
+# Has cargo-mutants change the control law in every way it knows, one place at a
+# time, and fails unless some test notices each change: first the law's own tests,
+# then, for what survived those, the promises, then everything else. A mutant that
+# nothing can notice, because it decides the same, is listed in equivalent.md.
+#
+#   tests/mutants/all.sh                        all of them: see DEVELOPERS.md for how long
+#   tests/mutants/all.sh --file GLOB ...        those in files of the law that match
+#   tests/mutants/all.sh --since COMMIT MOST    those in lines changed since then, at most
+#                                               so many of them, and without everything else
+set -euo pipefail
+here=$(cd "$(dirname "$0")" && pwd)
+root=$(cd "$here/../.." && pwd)
+work="${CARGO_TARGET_DIR:-$root/target}/mutants"
+mkdir -p "$work"
+work=$(cd "$work" && pwd)
+laid="$work/all"
+
+# Another version makes other mutants, and equivalent.md names those of this one.
+version=27.1.0
+if [ "$(cargo mutants --version 2>/dev/null)" != "cargo-mutants $version" ]; then
+  cargo install --locked --quiet "cargo-mutants@$version"
+fi
+
+export CARGO_PROFILE_DEV_DEBUG=none CARGO_PROFILE_TEST_DEBUG=none CARGO_TERM_COLOR=never
+export PROPTEST_MAX_SHRINK_ITERS=0 RUST_BACKTRACE=0
+# A change that makes a test hang is noticed too.
+mutate=(cargo mutants --package hysteron-logic --jobs 1 --timeout 300 --no-shuffle)
+
+"$here/workspace.sh" "$laid"
+chosen=() partial=()
+case ${1:-} in
+  --since)
+    partial=(--partial)
+    git -C "$root" diff --no-color "$2" -- logic/src >"$work/changed.diff"
+    chosen=(--in-diff "$work/changed.diff")
+    count=$("${mutate[@]}" --dir "$laid" "${chosen[@]}" --list | wc -l)
+    shards=$(((count + $3 - 1) / $3))
+    echo "$count mutants in lines changed since $(git -C "$root" rev-parse --short "$2")"
+    [ "$count" -gt 0 ] || exit 0
+    if [ $shards -gt 1 ]; then
+      # Another commit tries others of them.
+      commit=$(git -C "$root" rev-parse --short=7 HEAD)
+      chosen+=(--sharding round-robin --shard "$((16#$commit % shards))/$shards")
+      echo "every ${shards}th of them is tried"
+    fi
+    ;;
+  --file) partial=(--partial) && for glob in "${@:2}"; do chosen+=(--file "$glob"); done ;;
+  '') ;;
+  *) sed -n '2,/^set/s/^# \{0,1\}//p' "$0" && exit 2 ;;
+esac
+
+# stage NAME COMMAND...: runs cargo-mutants; surviving mutants are no failure yet.
+stage() {
+  local name=$1 status=0
+  shift
+  rm -rf "${work:?}/$name"
+  mkdir -p "$work/$name"
+  "$@" --output "$work/$name" || status=$?
+  # 2: some survived; 3: some timed out. Anything else is cargo-mutants' own trouble.
+  case $status in 0 | 2 | 3) ;; *) echo "cargo-mutants failed with $status" >&2 && exit 1 ;; esac
+}
+left() { python3 "$here/survivors.py" left "$root" "$here/equivalent.md" "${partial[@]}" "$work/$1"; }
+
+stage own "${mutate[@]}" --dir "$laid" "${chosen[@]}" -- --lib --tests
+last=own
+mapfile -t survivors < <(left own)
+if [ ${#survivors[@]} -gt 0 ]; then
+  stage promises "${mutate[@]}" --dir "$laid" --test-package hysteron-tests "${survivors[@]}" -- --test promises
+  last=promises
+fi
+if [ ${#partial[@]} -eq 0 ]; then
+  mapfile -t survivors < <(left promises)
+  if [ ${#survivors[@]} -gt 0 ]; then
+    stage rest "${mutate[@]}" --dir "$root" --timeout 3000 --test-workspace true "${survivors[@]}"
+    last=rest
+  fi
+fi
+python3 "$here/survivors.py" verdict "$root" "$here/equivalent.md" "${partial[@]}" "$work/own" "$work/$last"
