@@ -376,6 +376,7 @@ fn due(event: Event, control: &Control) -> Due {
         | Event::CallEnded
         | Event::ProbeFailed(_)
         | Event::ProbeRecovered
+        | Event::DutyNotKnown
         | Event::CommandRefused
         | Event::DefrostBegan
         | Event::DefrostEnded

@@ -7,6 +7,7 @@
 use hysteron_logic::contact::Feedback;
 use hysteron_logic::control::{Command, Control, Decision, Input, Reason, SettingsLock};
 use hysteron_logic::divider::Counts;
+use hysteron_logic::event::Event;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::sense::Sample;
 use hysteron_logic::time::Instant;
@@ -27,6 +28,9 @@ use crate::relay::RelayDrive;
 use crate::room::{Room, control_at_power_up, room_for_settings, service_at_power_up};
 use crate::service::{Request, Service};
 use crate::signal::{Signal, Situation};
+
+/// What a line says between [`Event::DutyNotKnown`] and the hours of good running that are known.
+pub const KNOWN_HOURS: &str = ", known hours ";
 
 /// The contact feedback tells of the present once the relay was driven so long ago.
 ///
@@ -249,7 +253,15 @@ impl<'a, B: Board> Pass<'a, B> {
         for event in &decision.events {
             let mut digits = [0; 20];
             let number = decimal(event.number().into(), &mut digits);
-            self.say(now, &[b" event ", number, b" ", event.text().as_bytes()]);
+            let text = event.text().as_bytes();
+            if *event == Event::DutyNotKnown {
+                let mut digits = [0; 20];
+                let hours = decimal(decision.known_duty_hours.into(), &mut digits);
+                let known = KNOWN_HOURS.as_bytes();
+                self.say(now, &[b" event ", number, b" ", text, known, hours]);
+            } else {
+                self.say(now, &[b" event ", number, b" ", text]);
+            }
         }
         match decision.answer {
             None => {}

@@ -55,6 +55,7 @@ const fn settings_refusal_text(reason: Reason) -> &'static str {
         Reason::AlarmBeyondProbe => "alarm beyond the probe",
         Reason::DefrostInHeat => "defrost in heat",
         Reason::DefrostLongerThanInterval => "defrost longer than its interval",
+        Reason::GraceFillsInterval => "grace fills the defrost interval",
     }
 }
 

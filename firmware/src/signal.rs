@@ -52,9 +52,13 @@ impl Situation {
             (Reason::LockedOut(_), _) => Self::Lockout,
             _ if alarmed || faulty => Self::Fault,
             (_, Relay::Closed) => Self::Running,
-            (Reason::PowerUpHold | Reason::MinimumOffTime | Reason::StartsPerHour, Relay::Open) => {
-                Self::Holding
-            }
+            (
+                Reason::PowerUpHold
+                | Reason::MinimumOffTime
+                | Reason::StartsPerHour
+                | Reason::HeatCeiling,
+                Relay::Open,
+            ) => Self::Holding,
             (
                 Reason::Satisfied
                 | Reason::NoReading

@@ -9,6 +9,11 @@ use crate::runs::Fed;
 pub enum Entry {
     /// An edge that the control told of.
     Control(Event),
+    /// As [`Event::DutyNotKnown`], with the whole hours that are known.
+    DutyNotKnown {
+        /// How many.
+        hours: u8,
+    },
     /// The board was powered up.
     PowerUp,
     /// The board lost its power.
@@ -36,6 +41,7 @@ impl Entry {
             ) => true,
             Self::Happened(words) => words.contains("door") || words.contains("water"),
             Self::Control(_)
+            | Self::DutyNotKnown { .. }
             | Self::PowerUp
             | Self::PowerLost
             | Self::Circuit(_)

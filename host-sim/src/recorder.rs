@@ -1,6 +1,7 @@
 //! Everybody who watches a run: judges, the counts of runs and rests, the trace.
 
 use hysteron_logic::control::Decision;
+use hysteron_logic::event::Event;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 
@@ -136,9 +137,8 @@ impl Recorder {
         for judge in &mut self.judges {
             judge.see_movement(at, Runner::Load, fed);
         }
-        use hysteron_logic::event::Event::{RelayClosed, RelayOpened};
         let commanded = decision.is_some_and(|decided| {
-            let moved = |event: &_| matches!(event, RelayClosed | RelayOpened);
+            let moved = |event: &_| matches!(event, Event::RelayClosed | Event::RelayOpened);
             decided.events.iter().any(moved)
         });
         if !commanded {
@@ -152,7 +152,12 @@ impl Recorder {
             for judge in &mut self.judges {
                 judge.see_occurrence(at, |occurrence| occurrence.includes(*event));
             }
-            self.log(at, || Entry::Control(*event));
+            self.log(at, || match event {
+                Event::DutyNotKnown => Entry::DutyNotKnown {
+                    hours: decision.known_duty_hours,
+                },
+                event => Entry::Control(*event),
+            });
         }
     }
 

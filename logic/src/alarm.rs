@@ -1,4 +1,9 @@
 //! High and low temperature alarms. They tell a person; they never move the relay.
+//!
+//! Time beyond a limit adds up until the delay is reached. The alarm on the load's side
+//! waits while the load cannot help it: in a defrost and its grace nothing adds up and
+//! nothing goes away; in the pull-down after power-up or a change of mode nothing adds up.
+//! Neither silences an alarm that stands.
 
 use crate::call::Mode;
 use crate::defrost::Defrost;
@@ -33,10 +38,13 @@ pub enum Side {
 /// Whether the alarm watches, or the plant is given time to get there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Watch {
-    /// A temperature beyond the limit counts.
+    /// Time beyond the limit counts; a temperature within it ends the spell.
     Watching,
-    /// Pull-down (or warm-up) after power-up, a change of mode or a defrost: it does not count.
-    Grace,
+    /// Pull-down (or warm-up) after power-up or a change of mode: time does not count, and
+    /// a temperature within the limit ends the spell.
+    PullDown,
+    /// A defrost or its grace: time does not count, and no temperature ends the spell.
+    Defrost,
 }
 
 /// Whether an alarm stands.
@@ -50,25 +58,51 @@ pub enum Alarm {
     Raised,
 }
 
+/// A spell beyond the limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Spell {
+    /// Its time that counts,
+    counted: Duration,
+    /// up to here.
+    until: Instant,
+}
+
+impl Spell {
+    const fn begun(now: Instant) -> Self {
+        Self {
+            counted: Duration::ZERO,
+            until: now,
+        }
+    }
+
+    const fn counted_on(self, now: Instant) -> Self {
+        Self {
+            counted: self.counted.and(now.since(self.until)),
+            until: now,
+        }
+    }
+
+    const fn stood_still(self, now: Instant) -> Self {
+        Self { until: now, ..self }
+    }
+}
+
 /// Watches one side.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct TemperatureAlarm {
     side: Side,
-    beyond_since: Option<Instant>,
+    spell: Option<Spell>,
 }
 
 impl TemperatureAlarm {
     /// A quiet alarm.
     #[must_use]
     pub const fn on_side(side: Side) -> Self {
-        Self {
-            side,
-            beyond_since: None,
-        }
+        Self { side, spell: None }
     }
 
-    /// Whether the alarm stands at `now`. Without a `temperature` (a declared
-    /// probe fault, which is told as such) the last answer stands.
+    /// Whether the alarm stands at `now`. Without a `temperature` (a suspect probe, or a
+    /// declared fault, which is told as such) the last one is taken to last.
     pub fn judge(
         &mut self,
         now: Instant,
@@ -77,18 +111,22 @@ impl TemperatureAlarm {
         watch: Watch,
     ) -> Alarm {
         let AlarmLimit::Beyond { delay, .. } = limit else {
-            self.beyond_since = None;
+            self.spell = None;
             return Alarm::Quiet;
         };
-        if let Some(temperature) = temperature {
-            let beyond = lies_beyond(self.side, temperature, limit);
-            self.beyond_since = match (beyond, watch) {
-                (true, Watch::Watching) => Some(self.beyond_since.unwrap_or(now)),
-                (true, Watch::Grace) | (false, _) => None,
-            };
-        }
-        match self.beyond_since {
-            Some(since) if now.since(since) >= delay => Alarm::Raised,
+        let beyond = temperature.map(|here| lies_beyond(self.side, here, limit));
+        self.spell = match (watch, beyond) {
+            (Watch::Watching | Watch::PullDown, Some(false)) => None,
+            (Watch::Watching, Some(true)) => {
+                Some(self.spell.unwrap_or(Spell::begun(now)).counted_on(now))
+            }
+            (Watch::Watching, None) => self.spell.map(|spell| spell.counted_on(now)),
+            (Watch::PullDown, Some(true) | None) | (Watch::Defrost, _) => {
+                self.spell.map(|spell| spell.stood_still(now))
+            }
+        };
+        match self.spell {
+            Some(spell) if spell.counted >= delay => Alarm::Raised,
             Some(_) | None => Alarm::Quiet,
         }
     }
@@ -103,32 +141,41 @@ pub struct AlarmPlan {
     pub high: AlarmLimit,
     /// Low temperature alarm.
     pub low: AlarmLimit,
-    /// How long the grace lasts.
-    pub grace: Duration,
+    /// How long the pull-down lasts.
+    pub pull_down_grace: Duration,
+    /// How long after a defrost the load is given to make up for it.
+    pub grace_after_defrost: Duration,
 }
 
 /// Both alarms of one control.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Alarms {
-    grace_since: Instant,
+    pull_down_since: Instant,
+    defrost_ended: Option<Instant>,
     high: (TemperatureAlarm, Alarm),
     low: (TemperatureAlarm, Alarm),
 }
 
 impl Alarms {
-    /// Quiet, and with the grace of power-up.
+    /// Quiet, and pulling down.
     #[must_use]
     pub const fn at_power_up(now: Instant) -> Self {
         Self {
-            grace_since: now,
+            pull_down_since: now,
+            defrost_ended: None,
             high: (TemperatureAlarm::on_side(Side::High), Alarm::Quiet),
             low: (TemperatureAlarm::on_side(Side::Low), Alarm::Quiet),
         }
     }
 
-    /// Gives the load a whole grace again.
+    /// Gives the load a whole pull-down again.
     pub const fn give_grace(&mut self, now: Instant) {
-        self.grace_since = now;
+        self.pull_down_since = now;
+    }
+
+    /// Gives the load its grace after a defrost.
+    pub const fn end_defrost(&mut self, now: Instant) {
+        self.defrost_ended = Some(now);
     }
 
     /// Whether the high alarm stands.
@@ -143,8 +190,8 @@ impl Alarms {
         self.low.1
     }
 
-    /// Judges both at `now` and lets `tell` know what changed. A defrost has its grace
-    /// while it lasts, and `temperature` is as for [`TemperatureAlarm::judge`].
+    /// Judges both at `now` and lets `tell` know what changed; `temperature` is as for
+    /// [`TemperatureAlarm::judge`].
     #[inline]
     pub fn judge(
         &mut self,
@@ -157,12 +204,14 @@ impl Alarms {
         if !self.has_work(temperature, &plan) {
             return;
         }
-        let in_grace = now.since(self.grace_since) < plan.grace;
-        let loaded = match (defrost, in_grace) {
-            (Defrost::Resting { .. }, _) | (Defrost::Waiting { .. }, true) => Watch::Grace,
-            (Defrost::Waiting { .. }, false) => Watch::Watching,
+        let pulled_down = now.since(self.pull_down_since) >= plan.pull_down_grace;
+        let loaded = if pulled_down {
+            Watch::Watching
+        } else {
+            Watch::PullDown
         };
         let (high_watch, low_watch) = match plan.mode {
+            Mode::Cool if self.defrosts(now, &plan, defrost) => (Watch::Defrost, Watch::Watching),
             Mode::Cool => (loaded, Watch::Watching),
             Mode::Heat => (Watch::Watching, loaded),
         };
@@ -186,7 +235,16 @@ impl Alarms {
     /// Whether neither alarm stands or is on its way to.
     #[must_use]
     pub const fn at_rest(&self) -> bool {
-        self.high.0.beyond_since.is_none() && self.low.0.beyond_since.is_none()
+        self.high.0.spell.is_none() && self.low.0.spell.is_none()
+    }
+
+    /// Whether a defrost goes on, or its grace.
+    fn defrosts(&self, now: Instant, plan: &AlarmPlan, defrost: Defrost) -> bool {
+        match (defrost, self.defrost_ended) {
+            (Defrost::Resting { .. }, _) => true,
+            (Defrost::Waiting { .. }, Some(ended)) => now.since(ended) < plan.grace_after_defrost,
+            (Defrost::Waiting { .. }, None) => false,
+        }
     }
 
     /// Whether a temperature lies beyond a limit, or did at the last step.
@@ -216,50 +274,81 @@ const fn edge(before: Alarm, after: Alarm, raised: Event, ended: Event) -> Optio
 mod tests {
     use super::*;
 
+    const LIMIT: AlarmLimit = AlarmLimit::Beyond {
+        limit: Temperature::from_millicelsius(8_000),
+        delay: Duration::from_minutes(15),
+    };
+    const WARM: Option<Temperature> = Some(Temperature::from_millicelsius(8_001));
+    const FINE: Option<Temperature> = Some(Temperature::from_millicelsius(8_000));
+    const COLD: Option<Temperature> = Some(Temperature::from_millicelsius(7_999));
+
+    /// What an alarm on `side` answers to one minute after another.
+    fn answers(side: Side, minutes: &[(u32, Option<Temperature>, Watch)]) -> Vec<Alarm> {
+        let mut alarm = TemperatureAlarm::on_side(side);
+        let judged = minutes.iter().map(|&(minute, temperature, watch)| {
+            let now = Instant::POWER_UP.after(Duration::from_minutes(minute));
+            alarm.judge(now, temperature, LIMIT, watch)
+        });
+        judged.collect()
+    }
+
+    use Alarm::{Quiet, Raised};
+    use Watch::{Defrost as Defrosting, PullDown, Watching};
+
     #[test]
-    fn an_alarm_waits_for_its_delay_and_for_the_grace() {
-        let limit = AlarmLimit::Beyond {
-            limit: Temperature::from_millicelsius(8_000),
-            delay: Duration::from_minutes(15),
-        };
-        let warm = Some(Temperature::from_millicelsius(8_001));
-        let fine = Some(Temperature::from_millicelsius(8_000));
-        let at = |minutes| Instant::POWER_UP.after(Duration::from_minutes(minutes));
-        let mut alarm = TemperatureAlarm::on_side(Side::High);
-        assert_eq!(alarm.judge(at(0), warm, limit, Watch::Grace), Alarm::Quiet);
-        assert_eq!(
-            alarm.judge(at(60), warm, limit, Watch::Watching),
-            Alarm::Quiet
-        );
-        assert_eq!(
-            alarm.judge(at(74), warm, limit, Watch::Watching),
-            Alarm::Quiet
-        );
-        assert_eq!(
-            alarm.judge(at(75), warm, limit, Watch::Watching),
-            Alarm::Raised
-        );
-        assert_eq!(
-            alarm.judge(at(76), None, limit, Watch::Watching),
-            Alarm::Raised
-        );
-        assert_eq!(
-            alarm.judge(at(77), fine, limit, Watch::Watching),
-            Alarm::Quiet
-        );
-        let mut alarm = TemperatureAlarm::on_side(Side::Low);
-        let cold = Some(Temperature::from_millicelsius(7_999));
-        assert_eq!(
-            alarm.judge(at(0), fine, limit, Watch::Watching),
-            Alarm::Quiet
-        );
-        assert_eq!(
-            alarm.judge(at(1), cold, limit, Watch::Watching),
-            Alarm::Quiet
-        );
-        assert_eq!(
-            alarm.judge(at(16), cold, limit, Watch::Watching),
-            Alarm::Raised
-        );
+    fn an_alarm_waits_for_its_delay_and_for_the_pull_down() {
+        let minutes = [
+            (0, WARM, PullDown),
+            (60, WARM, Watching),
+            (74, WARM, Watching),
+            (75, WARM, Watching),
+            (76, None, Watching),
+            (77, FINE, Watching),
+        ];
+        let expected = [Quiet, Quiet, Quiet, Raised, Raised, Quiet];
+        assert_eq!(answers(Side::High, &minutes), expected);
+        let minutes = [
+            (0, FINE, Watching),
+            (1, COLD, Watching),
+            (15, COLD, Watching),
+            (16, COLD, Watching),
+        ];
+        assert_eq!(answers(Side::Low, &minutes), [Quiet, Quiet, Quiet, Raised]);
+    }
+
+    #[test]
+    fn a_defrost_neither_counts_nor_clears() {
+        let minutes = [
+            (0, WARM, Watching),
+            (10, WARM, Watching),
+            (11, WARM, Defrosting),
+            (40, FINE, Defrosting),
+            (70, WARM, Defrosting),
+            (74, WARM, Watching),
+            (75, WARM, Watching),
+            (76, WARM, Defrosting),
+            (90, FINE, Defrosting),
+            (91, WARM, Watching),
+            (92, FINE, Watching),
+        ];
+        // Ten minutes before it and five after it are the delay.
+        let expected = [
+            Quiet, Quiet, Quiet, Quiet, Quiet, Quiet, Raised, Raised, Raised, Raised, Quiet,
+        ];
+        assert_eq!(answers(Side::High, &minutes), expected);
+    }
+
+    #[test]
+    fn a_pull_down_ends_no_alarm_but_a_fine_temperature_does() {
+        let minutes = [
+            (0, WARM, Watching),
+            (15, WARM, Watching),
+            (16, WARM, PullDown),
+            (30, None, PullDown),
+            (31, FINE, PullDown),
+            (32, WARM, PullDown),
+        ];
+        let expected = [Quiet, Raised, Raised, Raised, Quiet, Quiet];
+        assert_eq!(answers(Side::High, &minutes), expected);
     }
 }

@@ -3,6 +3,9 @@
 //! Layout: one byte of kind and version, the fields in order (little endian),
 //! and a CRC-32 (the one of ISO-HDLC) over all bytes before it. What cannot be
 //! read is refused whole; nothing is guessed.
+//!
+//! Settings have had two layouts. The first lacks the confirmation of the heat ceiling and
+//! the grace after a defrost: those are then the defaults.
 
 use crate::alarm::AlarmLimit;
 use crate::call::Mode;
@@ -22,11 +25,36 @@ use crate::time::Duration;
 use crate::units::Temperature;
 pub use crate::unreadable::Unreadable;
 
-const SETTINGS_KIND: u8 = 0x11;
+/// The layouts of settings; the last is the one that is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Layout {
+    First,
+    Second,
+}
+
+impl Layout {
+    const fn kind(self) -> u8 {
+        match self {
+            Self::First => 0x11,
+            Self::Second => 0x12,
+        }
+    }
+
+    /// The layout of records of this length.
+    const fn of_length(length: usize) -> Result<Self, Unreadable> {
+        match length {
+            FIRST_SETTINGS_LEN => Ok(Self::First),
+            SETTINGS_LEN => Ok(Self::Second),
+            _ => Err(Unreadable::Length),
+        }
+    }
+}
+
 const RETAINED_KIND: u8 = 0x22;
 
-/// Records of this layout may hold a higher limit than is accepted any more: of setpoints,
-/// up to 105 °C, and of heat, up to 115 °C. A lower limit than was asked for harms nobody.
+/// Records of the first layout may hold a higher limit than is accepted any more: of
+/// setpoints, up to 105 °C, and of heat, up to 115 °C. They are read as the highest that is:
+/// a lower limit than was asked for harms nobody.
 const HIGHEST_SETPOINT: Temperature = highest(Field::HighestSetpoint);
 const HIGHEST_CEILING: Temperature = highest(Field::HeatCeiling);
 
@@ -35,7 +63,10 @@ const fn highest(field: Field) -> Temperature {
 }
 
 /// Bytes of encoded [`Settings`].
-pub const SETTINGS_LEN: usize = 132;
+pub const SETTINGS_LEN: usize = 140;
+
+/// Bytes of settings in the first layout.
+const FIRST_SETTINGS_LEN: usize = 132;
 
 /// Bytes of encoded [`Retained`].
 pub const RETAINED_LEN: usize = 1 + 1 + 1 + 4 + 8 + 8 + 1 + 3 * MOST_STARTS + CHECKSUM_LEN;
@@ -52,7 +83,7 @@ pub fn settings_to_bytes(settings: &Settings) -> [u8; SETTINGS_LEN] {
 #[inline(never)]
 pub fn write_settings(settings: &Settings, record: &mut [u8; SETTINGS_LEN]) {
     let draft = settings.draft();
-    let mut out = Writer::new(record, SETTINGS_KIND);
+    let mut out = Writer::new(record, Layout::Second.kind());
     out.byte(match draft.mode {
         Mode::Cool => 0,
         Mode::Heat => 1,
@@ -97,9 +128,11 @@ pub fn write_settings(settings: &Settings, record: &mut [u8; SETTINGS_LEN]) {
     out.byte(count);
     out.length(window);
     out.point(draft.heat_ceiling);
+    out.length(draft.heat_ceiling_confirmation);
     write_alarm(&mut out, draft.high_alarm);
     write_alarm(&mut out, draft.low_alarm);
     out.length(draft.pull_down_grace);
+    out.length(draft.grace_after_defrost);
     let (interval, length) = match draft.defrost {
         DefrostPlan::Off => (Duration::ZERO, Duration::ZERO),
         DefrostPlan::Every { interval, length } => (interval, length),
@@ -131,17 +164,18 @@ pub fn settings_from_bytes(bytes: &[u8]) -> Result<Settings, Unreadable> {
 /// then [`Settings::DEFAULT`], or what they were if the bytes are no record.
 #[inline(never)]
 pub fn read_settings(bytes: &[u8], settings: &mut Settings) -> Result<(), Unreadable> {
-    let mut input = Reader::opened(bytes, SETTINGS_LEN, SETTINGS_KIND)?;
-    settings.refill(|draft| read_draft(&mut input, draft))
+    let layout = Layout::of_length(bytes.len())?;
+    let mut input = Reader::opened(bytes, bytes.len(), layout.kind())?;
+    settings.refill(|draft| read_draft(&mut input, layout, draft))
 }
 
-fn read_draft(input: &mut Reader<'_>, draft: &mut Draft) -> Result<(), Unreadable> {
+fn read_draft(input: &mut Reader<'_>, layout: Layout, draft: &mut Draft) -> Result<(), Unreadable> {
     draft.mode = input.choice([Mode::Cool, Mode::Heat])?;
     draft.load = input.choice([Load::Compressor, Load::Other])?;
     draft.setpoint = input.point();
     draft.differential = input.distance();
     draft.lowest_setpoint = input.point();
-    draft.highest_setpoint = input.point().min(HIGHEST_SETPOINT);
+    draft.highest_setpoint = input.point();
     draft.minimum_off_time = input.length();
     draft.minimum_on_time = input.length();
     draft.starts_per_hour = match input.byte() {
@@ -174,10 +208,18 @@ fn read_draft(input: &mut Reader<'_>, draft: &mut Draft) -> Result<(), Unreadabl
         (0, _) => RepeatLimit::Unlimited,
         (count, window) => RepeatLimit::Faults { count, window },
     };
-    draft.heat_ceiling = input.point().min(HIGHEST_CEILING);
+    draft.heat_ceiling = input.point();
+    draft.heat_ceiling_confirmation = match layout {
+        Layout::First => Draft::COOLING.heat_ceiling_confirmation,
+        Layout::Second => input.length(),
+    };
     draft.high_alarm = read_alarm(input)?;
     draft.low_alarm = read_alarm(input)?;
     draft.pull_down_grace = input.length();
+    draft.grace_after_defrost = match layout {
+        Layout::First => Draft::COOLING.grace_after_defrost,
+        Layout::Second => input.length(),
+    };
     draft.defrost = match (input.length(), input.length()) {
         (Duration::ZERO, _) => DefrostPlan::Off,
         (interval, length) => DefrostPlan::Every { interval, length },
@@ -185,6 +227,13 @@ fn read_draft(input: &mut Reader<'_>, draft: &mut Draft) -> Result<(), Unreadabl
     draft.scale = input.choice([Scale::Celsius, Scale::Fahrenheit])?;
     draft.short_off_time = input.confirmation()?;
     draft.heat_without_probe = input.confirmation()?;
+    match layout {
+        Layout::First => {
+            draft.highest_setpoint = draft.highest_setpoint.min(HIGHEST_SETPOINT);
+            draft.heat_ceiling = draft.heat_ceiling.min(HIGHEST_CEILING);
+        }
+        Layout::Second => {}
+    }
     Ok(())
 }
 
@@ -356,7 +405,9 @@ mod tests {
             limit: Temperature::from_millicelsius(70_000),
             delay: Duration::from_hours(24),
         };
+        draft.heat_ceiling_confirmation = Duration::from_seconds(299);
         draft.pull_down_grace = Duration::from_hours(48);
+        draft.grace_after_defrost = Duration::from_minutes(119);
         draft.scale = Scale::Fahrenheit;
         draft.check().unwrap()
     }
@@ -397,8 +448,10 @@ mod tests {
         };
         let whole = settings_to_bytes(&Settings::DEFAULT);
         let mut other = whole;
-        other[0] = 0x12;
-        assert_eq!(close(other), Err(Unreadable::Kind));
+        for kind in [0x11, 0x13] {
+            other[0] = kind;
+            assert_eq!(close(other), Err(Unreadable::Kind));
+        }
         let mut other = whole;
         other[1] = 2;
         assert_eq!(close(other), Err(Unreadable::Choice));

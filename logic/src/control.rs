@@ -2,11 +2,12 @@
 //!
 //! # Priority, highest first
 //!
-//! To open: lockout, switched off, declared probe fault with the fallback
-//! "open" (all of these override the minimum on-time), then a change of mode
-//! that waits, off-cycle defrost and satisfied (these three respect it). The heat ceiling latches a lockout
-//! in the step that sees it. To close: the call or the fallback asks, none of
-//! the above stands, the rest has run and a start is left in this hour.
+//! To open: lockout, switched off, heat ceiling, declared probe fault with the
+//! fallback "open" (all of these override the minimum on-time), then a change of mode
+//! that waits, off-cycle defrost and satisfied (these three respect it). The heat
+//! ceiling opens in the step that sees it and latches a lockout once it is confirmed.
+//! To close: the call or the fallback asks, none of the above stands, the rest has
+//! run and a start is left in this hour.
 //!
 //! # One step
 //!
@@ -30,7 +31,7 @@ pub use crate::decision::{Decision, Reason};
 use crate::defrost::Defrost;
 use crate::duty::{DutyMeter, Permille};
 use crate::event::{Event, Events};
-use crate::fallback::Ask;
+use crate::fallback::{Ask, Fallback};
 use crate::guard::{Guard, Relay, STARTS_WINDOW, Wish};
 pub use crate::input::{Command, CommandRefused, Input, SettingsLock};
 use crate::lockout::{Cause, Lockout};
@@ -72,6 +73,8 @@ pub struct Control {
     trust: Trust,
     call: Call,
     lockout: Lockout,
+    /// Since when heat has been at its ceiling, as far as is known.
+    too_hot_since: Option<Instant>,
     defrost: Defrost,
     guard: Guard,
     contact_proof: ContactProof,
@@ -115,6 +118,7 @@ impl Control {
             trust: Trust::Suspect(None),
             call: Call::AT_POWER_UP,
             lockout: Lockout::at_power_up(retained.lockout),
+            too_hot_since: None,
             defrost: Defrost::at_power_up(ORIGIN),
             guard: Guard::at_power_up(ORIGIN, earlier_starts),
             contact_proof: ContactProof::default(),
@@ -142,6 +146,12 @@ impl Control {
     #[must_use]
     pub fn duty(&self) -> Option<Permille> {
         self.duty.known()
+    }
+
+    /// Whole hours of good running that the duty is known for, 24 at most.
+    #[must_use]
+    pub fn known_duty_hours(&self) -> u8 {
+        self.duty.known_hours()
     }
 
     /// What a store should keep across a loss of power.
@@ -253,6 +263,7 @@ impl Control {
             call: self.call,
             high_alarm: self.alarms.high(),
             low_alarm: self.alarms.low(),
+            known_duty_hours: self.duty.known_hours(),
             contact: self.contact,
             answer,
             events,
@@ -271,10 +282,19 @@ impl Control {
             }
         }
         let now = self.clock.now();
-        if matches!(self.trust, Trust::Good(_)) {
+        if matches!(self.trust, Trust::Good(_)) && self.is_free_to_run() {
             self.duty.add(now.since(before), self.guard.relay());
         }
         now
+    }
+
+    /// Whether the call alone decides, holds aside: what the relay does then says how
+    /// hard the load has to work.
+    const fn is_free_to_run(&self) -> bool {
+        matches!(self.switch, Switch::On)
+            && self.lockout.cause().is_none()
+            && matches!(self.changeover, Changeover::Done)
+            && matches!(self.defrost, Defrost::Waiting { .. })
     }
 
     fn too_hot(&self, temperature: Temperature) -> bool {
@@ -325,6 +345,10 @@ impl Control {
                 if let (false, Some(cause)) = (locked_out, self.lockout.cause()) {
                     tell(events, Event::LockedOut(cause));
                 }
+                let fallback = self.settings.draft().fallback;
+                if matches!(fallback, Fallback::MeasuredDuty(_)) && self.duty.known().is_none() {
+                    tell(events, Event::DutyNotKnown);
+                }
             }
             (Trust::Fault(_), Trust::Good(_) | Trust::Suspect(_)) => {
                 tell(events, Event::ProbeRecovered);
@@ -332,13 +356,29 @@ impl Control {
             (Trust::Fault(_), Trust::Fault(_))
             | (Trust::Good(_) | Trust::Suspect(_), Trust::Good(_) | Trust::Suspect(_)) => {}
         }
-        let Some(temperature) = self.believed() else {
-            return;
+        self.judge_ceiling(now, events);
+        if let Some(temperature) = self.believed() {
+            self.call = self.call.judged(temperature, self.settings.band());
+        }
+    }
+
+    /// Heat at its ceiling is locked out once that is confirmed. A probe that says nothing
+    /// any more takes nothing back: it may be the heat that broke it.
+    fn judge_ceiling(&mut self, now: Instant, events: &mut Events) {
+        let mode = self.settings.draft().mode;
+        self.too_hot_since = match self.believed() {
+            Some(temperature) if self.too_hot(temperature) => {
+                Some(self.too_hot_since.unwrap_or(now))
+            }
+            Some(_) => None,
+            None => self.too_hot_since.filter(|_| mode == Mode::Heat),
         };
-        if self.too_hot(temperature) {
+        let confirmation = self.settings.draft().heat_ceiling_confirmation;
+        if let Some(since) = self.too_hot_since
+            && now.since(since) >= confirmation
+        {
             self.latch(Cause::HeatCeiling, events);
         }
-        self.call = self.call.judged(temperature, self.settings.band());
     }
 
     fn judge_defrost(&mut self, now: Instant, events: &mut Events) {
@@ -349,7 +389,7 @@ impl Control {
                 tell(events, Event::DefrostBegan);
             }
             (Defrost::Resting { .. }, Defrost::Waiting { .. }) => {
-                self.alarms.give_grace(now);
+                self.alarms.end_defrost(now);
                 tell(events, Event::DefrostEnded);
             }
             (Defrost::Waiting { .. }, Defrost::Waiting { .. })
@@ -383,6 +423,9 @@ impl Control {
         }
         if self.switch == Switch::Off {
             return (Wish::OpenAtOnce, Reason::SwitchedOff);
+        }
+        if self.too_hot_since.is_some() {
+            return (Wish::OpenAtOnce, Reason::HeatCeiling);
         }
         let asked = match self.trust {
             Trust::Fault(_) => self.fallback(),

@@ -28,6 +28,8 @@ pub enum Reason {
     FallbackRest,
     /// Open: a probe fault is declared and the fallback is "open".
     FallbackOpen,
+    /// Open: heat is at its ceiling, which is not confirmed yet.
+    HeatCeiling,
     /// Open: off-cycle defrost.
     Defrost,
     /// Open: the mode was changed while the load ran.
@@ -46,7 +48,7 @@ pub enum Reason {
 
 impl Reason {
     /// Every reason.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 18] = [
         Self::Calling,
         Self::FallbackRun,
         Self::MinimumOnTime,
@@ -54,6 +56,7 @@ impl Reason {
         Self::NoReading,
         Self::FallbackRest,
         Self::FallbackOpen,
+        Self::HeatCeiling,
         Self::Defrost,
         Self::ModeChanged,
         Self::PowerUpHold,
@@ -88,6 +91,7 @@ impl Reason {
             Self::NoReading => "no reading yet",
             Self::FallbackRest => "fallback rest",
             Self::FallbackOpen => "probe fault",
+            Self::HeatCeiling => "heat ceiling",
             Self::Defrost => "defrost",
             Self::ModeChanged => "mode changed",
             Self::PowerUpHold => "power-up hold",
@@ -123,6 +127,8 @@ pub struct Decision {
     pub high_alarm: Alarm,
     /// Low temperature alarm.
     pub low_alarm: Alarm,
+    /// Whole hours of good running that the measured duty is known for; it is used from 24 on.
+    pub known_duty_hours: u8,
     /// The contact, as far as feedback proves it.
     pub contact: Contact,
     /// What happened to the command, if there was one.

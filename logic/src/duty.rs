@@ -1,4 +1,7 @@
 //! How hard the load has worked: the share of good running it was on.
+//!
+//! Good running is time with a good probe in which the control was free to run: switched
+//! on, not locked out, not in a defrost, and past a change of mode.
 
 use heapless::Deque;
 
@@ -36,7 +39,7 @@ impl Permille {
     }
 }
 
-/// Measures the duty over the last 24 hours in which the probe was good.
+/// Measures the duty over the last 24 hours of good running.
 #[derive(Debug, Clone, Default)]
 pub struct DutyMeter {
     /// Seconds closed in each whole hour of good running, oldest first.
@@ -88,6 +91,12 @@ impl DutyMeter {
         self.closed = Duration::ZERO;
     }
 
+    /// Whole hours of good running that are known, [`HOURS`] at most.
+    #[must_use]
+    pub fn known_hours(&self) -> u8 {
+        u8::try_from(self.hours.len()).unwrap_or(u8::MAX)
+    }
+
     /// The duty, once 24 hours of good running are known.
     #[must_use]
     pub fn known(&self) -> Option<Permille> {
@@ -125,9 +134,10 @@ mod tests {
     fn nothing_is_said_before_a_whole_day() {
         let mut meter = DutyMeter::new();
         run(&mut meter, 23, 30);
-        assert_eq!(meter.known(), None);
+        assert_eq!((meter.known(), meter.known_hours()), (None, 23));
         run(&mut meter, 1, 30);
         assert_eq!(meter.known(), Some(Permille::HALF));
+        assert_eq!(meter.known_hours(), 24);
     }
 
     #[test]
@@ -135,6 +145,7 @@ mod tests {
         let mut meter = DutyMeter::new();
         run(&mut meter, 30, 60);
         assert_eq!(meter.known(), Some(Permille::new(1_000)));
+        assert_eq!(meter.known_hours(), 24);
         run(&mut meter, 24, 15);
         assert_eq!(meter.known(), Some(Permille::new(250)));
     }

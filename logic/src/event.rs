@@ -25,6 +25,8 @@ pub enum Event {
     ProbeFailed(ProbeFault),
     /// The probe is believed again.
     ProbeRecovered,
+    /// A day of duty is not known at a probe fault: the timed cycle stands in for it.
+    DutyNotKnown,
     /// The load was locked out.
     LockedOut(Cause),
     /// A person released the lockout.
@@ -63,7 +65,7 @@ pub enum Event {
 
 impl Event {
     /// Every event, in the order of their numbers.
-    pub const ALL: [Self; 30] = [
+    pub const ALL: [Self; 31] = [
         Self::RelayClosed,
         Self::RelayOpened,
         Self::CallBegan,
@@ -74,6 +76,7 @@ impl Event {
         Self::ProbeFailed(ProbeFault::ImplausibleJump),
         Self::ProbeFailed(ProbeFault::Frozen),
         Self::ProbeRecovered,
+        Self::DutyNotKnown,
         Self::LockedOut(Cause::HeatCeiling),
         Self::LockedOut(Cause::RepeatedProbeFaults),
         Self::LockedOut(Cause::WeldedContact),
@@ -120,6 +123,7 @@ impl Event {
             Self::ProbeFailed(ProbeFault::ImplausibleJump) => (13, "probe jumped"),
             Self::ProbeFailed(ProbeFault::Frozen) => (14, "probe frozen"),
             Self::ProbeRecovered => (15, "probe recovered"),
+            Self::DutyNotKnown => (16, "duty not known for a day: timed cycle"),
             Self::LockedOut(Cause::HeatCeiling) => (20, "locked out: heat ceiling"),
             Self::LockedOut(Cause::RepeatedProbeFaults) => {
                 (21, "locked out: repeated probe faults")

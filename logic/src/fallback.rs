@@ -29,8 +29,9 @@ pub enum Fallback {
     Closed,
     /// Runs and rests of fixed length.
     TimedCycle(Cycle),
-    /// Carries on at the duty of the last 24 hours of good running, with runs
-    /// and rests no shorter than the cycle's; the cycle itself until that much is known.
+    /// Carries on at the duty of the last 24 hours of good running (see
+    /// [`crate::duty`]), with runs and rests no shorter than the cycle's; the cycle
+    /// itself until that much is known.
     MeasuredDuty(Cycle),
 }
 

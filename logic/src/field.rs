@@ -52,6 +52,8 @@ pub enum Field {
     ProbeFaultWindow,
     /// Temperature that locks heating out.
     HeatCeiling,
+    /// How long it must last to lock out.
+    HeatCeilingConfirmation,
     /// High alarm limit.
     HighAlarm,
     /// High alarm delay.
@@ -62,6 +64,8 @@ pub enum Field {
     LowAlarmDelay,
     /// Grace of the alarm on the load's side.
     PullDownGrace,
+    /// Grace of the high alarm after a defrost.
+    GraceAfterDefrost,
     /// From defrost to defrost.
     DefrostInterval,
     /// Length of a defrost.
@@ -164,7 +168,7 @@ const fn hours(hours: u32) -> Duration {
 
 impl Field {
     /// Every setting, in the order in which people meet them.
-    pub const ALL: [Self; 30] = [
+    pub const ALL: [Self; 32] = [
         Self::Mode,
         Self::Load,
         Self::Setpoint,
@@ -187,11 +191,13 @@ impl Field {
         Self::ProbeFaultsToLockout,
         Self::ProbeFaultWindow,
         Self::HeatCeiling,
+        Self::HeatCeilingConfirmation,
         Self::HighAlarm,
         Self::HighAlarmDelay,
         Self::LowAlarm,
         Self::LowAlarmDelay,
         Self::PullDownGrace,
+        Self::GraceAfterDefrost,
         Self::DefrostInterval,
         Self::DefrostLength,
         Self::Scale,
@@ -344,8 +350,15 @@ impl Field {
                 Temperature,
                 -40_000,
                 110_000,
-                "In heat mode, reaching this temperature locks the load out.",
+                "In heat mode, reaching this temperature opens the relay at once and, once confirmed, locks the load out.",
                 "10 K below the hottest that a probe is believed, so that what overshoots is still read.",
+            ),
+            Self::HeatCeilingConfirmation => time(
+                "heat ceiling confirmation",
+                Duration::ZERO,
+                seconds(300),
+                "At the heat ceiling for this long, the load is locked out until a person comes.",
+                "The relay is open meanwhile; what lasts five minutes is no passing disturbance.",
             ),
             Self::HighAlarm => about(
                 "high alarm",
@@ -381,8 +394,15 @@ impl Field {
                 "pull-down grace",
                 Duration::ZERO,
                 hours(48),
-                "After power-up, a change of mode or a defrost the load is given this long to get there.",
+                "After power-up or a change of mode the load is given this long to get there before the alarm on its side counts.",
                 "A store full of warm goods takes a day or two to pull down.",
+            ),
+            Self::GraceAfterDefrost => time(
+                "grace after defrost",
+                Duration::ZERO,
+                minutes(120),
+                "After a defrost the load is given this long before the high alarm counts on; what had counted is kept.",
+                "As long as the longest defrost: what it warmed is pulled down by then.",
             ),
             Self::DefrostInterval => time(
                 "defrost interval",

@@ -11,7 +11,7 @@ use crate::time::{Duration, Instant};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub enum Cause {
-    /// In heat mode the temperature reached the ceiling.
+    /// In heat mode the temperature reached the ceiling, and that was confirmed.
     HeatCeiling,
     /// Too many probe faults were declared within the window.
     RepeatedProbeFaults,

@@ -54,6 +54,8 @@ pub enum Reason {
     DefrostInHeat,
     /// The defrost is as long as its interval, or longer.
     DefrostLongerThanInterval,
+    /// The grace after a defrost lasts until the next one: the high alarm could never sound.
+    GraceFillsInterval,
 }
 
 impl Reason {
@@ -107,6 +109,9 @@ impl Reason {
             }
             Self::DefrostInHeat => "Off-cycle defrost is for cooling; switch it off in heat mode.",
             Self::DefrostLongerThanInterval => "The defrost must be shorter than its interval.",
+            Self::GraceFillsInterval => {
+                "The high alarm could never sound: the grace after a defrost must be shorter than the defrost interval."
+            }
         }
     }
 }

@@ -91,12 +91,17 @@ pub struct Draft {
     /// Temperature that locks heating out. Above the setpoint by more than the differential,
     /// up to 110 °C.
     pub heat_ceiling: Temperature,
+    /// How long it must be at the ceiling to lock out; the relay opens at once. 0 to 300 s.
+    pub heat_ceiling_confirmation: Duration,
     /// High temperature alarm.
     pub high_alarm: AlarmLimit,
     /// Low temperature alarm.
     pub low_alarm: AlarmLimit,
-    /// How long the alarm on the load's side waits after power-up, a change of mode or a defrost.
+    /// How long the alarm on the load's side waits after power-up or a change of mode.
     pub pull_down_grace: Duration,
+    /// How long the high alarm waits after a defrost. 0 to 2 h, and shorter than the
+    /// interval from defrost to defrost.
+    pub grace_after_defrost: Duration,
     /// Off-cycle defrost. Cool only.
     pub defrost: DefrostPlan,
     /// Degrees for people.
@@ -148,9 +153,11 @@ impl Draft {
             window: Duration::from_hours(1),
         },
         heat_ceiling: celsius(90),
+        heat_ceiling_confirmation: Duration::from_seconds(30),
         high_alarm: AlarmLimit::Off,
         low_alarm: AlarmLimit::Off,
         pull_down_grace: Duration::from_hours(2),
+        grace_after_defrost: Duration::from_minutes(30),
         defrost: DefrostPlan::Off,
         scale: Scale::Celsius,
         short_off_time: Confirmation::NotGiven,
@@ -275,7 +282,8 @@ impl Settings {
             mode: self.draft.mode,
             high: self.draft.high_alarm,
             low: self.draft.low_alarm,
-            grace: self.draft.pull_down_grace,
+            pull_down_grace: self.draft.pull_down_grace,
+            grace_after_defrost: self.draft.grace_after_defrost,
         }
     }
 

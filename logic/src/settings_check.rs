@@ -85,6 +85,10 @@ impl Draft {
             in_range(Field::ProbeFaultWindow, length(window))?;
         }
         in_range(Field::HeatCeiling, point(self.heat_ceiling))?;
+        in_range(
+            Field::HeatCeilingConfirmation,
+            length(self.heat_ceiling_confirmation),
+        )?;
         if let AlarmLimit::Beyond { limit, delay } = self.high_alarm {
             in_range(Field::HighAlarm, point(limit))?;
             in_range(Field::HighAlarmDelay, length(delay))?;
@@ -93,7 +97,8 @@ impl Draft {
             in_range(Field::LowAlarm, point(limit))?;
             in_range(Field::LowAlarmDelay, length(delay))?;
         }
-        in_range(Field::PullDownGrace, length(self.pull_down_grace))
+        in_range(Field::PullDownGrace, length(self.pull_down_grace))?;
+        in_range(Field::GraceAfterDefrost, length(self.grace_after_defrost))
     }
 
     fn check_temperatures(&self) -> Result<(), Refused> {
@@ -194,6 +199,9 @@ impl Draft {
         in_range(Field::DefrostLength, length(rest))?;
         if rest >= interval {
             return refuse(Field::DefrostLength, Reason::DefrostLongerThanInterval);
+        }
+        if self.grace_after_defrost >= interval {
+            return refuse(Field::GraceAfterDefrost, Reason::GraceFillsInterval);
         }
         Ok(())
     }

@@ -44,7 +44,7 @@ const CYCLE: Cycle = Cycle {
 #[test]
 fn cooling_that_makes_no_sense_is_refused_with_the_reason() {
     type Change = fn(&mut Draft);
-    let cases: [(Change, Field, Reason); 19] = [
+    let cases: [(Change, Field, Reason); 20] = [
         (
             |d| d.setpoint = celsius(101),
             Field::Setpoint,
@@ -163,6 +163,15 @@ fn cooling_that_makes_no_sense_is_refused_with_the_reason() {
             },
             Field::DefrostLength,
             Reason::DefrostLongerThanInterval,
+        ),
+        (
+            |d| {
+                let (interval, length) = (Duration::from_hours(1), Duration::from_minutes(30));
+                d.defrost = DefrostPlan::Every { interval, length };
+                d.grace_after_defrost = interval;
+            },
+            Field::GraceAfterDefrost,
+            Reason::GraceFillsInterval,
         ),
     ];
     for (change, field, reason) in cases {

@@ -74,6 +74,7 @@ pub fn told(run: &CaseRun) -> Vec<String> {
     let told = entries.iter().filter_map(|(_, entry)| match entry {
         Entry::Circuit(words) => Some(words.clone()),
         Entry::Control(_)
+        | Entry::DutyNotKnown { .. }
         | Entry::PowerUp
         | Entry::PowerLost
         | Entry::Happened(_)

@@ -29,7 +29,7 @@ fn edges(rest: &str) -> Vec<(u64, Edge)> {
 }
 
 /// Each setting with a line that gives it a value that is not its default.
-const LINES: [(Field, &str); 30] = [
+const LINES: [(Field, &str); 32] = [
     (Field::Mode, "mode = \"heat\""),
     (Field::Load, "load = \"other\""),
     (Field::Setpoint, "setpoint = \"3.5 °C\""),
@@ -61,6 +61,10 @@ const LINES: [(Field, &str); 30] = [
     ),
     (Field::ProbeFaultWindow, "probe_fault_window = \"2 h\""),
     (Field::HeatCeiling, "heat_ceiling = \"70 °C\""),
+    (
+        Field::HeatCeilingConfirmation,
+        "heat_ceiling_confirmation = \"10 s\"",
+    ),
     (Field::HighAlarm, "high_alarm = \"8 °C\""),
     (
         Field::HighAlarmDelay,
@@ -72,6 +76,7 @@ const LINES: [(Field, &str); 30] = [
         "low_alarm = \"-1 °C\"\nlow_alarm_delay = \"5 min\"",
     ),
     (Field::PullDownGrace, "pull_down_grace = \"1 h\""),
+    (Field::GraceAfterDefrost, "grace_after_defrost = \"20 min\""),
     (Field::DefrostInterval, "defrost_interval = \"6 h\""),
     (
         Field::DefrostLength,

@@ -1,5 +1,6 @@
 //! A board on an emulated chip: pins and the service line instead of calls.
 
+use hysteron_firmware::pass::KNOWN_HOURS;
 use hysteron_logic::alarm::Alarm;
 use hysteron_logic::call::Call;
 use hysteron_logic::codec::settings_to_bytes;
@@ -183,7 +184,17 @@ impl<'c> ChipBoard<'c> {
             let known = Event::ALL
                 .into_iter()
                 .find(|known| Some(known.number()) == number);
-            self.happen(known.ok_or_else(|| cannot(&format!("mean `{line}`")))?);
+            let known = known.ok_or_else(|| cannot(&format!("mean `{line}`")))?;
+            if known == Event::DutyNotKnown {
+                let hours = event
+                    .split_once(KNOWN_HOURS)
+                    .map(|(_, hours)| hours.parse());
+                let Some(Ok(hours)) = hours else {
+                    return Err(cannot(&format!("mean `{line}`")));
+                };
+                self.decision.known_duty_hours = hours;
+            }
+            self.happen(known);
         }
         Ok(())
     }
@@ -218,6 +229,7 @@ impl<'c> ChipBoard<'c> {
             | Event::CommandRefused
             | Event::DefrostBegan
             | Event::DefrostEnded
+            | Event::DutyNotKnown
             | Event::ClockDoubted => {}
         }
     }
@@ -276,6 +288,7 @@ fn at_power_up() -> Decision {
         call: Call::AT_POWER_UP,
         high_alarm: Alarm::Quiet,
         low_alarm: Alarm::Quiet,
+        known_duty_hours: 0,
         contact: Contact::Sound,
         answer: None,
         events: Events::new(),

@@ -6,6 +6,7 @@
 
 use std::io::{self, Write};
 
+use hysteron_logic::event::Event;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 use serde::Serialize;
@@ -227,6 +228,7 @@ fn recorded(trace: &Trace) -> Recorded<'_> {
 fn log_entry(at: Duration, entry: &Entry) -> LogEntry {
     let (kind, number) = match entry {
         Entry::Control(event) => ("control", Some(event.number())),
+        Entry::DutyNotKnown { .. } => ("control", Some(Event::DutyNotKnown.number())),
         Entry::PowerUp => ("power up", None),
         Entry::PowerLost => ("power lost", None),
         Entry::Happened(_) => ("happening", None),

@@ -208,6 +208,7 @@ fn log_changes(trace: &Trace, wires: Wires, changes: &mut Vec<(Duration, Change)
                 fault.set(*at, Value::V0, changes);
             }
             Entry::Control(_)
+            | Entry::DutyNotKnown { .. }
             | Entry::PowerUp
             | Entry::Happened(_)
             | Entry::Circuit(_)

@@ -2,6 +2,7 @@
 
 use std::cmp::Reverse;
 
+use hysteron_logic::duty::HOURS;
 use hysteron_logic::time::Duration;
 use maud::{Markup, html};
 
@@ -59,6 +60,9 @@ pub fn select(trace: &Trace, most: usize) -> Selection<'_> {
 pub fn words(entry: &Entry) -> String {
     match entry {
         Entry::Control(event) => event.text().to_owned(),
+        Entry::DutyNotKnown { hours } => {
+            format!("duty known for {hours} h of {HOURS}: timed cycle instead")
+        }
         Entry::PowerUp => "the board starts".to_owned(),
         Entry::PowerLost => "the board stops".to_owned(),
         Entry::Happened(words) | Entry::Circuit(words) => words.clone(),
@@ -69,7 +73,7 @@ pub fn words(entry: &Entry) -> String {
 
 const fn told_by(entry: &Entry) -> &'static str {
     match entry {
-        Entry::Control(_) | Entry::PowerUp => "control",
+        Entry::Control(_) | Entry::DutyNotKnown { .. } | Entry::PowerUp => "control",
         Entry::PowerLost | Entry::Circuit(_) | Entry::LoadOnItsOwn(_) => "installation",
         Entry::Happened(_) => "scenario",
     }

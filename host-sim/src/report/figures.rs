@@ -122,7 +122,8 @@ fn occurrences(view: &CaseView<'_>) -> Vec<Figure> {
         let occurred = trace.tally().occurred().iter();
         let events = occurred.filter(|kind| match kind.entry {
             Entry::Control(event) => counts(event),
-            Entry::PowerUp
+            Entry::DutyNotKnown { .. }
+            | Entry::PowerUp
             | Entry::PowerLost
             | Entry::Happened(_)
             | Entry::Circuit(_)

@@ -54,9 +54,10 @@ impl Look {
                 Reason::Satisfied => Self::Resting,
                 Reason::NoReading | Reason::FallbackRest | Reason::FallbackOpen => Self::Fault,
                 Reason::Defrost => Self::Defrost,
-                Reason::PowerUpHold | Reason::MinimumOffTime | Reason::StartsPerHour => {
-                    Self::HeldOpen
-                }
+                Reason::PowerUpHold
+                | Reason::MinimumOffTime
+                | Reason::StartsPerHour
+                | Reason::HeatCeiling => Self::HeldOpen,
                 Reason::ModeChanged | Reason::SwitchedOff => Self::SwitchedOff,
                 Reason::LockedOut(_) => Self::LockedOut,
             },

@@ -147,6 +147,7 @@ impl<'a> CaseView<'a> {
                     troubles.extend(since.map(|since| (Trouble::NoPower, since, *at)));
                 }
                 Entry::Control(_)
+                | Entry::DutyNotKnown { .. }
                 | Entry::Happened(_)
                 | Entry::Circuit(_)
                 | Entry::LoadOnItsOwn(_) => {}

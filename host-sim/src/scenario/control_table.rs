@@ -102,6 +102,10 @@ impl<'d> Reader<'_, 'd> {
         self.temperature("lowest_setpoint", Setting::LowestSetpoint);
         self.temperature("highest_setpoint", Setting::HighestSetpoint);
         self.temperature("heat_ceiling", Setting::HeatCeiling);
+        self.time(
+            "heat_ceiling_confirmation",
+            Setting::HeatCeilingConfirmation,
+        );
         self.give("scale", Setting::Scale, |item| {
             choose(
                 item,
@@ -183,6 +187,7 @@ impl<'d> Reader<'_, 'd> {
         });
         self.time("low_alarm_delay", Setting::LowAlarmDelay);
         self.time("pull_down_grace", Setting::PullDownGrace);
+        self.time("grace_after_defrost", Setting::GraceAfterDefrost);
         self.give("defrost_interval", Setting::DefrostInterval, |item| {
             word_or(item, "off", "6 h", read_duration)
         });

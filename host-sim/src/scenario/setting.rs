@@ -58,6 +58,8 @@ pub enum Setting {
     ProbeFaultWindow(Duration),
     /// [`Field::HeatCeiling`].
     HeatCeiling(Temperature),
+    /// [`Field::HeatCeilingConfirmation`].
+    HeatCeilingConfirmation(Duration),
     /// [`Field::HighAlarm`].
     HighAlarm(Option<Temperature>),
     /// [`Field::HighAlarmDelay`].
@@ -68,6 +70,8 @@ pub enum Setting {
     LowAlarmDelay(Duration),
     /// [`Field::PullDownGrace`].
     PullDownGrace(Duration),
+    /// [`Field::GraceAfterDefrost`].
+    GraceAfterDefrost(Duration),
     /// [`Field::DefrostInterval`].
     DefrostInterval(Option<Duration>),
     /// [`Field::DefrostLength`].
@@ -106,11 +110,13 @@ impl Setting {
             Self::ProbeFaultsToLockout(count) => dormant.faults = count,
             Self::ProbeFaultWindow(time) => dormant.fault_window = time,
             Self::HeatCeiling(point) => draft.heat_ceiling = point,
+            Self::HeatCeilingConfirmation(time) => draft.heat_ceiling_confirmation = time,
             Self::HighAlarm(limit) => dormant.high = limit,
             Self::HighAlarmDelay(time) => dormant.high_delay = time,
             Self::LowAlarm(limit) => dormant.low = limit,
             Self::LowAlarmDelay(time) => dormant.low_delay = time,
             Self::PullDownGrace(time) => draft.pull_down_grace = time,
+            Self::GraceAfterDefrost(time) => draft.grace_after_defrost = time,
             Self::DefrostInterval(interval) => dormant.defrost = interval,
             Self::DefrostLength(length) => dormant.defrost_length = length,
             Self::Scale(scale) => draft.scale = scale,
@@ -144,11 +150,13 @@ impl Setting {
             Self::ProbeFaultsToLockout(_) => Field::ProbeFaultsToLockout,
             Self::ProbeFaultWindow(_) => Field::ProbeFaultWindow,
             Self::HeatCeiling(_) => Field::HeatCeiling,
+            Self::HeatCeilingConfirmation(_) => Field::HeatCeilingConfirmation,
             Self::HighAlarm(_) => Field::HighAlarm,
             Self::HighAlarmDelay(_) => Field::HighAlarmDelay,
             Self::LowAlarm(_) => Field::LowAlarm,
             Self::LowAlarmDelay(_) => Field::LowAlarmDelay,
             Self::PullDownGrace(_) => Field::PullDownGrace,
+            Self::GraceAfterDefrost(_) => Field::GraceAfterDefrost,
             Self::DefrostInterval(_) => Field::DefrostInterval,
             Self::DefrostLength(_) => Field::DefrostLength,
             Self::Scale(_) => Field::Scale,

@@ -58,11 +58,19 @@ pub fn value(field: Field, draft: &Draft) -> Option<String> {
             Mode::Cool => return None,
             Mode::Heat => degrees.chosen(draft.heat_ceiling),
         },
+        Field::HeatCeilingConfirmation => match draft.mode {
+            Mode::Cool => return None,
+            Mode::Heat => duration_text(draft.heat_ceiling_confirmation),
+        },
         Field::HighAlarm => alarm_limit(draft.high_alarm, degrees),
         Field::HighAlarmDelay => alarm_delay(draft.high_alarm)?,
         Field::LowAlarm => alarm_limit(draft.low_alarm, degrees),
         Field::LowAlarmDelay => alarm_delay(draft.low_alarm)?,
         Field::PullDownGrace => duration_text(draft.pull_down_grace),
+        Field::GraceAfterDefrost => match draft.defrost {
+            DefrostPlan::Off => return None,
+            DefrostPlan::Every { .. } => duration_text(draft.grace_after_defrost),
+        },
         Field::DefrostInterval => match draft.defrost {
             DefrostPlan::Off => "no defrost".to_owned(),
             DefrostPlan::Every { interval, .. } => duration_text(interval),

@@ -6,7 +6,7 @@
 //! the time and the sample and answers. Anything else takes the full step.
 
 use super::calm_bounds::Calm;
-use super::{Changeover, Control, Input, Origin, Switch};
+use super::{Control, Input, Origin};
 use crate::alarm::{Alarm, AlarmLimit};
 use crate::call::{Call, Mode};
 use crate::clock::ClockCondition;
@@ -61,6 +61,7 @@ impl Control {
             call: self.call,
             high_alarm: Alarm::Quiet,
             low_alarm: Alarm::Quiet,
+            known_duty_hours: self.duty.known_hours(),
             contact: Contact::Sound,
             answer: None,
             events: Events::new(),
@@ -77,10 +78,9 @@ impl Control {
         holds: Holds,
         next_end: Duration,
     ) -> Option<Calm> {
-        let settled = self.lockout.cause().is_none()
+        let settled = self.is_free_to_run()
             && self.origin == Origin::Given
-            && self.switch == Switch::On
-            && self.changeover == Changeover::Done
+            && self.too_hot_since.is_none()
             && self.clock.condition() == ClockCondition::Running
             && self.guard.moment_is_known()
             && matches!(self.trust, Trust::Good(_))
@@ -162,7 +162,9 @@ mod tests {
         };
         draft.setpoint = Temperature::from_millicelsius(10_000);
         draft.differential = Difference::from_millikelvin(1_500);
-        draft.heat_ceiling = Temperature::from_millicelsius(14_000);
+        draft.heat_ceiling = Temperature::from_millicelsius(11_900);
+        draft.heat_ceiling_confirmation = Duration::from_seconds(20 * dice.roll(2) as u32);
+        draft.grace_after_defrost = Duration::from_minutes(10);
         let delay = Duration::from_seconds(30);
         if dice.roll(2) == 0 {
             let limit = Temperature::from_millicelsius(12_000);
@@ -188,7 +190,7 @@ mod tests {
     #[test]
     fn a_calm_step_answers_as_a_full_one() {
         let (mut calm_steps, mut moved, mut raised, mut defrosts) = (0, 0, 0, 0);
-        let (mut welds, mut frozen) = (0, 0);
+        let (mut welds, mut frozen, mut too_hot) = (0, 0, 0);
         for seed in 0..60 {
             let mut dice = Dice(seed);
             let stored = StoredSettings::Whole(settings(&mut dice));
@@ -245,6 +247,7 @@ mod tests {
                 raised += u32::from(expected.high_alarm == Alarm::Raised);
                 welds += u32::from(expected.contact == Contact::Welded);
                 defrosts += u32::from(expected.reason == Reason::Defrost);
+                too_hot += u32::from(expected.reason == Reason::HeatCeiling);
                 frozen += u32::from(expected.trust == Trust::Fault(ProbeFault::Frozen));
             }
             full.calm = quick.calm;
@@ -252,8 +255,8 @@ mod tests {
         }
         assert!(calm_steps > 100_000 && welds > 100, "{calm_steps} {welds}");
         assert!(
-            moved > 1_000 && raised > 100 && defrosts > 100 && frozen > 100,
-            "{moved} {raised} {defrosts} {frozen}"
+            moved > 1_000 && raised > 100 && defrosts > 100 && frozen > 100 && too_hot > 100,
+            "{moved} {raised} {defrosts} {frozen} {too_hot}"
         );
     }
 }

@@ -88,7 +88,10 @@ impl Control {
             return Some(Cause::UnreadableSettings);
         }
         let stands = match cause {
-            Cause::HeatCeiling => self.believed().is_some_and(|now| self.too_hot(now)),
+            Cause::HeatCeiling => match self.believed() {
+                Some(temperature) => self.too_hot(temperature),
+                None => self.too_hot_since.is_some(),
+            },
             Cause::WeldedContact => self.contact == Contact::Welded,
             Cause::RepeatedProbeFaults => matches!(self.trust, Trust::Fault(_)),
             Cause::UnreadableSettings => false,

@@ -85,6 +85,7 @@ pub fn of_mode(mode: Mode) -> impl Strategy<Value = Settings> {
         seconds(&[0, 10, 60]),
     );
     let temperatures = (2_000_i32..=6_000, 500_i32..=3_000, 100_i32..=6_000);
+    let waits = (seconds(&[0, 5, 30]), seconds(&[0, 60, 600]));
     let probe = (
         select(&[0_i32, 0, 0, 500, -5_000]),
         thermistor(),
@@ -102,8 +103,8 @@ pub fn of_mode(mode: Mode) -> impl Strategy<Value = Settings> {
             Mode::Heat => DefrostPlan::Off,
         }),
     ];
-    (holds, temperatures, probe, fallback(mode), defrost).prop_map(
-        move |(holds, temperatures, probe, fallback, defrost)| {
+    (holds, temperatures, probe, fallback(mode), defrost, waits).prop_map(
+        move |(holds, temperatures, probe, fallback, defrost, waits)| {
             let setpoint = Temperature::from_millicelsius(temperatures.0);
             let differential = Difference::from_millikelvin(temperatures.1);
             let above = Difference::from_millikelvin(temperatures.2);
@@ -113,6 +114,8 @@ pub fn of_mode(mode: Mode) -> impl Strategy<Value = Settings> {
                 setpoint,
                 differential,
                 heat_ceiling: setpoint.raised_by(differential).raised_by(above),
+                heat_ceiling_confirmation: waits.0,
+                grace_after_defrost: waits.1,
                 minimum_off_time: holds.0,
                 minimum_on_time: holds.1,
                 starts_per_hour: holds.2,
@@ -211,6 +214,8 @@ pub fn any_draft() -> impl Strategy<Value = Draft> {
         proptest::option::weighted(0.02, select(&[-40_000, 100_000])),
         // So does a ceiling at which a probe would read as shorted.
         proptest::bool::weighted(0.02),
+        // A defrost that makes sense, and a grace after it.
+        proptest::option::weighted(0.04, (1_u32..=3, 1_u32..=59, 0_u32..=120)),
     );
     let probe = (
         seldom(any_duration()),
@@ -223,6 +228,8 @@ pub fn any_draft() -> impl Strategy<Value = Draft> {
             Just(FrozenCheck::Off),
             any_duration().prop_map(FrozenCheck::After)
         ]),
+        seldom(any_duration()),
+        seldom(any_duration()),
     );
     let faults = (
         proptest::option::weighted(
@@ -263,6 +270,13 @@ pub fn any_draft() -> impl Strategy<Value = Draft> {
             draft.heat_ceiling = Temperature::from_millicelsius(110_000);
             draft.fixed_resistor_ohms = 300_000;
         }
+        if let Some((hours, rest, grace)) = plain.11 {
+            draft.defrost = DefrostPlan::Every {
+                interval: Duration::from_hours(hours),
+                length: Duration::from_minutes(rest),
+            };
+            draft.grace_after_defrost = Duration::from_minutes(grace);
+        }
         Draft {
             mode: plain.0.unwrap_or(draft.mode),
             load: plain.1.unwrap_or(draft.load),
@@ -283,9 +297,11 @@ pub fn any_draft() -> impl Strategy<Value = Draft> {
             fallback: faults.0.unwrap_or(draft.fallback),
             probe_fault_lockout: faults.1.unwrap_or(draft.probe_fault_lockout),
             heat_ceiling: faults.2.unwrap_or(draft.heat_ceiling),
+            heat_ceiling_confirmation: probe.7.unwrap_or(draft.heat_ceiling_confirmation),
             high_alarm: faults.3.unwrap_or(draft.high_alarm),
             low_alarm: faults.4.unwrap_or(draft.low_alarm),
             pull_down_grace: faults.5.unwrap_or(draft.pull_down_grace),
+            grace_after_defrost: probe.8.unwrap_or(draft.grace_after_defrost),
             defrost: faults.6.unwrap_or(draft.defrost),
             scale: faults.7.unwrap_or(draft.scale),
             short_off_time: faults.8,

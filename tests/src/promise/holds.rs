@@ -225,6 +225,7 @@ impl HoldsWatch {
         let overriding = match (scene.forbidden, fault && draft.fallback == Fallback::Open) {
             (Forbidden::LockedOut, _) => Some("opened early by a lockout"),
             (Forbidden::SwitchedOff, _) => Some("opened early when switched off"),
+            (Forbidden::TooHot, _) => Some("opened early by the heat ceiling"),
             (Forbidden::No, true) => Some("opened early by the fallback \"open\""),
             (Forbidden::No, false) => None,
         };

@@ -34,7 +34,7 @@ pub struct Scene<'a> {
     pub before: Relay,
     /// How long, in true time, the relay had been there.
     pub unchanged_ms: u64,
-    /// Whether the relay must not be closed: locked out or switched off.
+    /// Whether the relay must not be closed: locked out, switched off or too hot.
     pub forbidden: Forbidden,
     /// Whether a change of mode still waits for the relay to open.
     pub changeover: Changeover,
@@ -49,6 +49,8 @@ pub struct Scene<'a> {
 pub enum Forbidden {
     /// Nothing.
     No,
+    /// Heat at its ceiling.
+    TooHot,
     /// A person switched the control off.
     SwitchedOff,
     /// A lockout.

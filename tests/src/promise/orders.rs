@@ -40,6 +40,10 @@ pub struct OrdersWatch {
     /// True times of the probe faults declared since the last release.
     faults_ms: Vec<u64>,
     welded_since_ms: Option<u64>,
+    /// Since when heat may have been at its ceiling, and since when it must have been.
+    too_hot_since_ms: [Option<u64>; 2],
+    /// Whether the heat must be off for its ceiling.
+    too_hot: bool,
 }
 
 impl OrdersWatch {
@@ -57,6 +61,8 @@ impl OrdersWatch {
             was_fault: false,
             faults_ms: Vec::new(),
             welded_since_ms: None,
+            too_hot_since_ms: [None; 2],
+            too_hot: false,
         }
     }
 
@@ -69,10 +75,11 @@ impl OrdersWatch {
     /// What forbids the relay to be closed.
     #[must_use]
     pub const fn forbidden(&self) -> Forbidden {
-        match (self.locked_out, self.switched_off) {
-            (Some(_), _) => Forbidden::LockedOut,
-            (None, true) => Forbidden::SwitchedOff,
-            (None, false) => Forbidden::No,
+        match (self.locked_out, self.switched_off, self.too_hot) {
+            (Some(_), _, _) => Forbidden::LockedOut,
+            (None, true, _) => Forbidden::SwitchedOff,
+            (None, false, true) => Forbidden::TooHot,
+            (None, false, false) => Forbidden::No,
         }
     }
 
@@ -268,6 +275,7 @@ impl OrdersWatch {
             self.locked_out = told.or(certain);
         }
         let Some(cause) = self.locked_out else {
+            self.judge_ceiling(scene, findings);
             return;
         };
         findings.promise(7, decision.relay == Relay::Open, || {
@@ -292,14 +300,56 @@ impl OrdersWatch {
         tally.count_if(scene.before == Relay::Closed, "locked out while closed");
     }
 
+    /// Heat at its ceiling is off at once, confirmed or not.
+    fn judge_ceiling(&self, scene: &Scene<'_>, findings: &mut Findings) {
+        if !self.too_hot {
+            return;
+        }
+        let open = scene.sight.decision.relay == Relay::Open;
+        findings.promise(6, open, || "heat is on at its ceiling".to_owned());
+        let tally = &mut findings.tally;
+        tally.count("ceiling reached and not confirmed");
+        let fault = matches!(scene.believed, Believed::Fault(_));
+        tally.count_if(fault, "probe failed at the ceiling");
+    }
+
+    /// Whether heat is at its ceiling, and has been for long enough to be locked out.
+    fn judge_heat(&mut self, scene: &Scene<'_>) -> Sure {
+        let (sight, draft) = (scene.sight, scene.settings.draft());
+        let since = self.too_hot_since_ms;
+        let now_ms = sight.true_ms;
+        self.too_hot_since_ms = match (draft.mode, scene.believed.temperature()) {
+            (Mode::Cool, _) => [None; 2],
+            // A probe that says nothing takes nothing back.
+            (Mode::Heat, None) => since,
+            (Mode::Heat, Some(span)) => {
+                let sure = Sure::reaches(span, draft.heat_ceiling);
+                let [may, must] = since.map(|since| Some(since.unwrap_or(now_ms)));
+                [
+                    may.filter(|_| sure != Sure::No),
+                    must.filter(|_| sure == Sure::Yes),
+                ]
+            }
+        };
+        let [may, must] = self.too_hot_since_ms;
+        let told = sight.decision.reason == Reason::HeatCeiling;
+        self.too_hot = must.is_some() || (may.is_some() && told);
+        let confirmation_ms = draft.heat_ceiling_confirmation.millis();
+        let lasted = |since: Option<u64>| {
+            let lasted_ms = since.map(|since_ms| now_ms - since_ms);
+            lasted_ms.is_some_and(|lasted_ms| lasted_ms >= confirmation_ms)
+        };
+        // A doubtful clock may credit less than has passed, or a late step more.
+        let faulty = sight.clock == ClockRecord::Faulty;
+        let possible = lasted(may) || (faulty && may.is_some());
+        Sure::between(possible, lasted(must) && (!faulty || confirmation_ms == 0))
+    }
+
     /// What must lock out by now, by what went in and what must be believed of it.
     fn causes(&mut self, scene: &Scene<'_>) -> [(Cause, Sure); 4] {
         let sight = scene.sight;
         let draft = scene.settings.draft();
-        let too_hot = match (draft.mode, scene.believed.temperature()) {
-            (Mode::Heat, Some(span)) => Sure::reaches(span, draft.heat_ceiling),
-            (Mode::Cool | Mode::Heat, _) => Sure::No,
-        };
+        let too_hot = self.judge_heat(scene);
         let fault = matches!(scene.believed, Believed::Fault(_));
         let declared_now = fault && !self.was_fault;
         self.was_fault = fault;

@@ -4,8 +4,8 @@
 //! A state is told by what the promises speak of, in time the board may credit:
 //! where the relay is and since when, the call, the last good reading and how
 //! long the probe has been bad or good again, lockout, switch, a pending change
-//! of mode, how long the contact disagrees, the ages of the starts that count,
-//! what a doubtful clock has to pay back. Ages are cut off where no setting of
+//! of mode, how long the contact disagrees and heat is at its ceiling, the ages
+//! of the starts that count, what a doubtful clock has to pay back. Ages are cut off where no setting of
 //! the walk looks further back.
 //!
 //! Two controls in the same state must answer alike whatever comes. The walk
@@ -14,7 +14,7 @@
 
 use std::collections::{HashMap, HashSet, VecDeque};
 
-use hysteron_logic::call::Call;
+use hysteron_logic::call::{Call, Mode};
 use hysteron_logic::contact::Feedback;
 use hysteron_logic::control::{
     Command, Control, Decision, Input, Retained, StoredSettings, Switch,
@@ -71,6 +71,7 @@ pub struct State {
     switch: Switch,
     changeover: bool,
     disagrees_ms: Option<u32>,
+    too_hot_ms: Option<u32>,
     start_ages_ms: [u32; 2],
     debt_ms: u32,
     stood: bool,
@@ -205,6 +206,7 @@ impl Walk {
                 switch: Switch::On,
                 changeover: false,
                 disagrees_ms: None,
+                too_hot_ms: None,
                 start_ages_ms: [HOUR_MS; 2],
                 debt_ms: 0,
                 stood: false,
@@ -405,6 +407,19 @@ impl Walk {
         state.disagrees_ms = disagrees.then(|| match before.disagrees_ms {
             Some(for_ms) => older(for_ms, credit_ms).min(10_000),
             None => 0,
+        });
+        let draft = self.settings[usize::from(state.settings)].draft();
+        let ceiling = draft.heat_ceiling.millicelsius();
+        let stays_hot = match decision.trust {
+            Trust::Good(_) | Trust::Suspect(_) => state.last_good.is_some_and(|at| at >= ceiling),
+            Trust::Fault(_) => before.too_hot_ms.is_some(),
+        };
+        state.too_hot_ms = (stays_hot && draft.mode == Mode::Heat).then(|| {
+            let confirmation_ms = u32::try_from(draft.heat_ceiling_confirmation.millis());
+            let hot_ms = before
+                .too_hot_ms
+                .map_or(0, |hot_ms| older(hot_ms, credit_ms));
+            hot_ms.min(confirmation_ms.unwrap_or(u32::MAX))
         });
         let retained = node.control.retained();
         (state.lockout, state.switch) = (retained.lockout, retained.switch);

@@ -8,6 +8,7 @@
     reason = "how often each situation was reached is worth reading"
 )]
 
+mod alarms;
 mod extra_steps;
 mod holds;
 mod liveness;

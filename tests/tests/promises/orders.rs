@@ -15,6 +15,8 @@ fn p7_locked_out_is_open_until_the_reset() {
         ..Weights::ALL
     };
     let situations = [
+        "ceiling reached and not confirmed",
+        "opened early by the heat ceiling",
         "locked out by the heat ceiling",
         "locked out by a welded contact",
         "locked out by repeated probe faults",

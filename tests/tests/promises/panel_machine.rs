@@ -33,6 +33,7 @@ impl Given {
             setpoint: Temperature::from_millicelsius(4_000),
             differential: Difference::from_millikelvin(1_000),
             heat_ceiling: Temperature::from_millicelsius(10_000),
+            heat_ceiling_confirmation: Duration::from_seconds(3),
             minimum_off_time: Duration::from_seconds(self.off_time_s),
             minimum_on_time: Duration::ZERO,
             short_off_time: Confirmation::Given,

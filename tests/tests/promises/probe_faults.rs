@@ -3,7 +3,9 @@
 use std::cell::RefCell;
 
 use hysteron_logic::call::Mode;
-use hysteron_logic::control::{Control, Input, Retained, StoredSettings};
+use hysteron_logic::control::{
+    Command, CommandRefused, Control, Decision, Input, Reason, Retained, StoredSettings,
+};
 use hysteron_logic::defrost::DefrostPlan;
 use hysteron_logic::divider::Counts;
 use hysteron_logic::event::Event;
@@ -16,7 +18,7 @@ use hysteron_logic::settings::{Confirmation, Draft, Settings};
 use hysteron_logic::time::{Duration, Instant};
 use hysteron_logic::units::Temperature;
 use hysteron_tests::promise::drafts;
-use hysteron_tests::promise::happening::{Reading, Weights};
+use hysteron_tests::promise::happening::{ContactState, Reading, Weights};
 use hysteron_tests::promise::run::runner;
 use hysteron_tests::promise::tally::Tally;
 use hysteron_tests::promise::world::World;
@@ -301,17 +303,249 @@ fn p6_no_accepted_settings_let_heat_run_on_without_a_probe() {
     assert!(cycles >= 50 && refused >= 500);
 }
 
-#[test]
-fn p6_heat_at_the_ceiling_locks_out_at_once() {
-    let mut world = World::new(Draft::HEATING.check().expect("defaults"));
+/// Heat around 4 °C with a ceiling at 10 °C, which `confirmation_s` confirm.
+fn under_a_ceiling(confirmation_s: u32) -> World {
+    let draft = Draft {
+        setpoint: Temperature::from_millicelsius(4_000),
+        heat_ceiling: Temperature::from_millicelsius(10_000),
+        heat_ceiling_confirmation: Duration::from_seconds(confirmation_s),
+        minimum_off_time: Duration::ZERO,
+        minimum_on_time: Duration::from_minutes(20),
+        probe_fault_delay: Duration::from_seconds(5),
+        fallback: Fallback::TimedCycle(Cycle {
+            on: Duration::from_minutes(20),
+            off: Duration::from_minutes(20),
+        }),
+        heat_without_probe: Confirmation::Given,
+        ..Draft::HEATING
+    };
+    let settings = draft
+        .check()
+        .unwrap_or_else(|refused| panic!("{refused}: {draft:?}"));
+    let mut world = World::new(settings);
+    world.reading = Reading::Calls;
+    let closed = (0..60).any(|_| world.step(1_000, None).decision.relay == Relay::Closed);
+    assert!(closed, "the heat never came on");
+    world
+}
+
+/// Steps until a good sample is at the ceiling; the decision on that very sample.
+fn heated_to_the_ceiling(world: &mut World) -> Decision {
     world.reading = Reading::TooHot;
-    let locked = (0..120).find_map(|_| {
+    for _ in 0..60 {
         let sight = world.step(1_000, None);
-        let hot = match sight.decision.trust {
-            Trust::Good(reading) => reading >= sight.settings.draft().heat_ceiling,
-            Trust::Suspect(_) | Trust::Fault(_) => false,
+        let ceiling = sight.settings.draft().heat_ceiling;
+        if matches!(sight.decision.trust, Trust::Good(reading) if reading >= ceiling) {
+            return sight.decision;
+        }
+        let closed = sight.decision.relay == Relay::Closed;
+        assert!(closed, "within its minimum on-time the heat is on");
+    }
+    panic!("the ceiling was never reached");
+}
+
+#[test]
+fn p6_heat_at_the_ceiling_opens_at_once_and_locks_out_when_confirmed() {
+    for confirmation_s in [0, 1, 30, 300] {
+        let mut world = under_a_ceiling(confirmation_s);
+        let first = heated_to_the_ceiling(&mut world);
+        assert_eq!(first.relay, Relay::Open, "on at the ceiling");
+        for after_s in 0..=confirmation_s + 5 {
+            let decision = match after_s {
+                0 => first.clone(),
+                _ => world.step(1_000, None).decision,
+            };
+            let (lockout, reason) = if after_s < confirmation_s {
+                (None, Reason::HeatCeiling)
+            } else {
+                let cause = Cause::HeatCeiling;
+                (Some(cause), Reason::LockedOut(cause))
+            };
+            let found = (decision.relay, decision.reason);
+            assert_eq!(found, (Relay::Open, reason), "{after_s} s at the ceiling");
+            let told = Event::LockedOut(Cause::HeatCeiling);
+            let now = after_s == confirmation_s;
+            assert_eq!(decision.events.contains(&told), now, "after {after_s} s");
+            if after_s == confirmation_s + 5 {
+                assert_eq!(world.control().retained().lockout, lockout);
+            }
+        }
+    }
+}
+
+#[test]
+fn p6_a_ceiling_that_is_not_confirmed_opens_and_locks_nothing_out() {
+    let mut world = under_a_ceiling(30);
+    let first = heated_to_the_ceiling(&mut world);
+    assert_eq!(first.relay, Relay::Open, "on at the ceiling");
+    for _ in 0..20 {
+        assert_eq!(world.step(1_000, None).decision.relay, Relay::Open);
+    }
+    world.reading = Reading::Calls;
+    let again = (0..60).find(|_| world.step(1_000, None).decision.relay == Relay::Closed);
+    assert!(again.is_some(), "the heat stayed off below its ceiling");
+    assert_eq!(world.control().retained().lockout, None);
+}
+
+#[test]
+fn p6_a_probe_that_fails_at_the_ceiling_takes_nothing_back() {
+    let mut world = under_a_ceiling(300);
+    let _ = heated_to_the_ceiling(&mut world);
+    world.reading = Reading::Open;
+    let (mut faults, mut locked_out) = (0, 0);
+    for _ in 0..7_200 {
+        let decision = world.step(1_000, None).decision;
+        let reason = decision.reason;
+        assert_eq!(
+            decision.relay,
+            Relay::Open,
+            "unread at the ceiling: {reason:?}"
+        );
+        faults += u32::from(matches!(decision.trust, Trust::Fault(_)));
+        locked_out += u32::from(decision.reason == Reason::LockedOut(Cause::HeatCeiling));
+    }
+    assert!(faults > 7_000 && locked_out > 6_800);
+    let refused = world.step(1_000, Some(Command::ReleaseLockout)).decision;
+    let stands = CommandRefused::CauseStands(Cause::HeatCeiling);
+    assert_eq!(refused.answer, Some(Err(stands)));
+}
+
+/// What keeps a control from running for a while.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Idle {
+    SwitchedOff,
+    LockedOut,
+    WithoutAProbe,
+}
+
+/// Hours of running at half of the time.
+fn worked(world: &mut World, hours: u32) {
+    for minute in 0..hours * 60 {
+        world.reading = match minute / 30 % 2 {
+            0 => Reading::Calls,
+            _ => Reading::Satisfies,
         };
-        hot.then_some(world.control().retained().lockout)
+        for _ in 0..6 {
+            let _ = world.step(10_000, None);
+        }
+    }
+}
+
+fn idled(world: &mut World, hours: u32, idle: Idle) {
+    let begin = match idle {
+        Idle::SwitchedOff => Some(Command::SwitchOff),
+        Idle::LockedOut | Idle::WithoutAProbe => None,
+    };
+    let mut moved = world.step(10_000, begin).decision.relay == Relay::Closed;
+    for step in 0..hours * 360 {
+        world.reading = match idle {
+            Idle::WithoutAProbe => Reading::Open,
+            Idle::SwitchedOff | Idle::LockedOut => Reading::Calls,
+        };
+        world.contact = match (idle, step) {
+            (Idle::LockedOut, 0..6) => ContactState::Welded,
+            (Idle::LockedOut, _) => ContactState::Sound,
+            (Idle::SwitchedOff | Idle::WithoutAProbe, _) => ContactState::NotFitted,
+        };
+        moved |= world.step(10_000, None).decision.relay == Relay::Closed && step > 6;
+    }
+    assert!(!moved, "the relay was closed though {idle:?}");
+    let end = match idle {
+        Idle::SwitchedOff => Some(Command::SwitchOn),
+        Idle::LockedOut => Some(Command::ReleaseLockout),
+        Idle::WithoutAProbe => None,
+    };
+    world.reading = Reading::Satisfies;
+    let decision = world.step(10_000, end).decision;
+    assert_eq!(decision.answer, end.map(|_| Ok(())));
+}
+
+fn on_measured_duty(change: impl FnOnce(&mut Draft)) -> World {
+    let mut draft = Draft {
+        setpoint: Temperature::from_millicelsius(4_000),
+        probe_fault_lockout: RepeatLimit::Unlimited,
+        fallback: Fallback::Open,
+        ..Draft::COOLING
+    };
+    change(&mut draft);
+    let settings = draft
+        .check()
+        .unwrap_or_else(|refused| panic!("{refused}: {draft:?}"));
+    World::new(settings)
+}
+
+fn by_measured_duty(draft: &mut Draft) {
+    draft.fallback = Fallback::MeasuredDuty(Cycle {
+        on: Duration::from_minutes(5),
+        off: Duration::from_minutes(5),
     });
-    assert_eq!(locked, Some(Some(Cause::HeatCeiling)));
+}
+
+#[test]
+fn p5_time_in_which_the_control_could_not_run_is_no_duty() {
+    for idle in [Idle::SwitchedOff, Idle::LockedOut, Idle::WithoutAProbe] {
+        let mut world = on_measured_duty(|draft| match idle {
+            // With the fallback "open" the relay rests while the probe is bad.
+            Idle::WithoutAProbe => {}
+            Idle::SwitchedOff | Idle::LockedOut => by_measured_duty(draft),
+        });
+        worked(&mut world, 26);
+        idled(&mut world, 25, idle);
+        let duty = world.control().duty().map(|duty| duty.thousandths());
+        assert!(
+            duty.is_some_and(|duty| duty.abs_diff(500) < 30),
+            "{duty:?} after 25 h in which the control was {idle:?}"
+        );
+        if idle == Idle::WithoutAProbe {
+            continue;
+        }
+        world.reading = Reading::Open;
+        let mut closed = 0;
+        for _ in 0..8_640 {
+            closed += u32::from(world.step(10_000, None).decision.relay == Relay::Closed);
+        }
+        let share = f64::from(closed) / 8_640.0;
+        assert!((share - 0.5).abs() < 0.05, "{share} after {idle:?}");
+    }
+}
+
+#[test]
+fn p5_a_defrost_is_no_duty() {
+    let mut world = on_measured_duty(|draft| {
+        draft.defrost = DefrostPlan::Every {
+            interval: Duration::from_hours(1),
+            length: Duration::from_minutes(59),
+        };
+    });
+    world.reading = Reading::Calls;
+    let (mut resting, mut steps) = (0, 0);
+    while world.control().duty().is_none() {
+        let decision = world.step(10_000, None).decision;
+        resting += u32::from(decision.reason == Reason::Defrost);
+        steps += 1;
+        assert!(steps < 50 * 360, "no day of duty in 50 hours");
+    }
+    let duty = world.control().duty().map(|duty| duty.thousandths());
+    // The rest that follows a defrost is the minimum off-time, and it has run.
+    assert!(duty > Some(970), "a defrost counted: {duty:?}");
+    assert!(resting > 8_000, "the load hardly rested: {resting}");
+}
+
+#[test]
+fn p5_too_little_duty_is_told_with_its_hours_and_the_timed_cycle_stands_in() {
+    let mut world = on_measured_duty(by_measured_duty);
+    worked(&mut world, 12);
+    idled(&mut world, 30, Idle::SwitchedOff);
+    world.reading = Reading::Open;
+    let (mut told, mut closed) = (Vec::new(), 0);
+    for _ in 0..8_640 {
+        let decision = world.step(10_000, None).decision;
+        if decision.events.contains(&Event::DutyNotKnown) {
+            told.push(decision.known_duty_hours);
+        }
+        closed += u32::from(decision.relay == Relay::Closed);
+    }
+    assert_eq!(told, [12], "hours of duty told");
+    let share = f64::from(closed) / 8_640.0;
+    assert!((share - 0.5).abs() < 0.03, "{share}");
 }
