@@ -241,7 +241,8 @@ impl<'c> ChipBoard<'c> {
             | Event::CommandRefused
             | Event::DefrostBegan
             | Event::DefrostEnded
-            | Event::ClockDoubted => {}
+            | Event::ClockDoubted
+            | Event::VoltageLost => {}
         }
     }
 }

@@ -14,7 +14,7 @@ use crate::fed_by_circuit::FedByCircuit;
 use crate::installation::terminal::PartId;
 use crate::plant::{FanSupply, Load, PressureContact};
 use crate::scenario::installation_name::Wiring;
-use crate::supply::{board_works, load_at};
+use crate::supply::{board_works, feedback_at, load_at};
 
 /// Whether the control has the power that it needs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -38,7 +38,7 @@ pub struct Feed {
     pub evaporator_fan: FanSupply,
     /// The condenser's fan.
     pub condenser_fan: FanSupply,
-    /// What the relay's contact tells the control.
+    /// What an input at the relay's normally open terminal tells the control, if it has one.
     pub feedback: Feedback,
 }
 
@@ -194,7 +194,7 @@ impl Directly {
         };
         let (load, feedback) = match contact {
             Relay::Open => (Load::Off, Feedback::Open),
-            Relay::Closed => (load_at(self.supply, self.load), Feedback::Closed),
+            Relay::Closed => (load_at(self.supply, self.load), feedback_at(self.supply)),
         };
         Feed {
             board: if board_works(self.supply) {
