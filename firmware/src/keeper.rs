@@ -387,7 +387,8 @@ fn due(event: Event, control: &Control) -> Due {
         | Event::ClockDoubted
         | Event::ContactWelded
         | Event::ContactBurnt
-        | Event::ContactSound => Due::Nothing,
+        | Event::ContactSound
+        | Event::VoltageLost => Due::Nothing,
     }
 }
 

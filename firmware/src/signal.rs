@@ -47,6 +47,7 @@ impl Situation {
         let alarmed = [decision.high_alarm, decision.low_alarm].contains(&Alarm::Raised);
         let faulty = matches!(decision.trust, Trust::Fault(_))
             || decision.contact != Contact::Sound
+            || decision.reason == Reason::VoltageLost
             || memory.is_err();
         match (decision.reason, decision.relay) {
             (Reason::LockedOut(_), _) => Self::Lockout,
@@ -66,6 +67,7 @@ impl Situation {
                 | Reason::FallbackOpen
                 | Reason::Defrost
                 | Reason::ModeChanged
+                | Reason::VoltageLost
                 | Reason::SwitchedOff
                 | Reason::Calling
                 | Reason::FallbackRun

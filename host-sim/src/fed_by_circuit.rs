@@ -6,7 +6,7 @@ use hysteron_logic::guard::Relay;
 use crate::conditions::Conditions;
 use crate::feed::{BoardSupply, Feed, PressureContacts};
 use crate::installation::Installation;
-use crate::installation::bank::{Electrical, LoadBank, LoadSide};
+use crate::installation::bank::{Electrical, LoadBank};
 use crate::installation::fault::{Fault, Trouble};
 use crate::installation::load::Motor;
 use crate::installation::part::Kind;
@@ -14,6 +14,7 @@ use crate::installation::state::{self, State};
 use crate::installation::terminal::{PartId, PartSet};
 use crate::plant::{Door, FanSupply, Load, PressureContact};
 use crate::scenario::installation_name::Wiring;
+use crate::supply::feedback_at;
 
 /// The circuit with everything that is wrong with it, and beside it the same one without.
 #[derive(Debug, Clone)]
@@ -22,6 +23,9 @@ pub struct FedByCircuit {
     bank: LoadBank,
     /// How it should be; what differs is worth telling.
     sound: LoadBank,
+    /// What the input of the contact's feedback is made for: the voltage that it sees when the
+    /// relay of the sound installation closes on its nominal supplies.
+    feedback_nominal_v: f64,
     faults: Vec<Fault>,
     supply_permille: u16,
     door: Door,
@@ -44,11 +48,18 @@ impl FedByCircuit {
     /// All is sound and rests.
     pub fn new(wiring: &Wiring) -> Self {
         let bank = LoadBank::new(wiring.installation.clone());
+        let mut sound = bank.clone();
+        let closed = State {
+            relay: state::Relay::Energised,
+            ..State::default()
+        };
+        let feedback_nominal_v = sound.energised(&closed).load_side_v;
         let parts = wiring.installation.parts();
         Self {
             wiring: wiring.clone(),
-            sound: bank.clone(),
+            sound,
             bank,
+            feedback_nominal_v,
             faults: Vec::new(),
             supply_permille: 1000,
             door: Door::Closed,
@@ -132,10 +143,15 @@ impl FedByCircuit {
             condensing_unit: load(&duties.condensing_unit),
             evaporator_fan: fan(&duties.evaporator_fans),
             condenser_fan: fan(&duties.condenser_fans),
-            feedback: match electrical.load_side {
-                LoadSide::Live => Feedback::Closed,
-                LoadSide::Dead => Feedback::Open,
-            },
+            feedback: self.feedback(electrical.load_side_v),
+        }
+    }
+
+    fn feedback(&self, load_side_v: f64) -> Feedback {
+        if load_side_v > 0.0 {
+            feedback_at(load_side_v / self.feedback_nominal_v)
+        } else {
+            Feedback::Open
         }
     }
 

@@ -26,7 +26,7 @@ pub struct Feed {
     pub evaporator_fan: FanSupply,
     /// The condenser's fan.
     pub condenser_fan: FanSupply,
-    /// What the relay's contact tells the control.
+    /// What an input at the relay's normally open terminal tells the control, if it has one.
     pub feedback: Feedback,
 }
 

@@ -15,7 +15,7 @@ use crate::feed::{BoardSupply, Feed, PressureContacts};
 use crate::installation::terminal::PartId;
 use crate::plant::{FanSupply, Load, PressureContact};
 use crate::scenario::installation_name::Wiring;
-use crate::supply::{board_works, load_at};
+use crate::supply::{board_works, feedback_at, load_at};
 
 /// Whether anybody's power changed hands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -152,7 +152,7 @@ impl Directly {
         };
         let (load, feedback) = match contact {
             Relay::Open => (Load::Off, Feedback::Open),
-            Relay::Closed => (load_at(self.supply, self.load), Feedback::Closed),
+            Relay::Closed => (load_at(self.supply, self.load), feedback_at(self.supply)),
         };
         Feed {
             board: if board_works(self.supply) {

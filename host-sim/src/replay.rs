@@ -23,7 +23,7 @@ use crate::recording::{Recording, Value};
 use crate::runs::{Fed, Feeds, RunTotals};
 use crate::scenario::ambient_table::AmbientPlan;
 use crate::scenario::expectation::Observable;
-use crate::scenario::plan::{Case, Plan};
+use crate::scenario::plan::{Case, ContactFeedback, Plan};
 use crate::scenario::plant_table::PlantPlan;
 use crate::scenario::probe_table::ProbePlan;
 use crate::scenario::timeline::Timeline;
@@ -72,6 +72,7 @@ impl Replay {
             case: Case {
                 name: None,
                 settings,
+                contact_feedback: ContactFeedback::NotFitted,
                 timeline: Timeline::default(),
             },
             verdicts: Vec::new(),

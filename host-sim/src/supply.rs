@@ -1,5 +1,7 @@
-//! What a low supply does to the board and to the load, where no installation is named.
+//! What a low supply does to the board, to the load and to the contact's feedback, where no
+//! installation is named.
 
+use hysteron_logic::contact::{Feedback, LIVE_PERCENT};
 use hysteron_logic::settings::Load as LoadKind;
 
 use crate::installation::load::Motor;
@@ -13,6 +15,16 @@ pub const BROWN_OUT: f64 = 0.70;
 #[must_use]
 pub fn board_works(supply: f64) -> bool {
     supply >= BROWN_OUT
+}
+
+/// What the feedback of a closed contact tells at this share of its nominal voltage.
+#[must_use]
+pub fn feedback_at(share: f64) -> Feedback {
+    if share >= f64::from(LIVE_PERCENT) / 100.0 {
+        Feedback::Closed
+    } else {
+        Feedback::Open
+    }
 }
 
 /// What a load with its contact closed does at `supply`, a share of its rated voltage.
@@ -51,6 +63,8 @@ mod tests {
     fn a_dip_that_stalls_the_compressor_may_leave_the_board_awake() {
         assert!(board_works(0.72));
         assert_eq!(load_at(0.72, LoadKind::Compressor), Load::Off);
+        assert_eq!(feedback_at(0.72), Feedback::Open);
+        assert_eq!(feedback_at(0.80), Feedback::Closed);
         assert!(!board_works(0.69));
     }
 }

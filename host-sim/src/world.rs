@@ -32,7 +32,7 @@ use crate::recorder::Recorder;
 use crate::runs::{Fed, Feeds};
 use crate::scenario::expectation::Observable;
 use crate::scenario::happening::{Edge, Happening, Hold};
-use crate::scenario::plan::{Case, Plan};
+use crate::scenario::plan::{Case, ContactFeedback, Plan};
 use crate::scenario::timeline::Edges;
 use crate::trace::Entry;
 
@@ -54,6 +54,8 @@ pub struct World<'a, 'c> {
     feeding: Feeding,
     /// The control that head pressure opens, if the installation has one.
     high_pressure: Option<HighPressureControl>,
+    /// Whether the board sees what its contact does.
+    contact_feedback: ContactFeedback,
     /// How the board's clock tells the time.
     told: ToldTime,
     /// What the probe suffers from.
@@ -97,15 +99,13 @@ impl<'a, 'c> World<'a, 'c> {
             board,
             conditions: Conditions::default(),
             commands: VecDeque::new(),
-            input: Input {
-                feedback: Feedback::Open,
-                ..Input::sampled(Sample::Counts(Counts::FULL))
-            },
+            input: Input::sampled(Sample::Counts(Counts::FULL)),
             surroundings: Surroundings::default(),
             high_pressure: feeding
                 .watches_head_pressure()
                 .then(HighPressureControl::closed),
             feeding,
+            contact_feedback: case.contact_feedback,
             told: Conditions::default().told(None),
             trouble: ProbeCondition::Sound,
             attention_at: Duration::ZERO,
@@ -155,11 +155,11 @@ impl<'a, 'c> World<'a, 'c> {
         let tell = |words| recorder.log(at, || Entry::Circuit(words));
         if self.feeding.follow(relay, pressures, tell) == Turn::Turned {
             self.feed_plant();
+            self.look_at_contact();
             // The board may have lost its own power by this.
             self.attention_at = at;
         }
         let load = self.feeding.feed().load;
-        self.input.feedback = self.feeding.feed().feedback;
         let (plant, surroundings) = (&self.plant, &self.surroundings);
         let feeds = Feeds {
             load: fed(load),
@@ -193,6 +193,14 @@ impl<'a, 'c> World<'a, 'c> {
         self.surroundings.condenser_fan = feed.condenser_fan;
     }
 
+    /// What the board will see of its contact, from its next look on.
+    const fn look_at_contact(&mut self) {
+        self.input.feedback = match self.contact_feedback {
+            ContactFeedback::Fitted => self.feeding.feed().feedback,
+            ContactFeedback::NotFitted => Feedback::NotFitted,
+        };
+    }
+
     /// Brings up to date what stays as it is from one step to the next, and says
     /// when that is to be done again.
     #[cold]
@@ -207,6 +215,7 @@ impl<'a, 'c> World<'a, 'c> {
         self.input.lock = self.conditions.lock;
         self.trouble = self.conditions.probe(at);
         self.feed_plant();
+        self.look_at_contact();
         self.surroundings.door = self.conditions.door;
         self.surroundings.draw_kg_s = self.conditions.draw_kg_s;
         self.surroundings.valve_leak = self.conditions.valve_leak;

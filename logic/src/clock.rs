@@ -84,6 +84,12 @@ impl CreditedClock {
         self.condition
     }
 
+    /// Whether less time may have been credited lately than has passed.
+    #[must_use]
+    pub const fn withholds(&self) -> bool {
+        !self.debt.is_zero() || matches!(self.condition, ClockCondition::Doubtful)
+    }
+
     /// Whether a step to `told` finds the clock where the step before left it.
     #[must_use]
     pub fn stands_at(&self, told: Instant) -> bool {

@@ -2,12 +2,12 @@
 //!
 //! # Priority, highest first
 //!
-//! To open: lockout, switched off, heat ceiling, declared probe fault with the
-//! fallback "open" (all of these override the minimum on-time), then a change of mode
-//! that waits, off-cycle defrost and satisfied (these three respect it). The heat
-//! ceiling opens in the step that sees it and latches a lockout once it is confirmed.
-//! To close: the call or the fallback asks, none of the above stands, the rest has
-//! run and a start is left in this hour.
+//! To open: lockout, switched off, heat ceiling, loss of the load's voltage, declared
+//! probe fault with the fallback "open" (all of these override the minimum on-time),
+//! then a change of mode that waits, off-cycle defrost and satisfied (these three
+//! respect it). The heat ceiling opens in the step that sees it and latches a lockout
+//! once it is confirmed. To close: the call or the fallback asks, none of the above
+//! stands, the rest has run and a start is left in this hour.
 //!
 //! # One step
 //!
@@ -25,14 +25,14 @@ use self::calm_bounds::Calm;
 use crate::alarm::Alarms;
 use crate::call::{Call, Mode};
 use crate::clock::{ClockCondition, CreditedClock, ORIGIN};
-use crate::contact::{Contact, ContactProof, Feedback};
+use crate::contact::{Contact, ContactProof, Feedback, LEAST_REST, SETTLING, Voltage};
 use crate::counters::{Counters, Totals};
 pub use crate::decision::{Decision, Reason};
 use crate::defrost::Defrost;
 use crate::duty::{DutyMeter, Permille};
 use crate::event::{Event, Events};
 use crate::fallback::{Ask, Fallback};
-use crate::guard::{Guard, Relay, STARTS_WINDOW, Wish};
+use crate::guard::{Guard, Limits, Relay, STARTS_WINDOW, Wish};
 pub use crate::input::{Command, CommandRefused, Input, SettingsLock};
 use crate::lockout::{Cause, Lockout};
 use crate::probe::{Measurement, Probe, Trust};
@@ -211,7 +211,7 @@ impl Control {
         if self.guard.relay() == Relay::Open {
             self.changeover = Changeover::Done;
         }
-        self.judge_contact(now, input.feedback, &mut events);
+        let voltage = self.judge_contact(now, input.feedback, &mut events);
         let measured = measured.unwrap_or_else(|| input.sample.measured(&self.settings));
         self.judge_probe(now, measured, &mut events);
         self.judge_defrost(now, &mut events);
@@ -222,9 +222,10 @@ impl Control {
             (Call::Calling, Call::Calling) | (Call::Satisfied, Call::Satisfied) => {}
         }
 
-        let (wish, wished) = self.wish();
+        let (wish, wished) = self.wish(voltage);
         let before = self.guard.relay();
-        let holds = self.guard.holds(now, self.settings.limits());
+        let limits = self.limits();
+        let holds = self.guard.holds(now, limits);
         let relay = self.guard.rule(now, wish, holds);
         match (before, relay) {
             (Relay::Open, Relay::Closed) => {
@@ -243,9 +244,12 @@ impl Control {
             if stands {
                 self.guard.count_from_next();
             }
-            self.guard.holds(now, self.settings.limits())
+            self.guard.holds(now, limits)
         };
-        let reason = Reason::standing(relay, wish, wished, holds);
+        let mut reason = Reason::standing(relay, wish, wished, holds);
+        if reason == Reason::MinimumOffTime && self.contact_proof.missed() {
+            reason = Reason::VoltageLost;
+        }
         let next_end = holds.next_end();
         // Whether the contact followed a movement is for the next step to judge, and a
         // step with a command, or one that was calm no longer, has enough to do.
@@ -313,8 +317,28 @@ impl Control {
         }
     }
 
-    fn judge_contact(&mut self, now: Instant, feedback: Feedback, events: &mut Events) {
-        let contact = self.contact_proof.judge(now, self.guard.relay(), feedback);
+    /// The limits in force: after a lost voltage the load rests for a while whatever the
+    /// settings say.
+    fn limits(&self) -> Limits {
+        let mut limits = self.settings.limits();
+        if self.contact_proof.missed() {
+            limits.minimum_off_time = limits.minimum_off_time.max(LEAST_REST);
+        }
+        limits
+    }
+
+    fn judge_contact(&mut self, now: Instant, feedback: Feedback, events: &mut Events) -> Voltage {
+        let mut unchanged_for = self.guard.unchanged_for(now);
+        if self.clock.withholds() {
+            // A voltage that is there is taken for seen, lest its loss go unseen for as long.
+            unchanged_for = unchanged_for.max(SETTLING);
+        }
+        let driven = (self.guard.relay(), unchanged_for);
+        let (contact, voltage) = self.contact_proof.judge(now, driven, feedback);
+        match voltage {
+            Voltage::Fine => {}
+            Voltage::Lost => tell(events, Event::VoltageLost),
+        }
         if contact != self.contact {
             tell(
                 events,
@@ -329,6 +353,7 @@ impl Control {
         if contact == Contact::Welded {
             self.latch(Cause::WeldedContact, events);
         }
+        voltage
     }
 
     fn judge_probe(&mut self, now: Instant, measured: Measurement, events: &mut Events) {
@@ -417,7 +442,7 @@ impl Control {
     }
 
     /// What is asked of the guard, and for which reason: the order of priority.
-    fn wish(&self) -> (Wish, Reason) {
+    fn wish(&self, voltage: Voltage) -> (Wish, Reason) {
         if let Some(cause) = self.lockout.cause() {
             return (Wish::OpenAtOnce, Reason::LockedOut(cause));
         }
@@ -426,6 +451,9 @@ impl Control {
         }
         if self.too_hot_since.is_some() {
             return (Wish::OpenAtOnce, Reason::HeatCeiling);
+        }
+        if voltage == Voltage::Lost {
+            return (Wish::OpenAtOnce, Reason::VoltageLost);
         }
         let asked = match self.trust {
             Trust::Fault(_) => self.fallback(),

@@ -40,6 +40,8 @@ pub enum Reason {
     MinimumOffTime,
     /// Open: it would close, but no start is left in this hour.
     StartsPerHour,
+    /// Open: the load lost its voltage while the relay was closed, and rests.
+    VoltageLost,
     /// Open: a person switched the control off.
     SwitchedOff,
     /// Open: locked out.
@@ -48,7 +50,7 @@ pub enum Reason {
 
 impl Reason {
     /// Every reason.
-    pub const ALL: [Self; 18] = [
+    pub const ALL: [Self; 19] = [
         Self::Calling,
         Self::FallbackRun,
         Self::MinimumOnTime,
@@ -62,6 +64,7 @@ impl Reason {
         Self::PowerUpHold,
         Self::MinimumOffTime,
         Self::StartsPerHour,
+        Self::VoltageLost,
         Self::SwitchedOff,
         Self::LockedOut(Cause::HeatCeiling),
         Self::LockedOut(Cause::RepeatedProbeFaults),
@@ -97,6 +100,7 @@ impl Reason {
             Self::PowerUpHold => "power-up hold",
             Self::MinimumOffTime => "minimum off-time",
             Self::StartsPerHour => "starts per hour",
+            Self::VoltageLost => "load lost its voltage",
             Self::SwitchedOff => "switched off",
             Self::LockedOut(Cause::HeatCeiling) => "locked out: heat ceiling",
             Self::LockedOut(Cause::RepeatedProbeFaults) => "locked out: repeated probe faults",

@@ -57,15 +57,17 @@ pub enum Event {
     ClockDoubted,
     /// The contact was proven closed while the relay was released.
     ContactWelded,
-    /// The contact was proven open while the relay was driven.
+    /// Twice in a row the load had no voltage after the contact was closed.
     ContactBurnt,
     /// The contact follows the coil again.
     ContactSound,
+    /// The load lost its voltage while the relay was closed, or had none after a closing.
+    VoltageLost,
 }
 
 impl Event {
     /// Every event, in the order of their numbers.
-    pub const ALL: [Self; 31] = [
+    pub const ALL: [Self; 32] = [
         Self::RelayClosed,
         Self::RelayOpened,
         Self::CallBegan,
@@ -97,6 +99,7 @@ impl Event {
         Self::ContactWelded,
         Self::ContactBurnt,
         Self::ContactSound,
+        Self::VoltageLost,
     ];
 
     /// The stable number of this event.
@@ -146,6 +149,7 @@ impl Event {
             Self::ContactWelded => (70, "contact welded"),
             Self::ContactBurnt => (71, "contact burnt open"),
             Self::ContactSound => (72, "contact sound again"),
+            Self::VoltageLost => (73, "load lost its voltage"),
         }
     }
 }

@@ -55,7 +55,7 @@ pub struct Input {
     pub sample: Sample,
     /// The lock, as a level.
     pub lock: SettingsLock,
-    /// The contact's feedback since the last step.
+    /// The contact's feedback, as it is now.
     pub feedback: Feedback,
     /// At most one command.
     pub command: Option<Command>,

@@ -140,6 +140,75 @@ fn a_lost_leg_takes_the_control_with_it_or_only_the_compressor() {
     assert_eq!(count(&both_legs, &burnt), 1, "there is nothing to conduct");
 }
 
+/// The installation of this name, with a control that half its voltage keeps awake; none for
+/// no name.
+fn wakeful(name: &str) -> String {
+    if name.is_empty() {
+        return String::new();
+    }
+    let ships = Path::new(env!("CARGO_MANIFEST_DIR")).join("../host-sim/installations");
+    let text = std::fs::read_to_string(ships.join(name).with_extension("toml")).expect("it ships");
+    let wakeful = text.replacen(
+        "kind = \"control\"",
+        "kind = \"control\"\nleast_fraction = 0.5",
+        1,
+    );
+    assert_ne!(text, wakeful, "{name} has a control");
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("wakeful");
+    std::fs::create_dir_all(&folder).expect("a folder");
+    let file = folder.join(name).with_extension("toml");
+    std::fs::write(&file, wakeful).expect("a file");
+    file.display().to_string()
+}
+
+fn dips(from: &str, to: &str, length: &str) -> String {
+    format!(
+        "[[happening]]\nat = \"{from}\"\nevery = \"13 min\"\nuntil = \"05:00\"\nfor = \"{length}\"\n\
+         what = \"supply dips\"\nto = \"{to}\"\n"
+    )
+}
+
+/// A dip that stalls a compressor and leaves the board awake: with feedback the load rests as
+/// it should, without it starts again when the voltage is back.
+#[test]
+fn a_dip_that_stalls_the_compressor_is_followed_by_a_whole_rest_where_feedback_is_fitted() {
+    const REST: Duration = Duration::from_minutes(5);
+    let lost = Entry::Control(Event::VoltageLost);
+    for name in ["", "compressor-120", "compressor-208", "separate-supplies"] {
+        let text = scenario(&wakeful(name), &dips("02:00", "72 %", "2 s"));
+        let fitted = run(&text);
+        let blind = run(&format!("contact_feedback = \"not fitted\"\n{text}"));
+        assert_eq!(
+            count(&fitted, &Entry::PowerLost),
+            0,
+            "{name}: it stays awake"
+        );
+        assert!(
+            count(&fitted, &lost) >= 3,
+            "{name}: {}",
+            count(&fitted, &lost)
+        );
+        let burnt = Entry::Control(Event::ContactBurnt);
+        assert_eq!(count(&fitted, &burnt), 0, "{name}");
+        let (with, without) = (fitted.runs.shortest_rest, blind.runs.shortest_rest);
+        assert!(with >= Some(REST), "{name}: {with:?}");
+        assert_eq!(without, Some(Duration::from_seconds(2)), "{name}");
+        assert_eq!(count(&blind, &lost), 0, "{name}");
+    }
+}
+
+/// Between the voltage that stalls a motor and the one that its feedback calls live.
+#[test]
+fn feedback_means_four_fifths_of_the_nominal_voltage() {
+    let lost = Entry::Control(Event::VoltageLost);
+    for (to, told) in [("78 %", true), ("84 %", false)] {
+        for name in ["", "compressor-120", "compressor-240", "separate-supplies"] {
+            let dipped = run(&scenario(&wakeful(name), &dips("02:00", to, "1 min")));
+            assert_eq!(count(&dipped, &lost) > 0, told, "{name} at {to}");
+        }
+    }
+}
+
 #[test]
 fn a_welded_contactor_runs_on_though_relay_and_feedback_are_right() {
     let welded = run(&scenario(

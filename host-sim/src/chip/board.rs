@@ -230,7 +230,8 @@ impl<'c> ChipBoard<'c> {
             | Event::DefrostBegan
             | Event::DefrostEnded
             | Event::DutyNotKnown
-            | Event::ClockDoubted => {}
+            | Event::ClockDoubted
+            | Event::VoltageLost => {}
         }
     }
 }

@@ -27,22 +27,14 @@ pub struct Energised {
     pub power_w: f64,
 }
 
-/// What an isolated input across whatever the relay's normally open contact feeds would tell.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum LoadSide {
-    /// The contact conducts, and there is voltage to conduct.
-    Live,
-    /// One of the two is not so.
-    Dead,
-}
-
 /// All that the bench wants to know of one state.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Electrical {
     /// The loads in the order of the file; the control, if there is one, comes among them.
     pub loads: Vec<Energised>,
-    /// The load side of the control's normally open contact.
-    pub load_side: LoadSide,
+    /// Voltage from the control's normally open terminal to its power common, as an isolated
+    /// input sees it through the contact, in volts; none while the contact does not conduct.
+    pub load_side_v: f64,
     /// What the electricity has moved: the relay, coils, and what a short has opened.
     pub contacts: Contacts,
     /// Contactors and valves that cannot come to rest.
@@ -178,28 +170,23 @@ fn answer(circuit: &Circuit, state: &State, before: Contacts) -> Electrical {
         .collect();
     Electrical {
         loads,
-        load_side: load_side(circuit.installation(), &settled),
+        load_side_v: load_side_v(circuit.installation(), &settled),
         contacts: settled.contacts,
         chattering: settled.chattering,
     }
 }
 
-/// An input tells half the voltage of the control's lowest tap, and more, from none.
-fn load_side(installation: &Installation, settled: &Settled<'_>) -> LoadSide {
-    let Some((id, control)) = installation.control() else {
-        return LoadSide::Dead;
+fn load_side_v(installation: &Installation, settled: &Settled<'_>) -> f64 {
+    let Some((id, _)) = installation.control() else {
+        return 0.0;
     };
     let part = installation.part(id);
     let open = RelayContact::NormallyOpen;
-    let lowest_v = control.taps.first().map_or(0.0, |tap| tap.rated_v());
     let ends = (part.terminal(open.role()), part.terminal(Role::PowerCommon));
-    let (Some(load_side), Some(common)) = ends else {
-        return LoadSide::Dead;
-    };
-    let volts = settled.solution.between_v(load_side, common).norm();
-    if conducts(part, open, settled.contacts.relay) && volts >= lowest_v / 2.0 {
-        LoadSide::Live
-    } else {
-        LoadSide::Dead
+    match ends {
+        (Some(load_side), Some(common)) if conducts(part, open, settled.contacts.relay) => {
+            settled.solution.between_v(load_side, common).norm()
+        }
+        (Some(_) | None, Some(_) | None) => 0.0,
     }
 }

@@ -52,7 +52,10 @@ impl Look {
                 Reason::FallbackRun => Self::FallbackRun,
                 Reason::MinimumOnTime => Self::HeldClosed,
                 Reason::Satisfied => Self::Resting,
-                Reason::NoReading | Reason::FallbackRest | Reason::FallbackOpen => Self::Fault,
+                Reason::NoReading
+                | Reason::FallbackRest
+                | Reason::FallbackOpen
+                | Reason::VoltageLost => Self::Fault,
                 Reason::Defrost => Self::Defrost,
                 Reason::PowerUpHold
                 | Reason::MinimumOffTime

@@ -37,6 +37,7 @@ pub const BUNDLED: &[Bundled] = bundled![
     "butchers-night",
     "cake-counter",
     "school-holidays",
+    "match-day-bar",
     "campsite-store",
     "farm-shop-year",
 ];

@@ -63,6 +63,10 @@
 //! them. It has to have what the plant is driven by: a compressor, a heater, a condenser
 //! fan. Without it the relay's contact is the whole circuit.
 //!
+//! **`contact_feedback`** is "fitted" (that is so unless said otherwise) or "not fitted": whether
+//! the board has an input that tells 80 % of the nominal voltage, and more, at the relay's
+//! normally open terminal.
+//!
 //! **Settings** are those of [`Field`]: `minimum_off_time`, `probe_offset` and so
 //! on. Words stand for what is not a quantity: `load` ("compressor", "other"),
 //! `fallback` ("open", "keep closed", "timed cycle", "measured duty"),
@@ -73,8 +77,9 @@
 //! `{ a = …, b = …, c = … }`. `confirm_short_off_time = true` and
 //! `confirm_heat_without_probe = true` take responsibility for unusual choices.
 //!
-//! **`[[variant]]`** has a `name` and `settings = { … }`; the scenario then runs
-//! once for each variant, side by side, with those settings above `[control]`.
+//! **`[[variant]]`** has a `name` and `settings = { … }`, `contact_feedback` or both; the
+//! scenario then runs once for each variant, side by side, with those settings above
+//! `[control]`.
 //!
 //! **`[[happening]]`** says `at` which moment `what` happens. What lasts takes
 //! `for` a length or `until` a moment; `every` repeats it up to `until`;

@@ -58,8 +58,20 @@ pub struct Case {
     pub name: Option<String>,
     /// Settings at the beginning.
     pub settings: Settings,
+    /// Whether the board sees what its contact does.
+    pub contact_feedback: ContactFeedback,
     /// What happens, in the order of time.
     pub timeline: Timeline,
+}
+
+/// Whether the board has an input that tells the voltage at its relay's normally open terminal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum ContactFeedback {
+    /// It has.
+    #[default]
+    Fitted,
+    /// It has not, and takes the contact's word for it.
+    NotFitted,
 }
 
 const SHORTEST_STEP: Duration = Duration::from_millis(10);
@@ -134,6 +146,10 @@ fn read(document: &Document<'_>, problems: &Problems, whereabouts: &Whereabouts)
     let control = table
         .required("control", "{ mode = \"cool\" }")
         .and_then(|item| SettingsTable::read(&item, "[control]"));
+    let contact_feedback = match table.optional("contact_feedback") {
+        Some(item) => read_contact_feedback(&item),
+        None => Some(ContactFeedback::default()),
+    };
     let variants = table
         .optional("variant")
         .and_then(|item| tables(&item, "[[variant]]", MOST_VARIANTS));
@@ -164,7 +180,7 @@ fn read(document: &Document<'_>, problems: &Problems, whereabouts: &Whereabouts)
         end: frame.duration,
         problems,
     };
-    let cases = course.cases(&Written::first(&control?), variants)?;
+    let cases = course.cases(&Written::first(&control?), contact_feedback?, variants)?;
     let scope = Scope {
         source: document.source(),
         frame,
@@ -208,6 +224,14 @@ fn read_title(item: &Item<'_>) -> Option<String> {
             .expected(format!("expected 1 to {LONGEST} characters")),
     );
     None
+}
+
+fn read_contact_feedback(item: &Item<'_>) -> Option<ContactFeedback> {
+    let words = [
+        ("fitted", ContactFeedback::Fitted),
+        ("not fitted", ContactFeedback::NotFitted),
+    ];
+    Some(item.one_of(&words)?.into_inner())
 }
 
 fn read_frame(table: &mut Table<'_>) -> Option<Frame> {
@@ -311,9 +335,14 @@ struct Course<'p> {
 }
 
 impl Course<'_> {
-    fn cases(&self, control: &Written, variants: Vec<Table<'_>>) -> Option<Vec<Case>> {
+    fn cases(
+        &self,
+        control: &Written,
+        contact_feedback: ContactFeedback,
+        variants: Vec<Table<'_>>,
+    ) -> Option<Vec<Case>> {
         if variants.is_empty() {
-            return Some(vec![self.case(None, control)?]);
+            return Some(vec![self.case(None, control, contact_feedback)?]);
         }
         let mut cases: Vec<Option<Case>> = Vec::new();
         let mut names: Vec<toml::Spanned<String>> = Vec::new();
@@ -321,11 +350,21 @@ impl Course<'_> {
             let name = table
                 .required("name", "\"open the relay\"")
                 .and_then(|item| item.text());
-            let settings = table
-                .required("settings", "{ fallback = \"open\" }")
-                .and_then(|item| SettingsTable::read(&item, "settings"));
+            let feedback = table.optional("contact_feedback");
+            let settings = match (table.optional("settings"), &feedback) {
+                (None, Some(_)) => Some(None),
+                (Some(item), _) => SettingsTable::read(&item, "settings").map(Some),
+                (None, None) => {
+                    table.missing("settings", "{ fallback = \"open\" }");
+                    None
+                }
+            };
+            let feedback = match feedback {
+                Some(item) => read_contact_feedback(&item),
+                None => Some(contact_feedback),
+            };
             table.finish();
-            let (Some(name), Some(settings)) = (name, settings) else {
+            let (Some(name), Some(settings), Some(feedback)) = (name, settings, feedback) else {
                 cases.push(None);
                 continue;
             };
@@ -335,14 +374,22 @@ impl Course<'_> {
                         .because_of(first.span(), "the other"),
                 );
             }
-            let written = control.clone().changed_by(&settings);
-            cases.push(self.case(Some(name.get_ref().clone()), &written));
+            let written = match &settings {
+                Some(settings) => control.clone().changed_by(settings),
+                None => control.clone(),
+            };
+            cases.push(self.case(Some(name.get_ref().clone()), &written, feedback));
             names.push(name);
         }
         cases.into_iter().collect()
     }
 
-    fn case(&self, name: Option<String>, written: &Written) -> Option<Case> {
+    fn case(
+        &self,
+        name: Option<String>,
+        written: &Written,
+        contact_feedback: ContactFeedback,
+    ) -> Option<Case> {
         let settings = written
             .check()
             .map_err(|problem| self.problems.add(problem));
@@ -351,6 +398,7 @@ impl Course<'_> {
         Some(Case {
             name,
             settings: settings.ok()?,
+            contact_feedback,
             timeline,
         })
     }

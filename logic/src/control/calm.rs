@@ -84,7 +84,8 @@ impl Control {
             && self.clock.condition() == ClockCondition::Running
             && self.guard.moment_is_known()
             && matches!(self.trust, Trust::Good(_))
-            && self.contact_proof.agrees()
+            && self.contact == Contact::Sound
+            && self.contact_proof.agrees(self.guard.relay(), feedback)
             && self.alarms.at_rest();
         let Defrost::Waiting { since } = self.defrost else {
             return None;
@@ -133,6 +134,7 @@ impl Control {
 #[cfg(test)]
 mod tests {
     use crate::control::{Command, Retained, StoredSettings};
+    use crate::event::Event;
     use crate::guard::Relay;
     use crate::input::SettingsLock;
     use crate::probe::{FrozenCheck, ProbeFault};
@@ -191,12 +193,13 @@ mod tests {
     fn a_calm_step_answers_as_a_full_one() {
         let (mut calm_steps, mut moved, mut raised, mut defrosts) = (0, 0, 0, 0);
         let (mut welds, mut frozen, mut too_hot) = (0, 0, 0);
+        let (mut losses, mut burnt) = (0, 0);
         for seed in 0..60 {
             let mut dice = Dice(seed);
             let stored = StoredSettings::Whole(settings(&mut dice));
             let mut quick = Control::at_power_up(stored, &Retained::default());
             let mut full = quick.clone();
-            let (mut told_ms, mut welded) = (0_u64, false);
+            let (mut told_ms, mut welded, mut dead_for) = (0_u64, false, 0_u64);
             let (mut still_for, mut millicelsius) = (0, 0);
             for second in 0..20_000 {
                 told_ms = match dice.roll(2_000) {
@@ -224,7 +227,13 @@ mod tests {
                     1..=30 => false,
                     _ => welded,
                 };
+                dead_for = match (dead_for, dice.roll(2_000)) {
+                    (0, 0) => 1 + dice.roll(3),
+                    (0, 1) => 900,
+                    (more, _) => more.saturating_sub(1),
+                };
                 input.feedback = match (quick.guard.relay(), welded) {
+                    _ if dead_for > 0 => Feedback::Open,
                     (Relay::Closed, _) | (Relay::Open, true) => Feedback::Closed,
                     (Relay::Open, false) => Feedback::Open,
                 };
@@ -245,6 +254,8 @@ mod tests {
                 assert_eq!(quick.step(told, &input), expected, "seed {seed}");
                 moved += u32::from(!expected.events.is_empty());
                 raised += u32::from(expected.high_alarm == Alarm::Raised);
+                losses += u32::from(expected.events.contains(&Event::VoltageLost));
+                burnt += u32::from(expected.contact == Contact::Burnt);
                 welds += u32::from(expected.contact == Contact::Welded);
                 defrosts += u32::from(expected.reason == Reason::Defrost);
                 too_hot += u32::from(expected.reason == Reason::HeatCeiling);
@@ -254,6 +265,7 @@ mod tests {
             assert_eq!(format!("{quick:?}"), format!("{full:?}"), "seed {seed}");
         }
         assert!(calm_steps > 100_000 && welds > 100, "{calm_steps} {welds}");
+        assert!(losses > 100 && burnt > 100, "{losses} {burnt}");
         assert!(
             moved > 1_000 && raised > 100 && defrosts > 100 && frozen > 100 && too_hot > 100,
             "{moved} {raised} {defrosts} {frozen} {too_hot}"

@@ -1,7 +1,9 @@
 //! P1 to P4 and P9: the holds, measured against true time.
 
 use hysteron_logic::call::Call;
+use hysteron_logic::contact::{Feedback, LEAST_REST, SETTLING};
 use hysteron_logic::defrost::DefrostPlan;
+use hysteron_logic::event::Event;
 use hysteron_logic::fallback::Fallback;
 use hysteron_logic::guard::{Relay, StartsLimit};
 
@@ -42,6 +44,8 @@ pub struct HoldsWatch {
     starts_powered_ms: Vec<u64>,
     /// Whether a clock fault may have made starts look younger to the board.
     starts_look_younger: bool,
+    /// A run ended for want of voltage, and none was seen since.
+    after_loss: bool,
 }
 
 impl HoldsWatch {
@@ -61,6 +65,7 @@ impl HoldsWatch {
             starts_ms: Vec::new(),
             starts_powered_ms: Vec::new(),
             starts_look_younger: false,
+            after_loss: false,
         }
     }
 
@@ -104,6 +109,7 @@ impl HoldsWatch {
             Since::Closed => tally.count("power lost while closed"),
             Since::Opened | Since::PowerUp => tally.count("power lost while open"),
         }
+        self.after_loss = false;
         self.move_to(Since::PowerUp, true_ms);
     }
 
@@ -122,11 +128,21 @@ impl HoldsWatch {
         }
     }
 
+    /// How long it may rest at most: for a while at least after a lost voltage.
+    fn whole_rest_ms(&self, scene: &Scene<'_>) -> u64 {
+        match self.since {
+            Since::Opened | Since::Closed if self.after_loss => {
+                self.rest_ms(scene).max(LEAST_REST.millis())
+            }
+            Since::PowerUp | Since::Opened | Since::Closed => self.rest_ms(scene),
+        }
+    }
+
     /// Whether every hold on a start has run out, going by powered time.
     #[must_use]
     pub fn may_start(&self, scene: &Scene<'_>) -> bool {
         let now_ms = scene.sight.true_ms;
-        let rested = scene.unchanged_ms >= self.rest_ms(scene);
+        let rested = scene.unchanged_ms >= self.whole_rest_ms(scene);
         rested && within_limit(&self.starts_powered_ms, now_ms, scene)
     }
 
@@ -141,6 +157,12 @@ impl HoldsWatch {
     pub fn judge(&mut self, scene: &Scene<'_>, findings: &mut Findings) {
         let now_ms = scene.sight.true_ms;
         let asks = asks_to_run(scene);
+        let seen = match scene.before {
+            Relay::Open => true,
+            Relay::Closed => scene.unchanged_ms >= SETTLING.millis(),
+        };
+        self.after_loss &= !(seen && scene.sight.input.feedback == Feedback::Closed);
+        self.after_loss |= lost_voltage(scene);
         self.meanwhile.settings_changed |=
             scene.sight.input.command.is_some() && scene.sight.decision.answer == Some(Ok(()));
         match (scene.before, scene.sight.decision.relay) {
@@ -226,6 +248,7 @@ impl HoldsWatch {
             (Forbidden::LockedOut, _) => Some("opened early by a lockout"),
             (Forbidden::SwitchedOff, _) => Some("opened early when switched off"),
             (Forbidden::TooHot, _) => Some("opened early by the heat ceiling"),
+            (Forbidden::No, _) if lost_voltage(scene) => Some("opened early by a lost voltage"),
             (Forbidden::No, true) => Some("opened early by the fallback \"open\""),
             (Forbidden::No, false) => None,
         };
@@ -249,7 +272,7 @@ impl HoldsWatch {
             return;
         }
         self.meanwhile.asked_to_move = true;
-        let rested = scene.unchanged_ms >= self.rest_ms(scene);
+        let rested = scene.unchanged_ms >= self.whole_rest_ms(scene);
         let may_start = self.may_start(scene);
         let tally = &mut findings.tally;
         match (rested, may_start, self.since) {
@@ -272,6 +295,11 @@ impl Default for HoldsWatch {
     fn default() -> Self {
         Self::new()
     }
+}
+
+/// Whether the load is told to have lost its voltage; when it may be is P13's to judge.
+fn lost_voltage(scene: &Scene<'_>) -> bool {
+    scene.sight.decision.events.contains(&Event::VoltageLost)
 }
 
 fn within_limit(starts_ms: &[u64], now_ms: u64, scene: &Scene<'_>) -> bool {

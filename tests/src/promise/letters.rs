@@ -11,6 +11,8 @@ pub enum Contact {
     Follows,
     /// Closed, whatever the coil says.
     Welded,
+    /// Open, whatever the coil says: there is no voltage.
+    Dead,
 }
 
 /// One letter of the alphabet.

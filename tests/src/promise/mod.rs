@@ -22,6 +22,8 @@
 //! | P10 | deterministic, total, mirror-symmetric |
 //! | P11 | no clock fault shortens a hold |
 //! | P12 | a change of mode opens the relay, any other change is judged at once, off is off |
+//! | P13 | a load that loses its voltage rests before it starts again |
+//! | P14 | extra steps change nothing |
 
 pub mod belief;
 pub mod double_reading;
@@ -29,6 +31,7 @@ pub mod drafts;
 pub mod happening;
 pub mod holds;
 pub mod letters;
+pub mod load_watch;
 pub mod observer;
 pub mod orders;
 pub mod probe_watch;

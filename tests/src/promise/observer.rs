@@ -8,6 +8,7 @@ use hysteron_logic::settings::Settings;
 
 use super::belief::{Belief, Believed};
 use super::holds::HoldsWatch;
+use super::load_watch::LoadWatch;
 use super::orders::OrdersWatch;
 use super::probe_watch::ProbeWatch;
 use super::run::Seen;
@@ -94,6 +95,7 @@ pub struct Observer {
     holds: HoldsWatch,
     belief: Belief,
     probe: ProbeWatch,
+    load: LoadWatch,
     relay: Relay,
     findings: Findings,
 }
@@ -107,6 +109,7 @@ impl Observer {
             holds: HoldsWatch::new(),
             belief: Belief::at_power_up(0),
             probe: ProbeWatch::default(),
+            load: LoadWatch::default(),
             relay: Relay::Open,
             findings: Findings::default(),
         }
@@ -138,6 +141,7 @@ impl Observer {
                 self.orders.power_cut(store, self.relay, &mut self.findings);
                 self.belief = Belief::at_power_up(true_ms);
                 self.probe = ProbeWatch::default();
+                self.load = LoadWatch::default();
                 self.relay = Relay::Open;
             }
         }
@@ -162,6 +166,7 @@ impl Observer {
         (scene.forbidden, scene.call) = (self.orders.forbidden(), self.orders.call());
         self.probe.judge(&scene, &self.holds, &mut self.findings);
         self.holds.judge(&scene, &mut self.findings);
+        self.load.judge(&scene, &mut self.findings);
         self.judge_decision(&scene);
         let running = sight.decision.relay == Relay::Closed;
         let off = scene.forbidden == Forbidden::SwitchedOff;

@@ -14,8 +14,11 @@ use super::happening::Store;
 use super::observer::{Changeover, Findings, Forbidden, Scene};
 use super::world::{ClockRecord, Sight};
 
-/// A contact that disagrees for this long is proven bad.
+/// A contact that disagrees for this long is proven bad,
 const PROOF_MS: u64 = 2_000;
+
+/// once it has had this long to follow a movement.
+const SETTLING_MS: u64 = 1_000;
 
 const CAUSES: [Cause; 4] = [
     Cause::HeatCeiling,
@@ -375,7 +378,9 @@ impl OrdersWatch {
         let proven = self
             .welded_since_ms
             .is_some_and(|since| sight.true_ms - since >= PROOF_MS);
-        let welded = Sure::between(proven, proven && sight.clock == ClockRecord::Faithful);
+        let settled = scene.unchanged_ms >= SETTLING_MS + PROOF_MS;
+        let certain = proven && settled && sight.clock == ClockRecord::Faithful;
+        let welded = Sure::between(proven, certain);
         let unread = Sure::between(self.was_unread, self.was_unread);
         [
             (Cause::UnreadableSettings, unread),

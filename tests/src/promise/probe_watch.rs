@@ -2,6 +2,7 @@
 
 use hysteron_logic::call::Mode;
 use hysteron_logic::defrost::DefrostPlan;
+use hysteron_logic::event::Event;
 use hysteron_logic::fallback::{Cycle, Fallback};
 use hysteron_logic::guard::Relay;
 use hysteron_logic::probe::ProbeFault;
@@ -204,9 +205,11 @@ fn judge_fallback(scene: &Scene<'_>, holds: &HoldsWatch, findings: &mut Findings
         findings.tally.count("fallback \"open\" in force");
         return;
     }
+    let lost_voltage = scene.sight.decision.events.contains(&Event::VoltageLost);
     let free = scene.forbidden == Forbidden::No
         && scene.changeover == Changeover::Done
         && draft.defrost == DefrostPlan::Off
+        && !lost_voltage
         && holds.is_certain(scene);
     if !free {
         return;

@@ -57,6 +57,15 @@ enum Probe {
     },
 }
 
+/// What is known of the voltage behind the contact.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+enum Voltage {
+    Trusted,
+    Seen,
+    Missed,
+    Absent,
+}
+
 /// The abstract state.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct State {
@@ -72,6 +81,7 @@ pub struct State {
     changeover: bool,
     disagrees_ms: Option<u32>,
     too_hot_ms: Option<u32>,
+    voltage: Voltage,
     start_ages_ms: [u32; 2],
     debt_ms: u32,
     stood: bool,
@@ -207,6 +217,7 @@ impl Walk {
                 changeover: false,
                 disagrees_ms: None,
                 too_hot_ms: None,
+                voltage: Voltage::Trusted,
                 start_ages_ms: [HOUR_MS; 2],
                 debt_ms: 0,
                 stood: false,
@@ -292,7 +303,7 @@ impl Walk {
             None => Sample::Counts(Counts::FULL),
         };
         let feedback = match (contact, relay) {
-            (Contact::Follows, Relay::Open) => Feedback::Open,
+            (Contact::Follows, Relay::Open) | (Contact::Dead, _) => Feedback::Open,
             (Contact::Welded, _) | (Contact::Follows, Relay::Closed) => Feedback::Closed,
         };
         let input = Input {
@@ -421,6 +432,12 @@ impl Walk {
                 .map_or(0, |hot_ms| older(hot_ms, credit_ms));
             hot_ms.min(confirmation_ms.unwrap_or(u32::MAX))
         });
+        // How long the relay was driven as it was when the feedback was judged.
+        let driven_ms = match before.moved_while_stood && !state.stood {
+            true => 0,
+            false => before.credited_ms.saturating_add(credit_ms),
+        };
+        state.voltage = before.voltage.judged(node.relay, input.feedback, driven_ms);
         let retained = node.control.retained();
         (state.lockout, state.switch) = (retained.lockout, retained.switch);
         node.state = state;
@@ -452,6 +469,23 @@ impl Walk {
             );
             assert_eq!((one.answer, one.contact), (two.answer, two.contact));
             relay = one.relay;
+        }
+    }
+}
+
+impl Voltage {
+    /// Seen after a second, missed at once if it was seen and after two if not.
+    const fn judged(self, driven: Relay, feedback: Feedback, driven_ms: u32) -> Self {
+        match (driven, feedback, self) {
+            (Relay::Open, Feedback::Open, Self::Seen) => Self::Trusted,
+            (Relay::Open, Feedback::Open, _) => self,
+            (Relay::Closed, Feedback::Closed, _) if driven_ms < 1_000 => self,
+            (Relay::Closed, Feedback::Closed, _) => Self::Seen,
+            (Relay::Closed, Feedback::Open, Self::Seen) => Self::Missed,
+            (Relay::Closed, Feedback::Open, _) if driven_ms < 2_000 => self,
+            (Relay::Closed, Feedback::Open, Self::Trusted) => Self::Missed,
+            (Relay::Closed, Feedback::Open, Self::Missed | Self::Absent) => Self::Absent,
+            (Relay::Open, Feedback::Closed, _) | (_, Feedback::NotFitted, _) => Self::Trusted,
         }
     }
 }

@@ -12,6 +12,7 @@ mod alarms;
 mod extra_steps;
 mod holds;
 mod liveness;
+mod lost_voltage;
 mod orders;
 mod panel_machine;
 mod probe_faults;
@@ -49,7 +50,7 @@ fn lived(
 
 #[test]
 fn no_promise_is_broken_in_any_life() {
-    let promises: Vec<u8> = (1..=12).collect();
+    let promises: Vec<u8> = (1..=13).collect();
     let situations = [
         "closed after a minimum off-time",
         "closed after the power-up hold",

@@ -234,3 +234,44 @@ fn every_way_a_clock_can_fail() {
         .tally
         .assert_reached(1, &["opened after a minimum on-time"]);
 }
+
+/// A call that comes and goes on a load whose voltage does.
+fn voltages(_: bool) -> Vec<Letter> {
+    let contacts = [Contact::Follows, Contact::Dead];
+    let pairs = contacts
+        .iter()
+        .flat_map(|&contact| [WARM, COLD].map(|reads| (contact, reads)));
+    let step = |(contact, reads)| Letter::Step {
+        true_ms: 1_000,
+        told_ms: 1_000,
+        reads,
+        command: None,
+        lock: Unlocked,
+        contact,
+    };
+    pairs.map(step).chain([Letter::Cut(Store::Kept)]).collect()
+}
+
+#[test]
+fn every_way_a_voltage_can_fail() {
+    let walk = Walk {
+        settings: vec![settings(Mode::Cool, 20, 10, |_| ())],
+        alphabet: voltages,
+        horizon_ms: 65_000,
+        clock: ClockRecord::Faithful,
+        starts: 0,
+    };
+    let walked = walk.walked();
+    told("voltages", &walked);
+    walked.tally.assert_reached(
+        4,
+        &[
+            "voltage lost while the load ran",
+            "voltage lost within the minimum on-time",
+            "no voltage after a closing",
+            "no voltage after the next closing",
+            "closed again after a lost voltage",
+            "opened early by a lost voltage",
+        ],
+    );
+}
