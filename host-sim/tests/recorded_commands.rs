@@ -8,8 +8,8 @@ fn every_command_answers_as_recorded() {
         .register_bin("hysteron", Path::new(env!("CARGO_BIN_EXE_hysteron")))
         .env("LC_ALL", "C.UTF-8")
         .env("NO_COLOR", "1")
-        .case("tests/transcripts/*.trycmd")
-        .case("tests/transcripts/*.toml");
+        .case("tests/recorded_commands/*.trycmd")
+        .case("tests/recorded_commands/*.toml");
 }
 
 /// What README says between this heading and the next.
@@ -36,13 +36,13 @@ fn hold(section: &str, name: &str, commands: usize, files: &[(&str, &str)]) {
     for (file, text) in files {
         std::fs::write(beside.join(file), text).expect("the file");
     }
-    let transcript = folder.join(format!("{name}.trycmd"));
-    std::fs::write(&transcript, section).expect("the commands");
+    let recorded = folder.join(format!("{name}.trycmd"));
+    std::fs::write(&recorded, section).expect("the commands");
     trycmd::TestCases::new()
         .register_bin("hysteron", Path::new(env!("CARGO_BIN_EXE_hysteron")))
         .env("LC_ALL", "C.UTF-8")
         .env("NO_COLOR", "1")
-        .case(transcript);
+        .case(recorded);
 }
 
 #[test]
@@ -64,7 +64,7 @@ fn the_readme_runs_its_own_scenarios() {
         panic!("one scenario");
     };
     hold(section, "scenario", 2, &[("tripped.toml", tripped)]);
-    let boxed = include_str!("transcripts/sweep.in/box.toml");
+    let boxed = include_str!("recorded_commands/sweep.in/box.toml");
     hold(
         readme_section("Commands"),
         "commands",
