@@ -4,14 +4,17 @@
 //! for each seed, on all cores. What is kept of a run has a fixed size, so
 //! memory is bounded by the number of runs and not by the time they simulate.
 
+use std::collections::BTreeSet;
 use std::error::Error;
 use std::fmt;
+use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
 
 use crate::bench::{Bench, Recording};
 use crate::runs::RunTotals;
 use crate::scenario::edit::{Edit, edited};
+use crate::scenario::overridden::{Overridden, Variants, overridden};
 use crate::scenario::plan::Plan;
 use crate::scenario::whereabouts::Whereabouts;
 use crate::source_text::{Rejected, SourceText};
@@ -65,6 +68,8 @@ pub enum CampaignError {
     NoRuns,
     /// An axis gives seeds, which every run is given anyway.
     SeedsAmongValues,
+    /// The values of an axis would not be in force.
+    Overridden(Overridden),
     /// A combination makes no scenario.
     Scenario(Box<Rejected>),
     /// A change cannot be made, weather cannot be read, or a plant cannot be built.
@@ -77,6 +82,7 @@ impl fmt::Display for CampaignError {
             Self::TooManyRuns => write!(f, "that would be more than {MOST_RUNS} runs"),
             Self::NoRuns => f.write_str("there is nothing to run"),
             Self::SeedsAmongValues => f.write_str("seeds are no values of an entry"),
+            Self::Overridden(overridden) => overridden.fmt(f),
             Self::Scenario(rejected) => rejected.fmt(f),
             Self::Other(what) => f.write_str(what),
         }
@@ -95,13 +101,17 @@ impl Campaign {
     /// A campaign over all combinations of `axes`, each on every seed.
     ///
     /// # Errors
-    /// When there is nothing to run, or too much.
+    /// When there is nothing to run, or too much, or the values of an axis would not be in force.
     pub fn new(
         source: SourceText,
         whereabouts: Whereabouts,
         axes: Vec<Axis>,
         seeds: Vec<u64>,
     ) -> Result<Self, CampaignError> {
+        let paths = axes.iter().map(|axis| axis.path.as_str());
+        if let Some(overridden) = overridden(source.text(), paths, Variants::All) {
+            return Err(CampaignError::Overridden(overridden));
+        }
         let lengths = axes.iter().map(|axis| axis.values.len() as u64);
         let points = lengths.fold(1, u64::saturating_mul);
         let runs = points.saturating_mul(seeds.len() as u64);
@@ -198,16 +208,25 @@ impl Campaign {
         )?)
     }
 
-    /// Checks every combination before anything runs, on the threads of the pool it is called in.
+    /// Checks every combination before anything runs, on the threads of the pool it is called in,
+    /// and tells the files that the scenarios name.
     ///
     /// # Errors
     /// With the first combination that makes no scenario.
-    pub fn check(&self) -> Result<(), CampaignError> {
-        let first = (0..self.points)
+    pub fn check(&self) -> Result<BTreeSet<PathBuf>, CampaignError> {
+        let plans = (0..self.points)
             .into_par_iter()
-            .map(|point| self.plan_at(point).map(|_| ()))
-            .find_first(Result::is_err);
-        first.unwrap_or(Ok(()))
+            .map(|point| self.plan_at(point));
+        let files = plans.map(|plan| {
+            let plan = plan?;
+            Ok(plan.files().map(Path::to_owned).collect())
+        });
+        let files: Vec<Result<Vec<PathBuf>, CampaignError>> = files.collect();
+        let mut all = BTreeSet::new();
+        for files in files {
+            all.extend(files?);
+        }
+        Ok(all)
     }
 
     /// Runs everything, on the threads of the pool it is called in; `done` hears of every seed

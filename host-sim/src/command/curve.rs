@@ -6,6 +6,8 @@ use hysteron_logic::divider::{Counts, Divider, Element};
 
 use super::Perform;
 use super::destination::Destination;
+use super::files::{Files, ForceArgument};
+use super::own_file::{OwnFile, curve_columns};
 use super::text_table;
 use crate::console::Console;
 use crate::exit::Exit;
@@ -57,6 +59,9 @@ pub struct CurveArguments {
     /// Writes the table as comma-separated values to FILE (`-`: standard output)
     #[arg(long, value_name = "FILE")]
     csv: Option<Destination>,
+
+    #[command(flatten)]
+    force: ForceArgument,
 }
 
 /// Degrees as a person asks for them.
@@ -232,6 +237,9 @@ fn degrees(text: &str) -> Result<f64, String> {
 impl Perform for CurveArguments {
     fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure> {
         let table = self.checked()?;
+        let mut files = Files::default();
+        files.written("--csv", &self.csv, OwnFile::CurveTable);
+        files.check(self.force.into())?;
         if let Err(misfit) = table.curve.suits(table.divider) {
             console.note(&format!("note: {misfit}"));
         }
@@ -304,10 +312,7 @@ impl CurveTable {
     }
 
     fn csv(&self) -> String {
-        let ending = self.scale.ending();
-        let mut lines = vec![format!(
-            "temperature_{ending},resistance_ohm,counts,reads_{ending}"
-        )];
+        let mut lines = vec![curve_columns(self.scale.ending())];
         lines.extend(self.rows().map(|row| {
             format!(
                 "{},{:.3},{},{}",

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use hysteron_logic::settings::Scale;
 use hysteron_logic::time::Duration;
 
+use super::own_file::SWEEP_COLUMNS;
 use super::text_table;
 use crate::campaign::{Campaign, CampaignRun, range};
 use crate::scenario::plan::Plan;
@@ -156,17 +157,14 @@ fn failed(plan: &Plan, runs: &[CampaignRun]) -> Vec<String> {
 pub fn csv(campaign: &Campaign, plan: &Plan, runs: &[CampaignRun]) -> String {
     let mut heading = vec!["run".to_owned()];
     heading.extend(campaign.axes().iter().map(|axis| quoted(&axis.path)));
-    for name in [
-        "variant",
-        "seed",
-        "failed_lines",
-        "starts",
+    let middle = SWEEP_COLUMNS.split(',').filter(|name| !name.is_empty());
+    for name in middle.chain([
         "most_starts_in_an_hour",
         "run_s",
         "longest_run_s",
         "shortest_run_s",
         "shortest_rest_s",
-    ] {
+    ]) {
         heading.push(name.to_owned());
     }
     let pumps_down = pumps_down(runs);

@@ -1,5 +1,6 @@
 //! A scenario that has been checked: everything the bench needs, and nothing it could refuse.
 
+use std::path::Path;
 use std::sync::Arc;
 
 use hysteron_logic::settings::Settings;
@@ -15,6 +16,7 @@ use super::plant_table::{PlantPlan, read_plant};
 use super::probe_table::{ProbePlan, read_probe};
 use super::quantity_text::{duration_text, read_duration};
 use super::schedule::Frame;
+use super::seed;
 use super::timeline::Timeline;
 use super::whereabouts::Whereabouts;
 use super::written_settings::Written;
@@ -91,6 +93,17 @@ impl Plan {
         self.step.millis() as f64 / 1e3
     }
 
+    /// The files that it names: weather and installation.
+    pub fn files(&self) -> impl Iterator<Item = &Path> {
+        let weather = match &self.ambient {
+            AmbientPlan::Weather { file, .. } => Some(file.as_path()),
+            AmbientPlan::Constant { .. } | AmbientPlan::Daily { .. } => None,
+        };
+        let wiring = self.wiring.as_ref();
+        let wiring = wiring.and_then(|wiring| wiring.file.as_deref());
+        weather.into_iter().chain(wiring)
+    }
+
     /// What the plant can tell.
     #[must_use]
     pub fn quantities(&self) -> &'static [Quantity] {
@@ -111,7 +124,7 @@ fn read(document: &Document<'_>, problems: &Problems, whereabouts: &Whereabouts)
     let about = table.optional("about").and_then(|item| item.text());
     let seed = match table.optional("seed") {
         Some(item) => item
-            .whole(0, i64::from(u32::MAX))
+            .whole(0, i64::from(seed::HIGHEST))
             .map(|seed| seed.into_inner().unsigned_abs()),
         None => Some(1),
     };
