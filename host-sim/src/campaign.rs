@@ -12,6 +12,7 @@ use std::path::{Path, PathBuf};
 use rayon::prelude::*;
 
 use crate::bench::{Bench, Recording};
+use crate::left_model::LeftModel;
 use crate::runs::RunTotals;
 use crate::scenario::edit::{Edit, edited};
 use crate::scenario::overridden::{Overridden, Variants, overridden};
@@ -72,6 +73,15 @@ pub enum CampaignError {
     Overridden(Overridden),
     /// A combination makes no scenario.
     Scenario(Box<Rejected>),
+    /// In this run the plant has left what its model knows.
+    LeftModel {
+        /// The combination.
+        scenario: String,
+        /// The seed.
+        seed: u64,
+        /// What happened.
+        left: LeftModel,
+    },
     /// A change cannot be made, weather cannot be read, or a plant cannot be built.
     Other(String),
 }
@@ -84,6 +94,11 @@ impl fmt::Display for CampaignError {
             Self::SeedsAmongValues => f.write_str("seeds are no values of an entry"),
             Self::Overridden(overridden) => overridden.fmt(f),
             Self::Scenario(rejected) => rejected.fmt(f),
+            Self::LeftModel {
+                scenario,
+                seed,
+                left,
+            } => write!(f, "{scenario}, seed {seed}: {left}"),
             Self::Other(what) => f.write_str(what),
         }
     }
@@ -194,18 +209,22 @@ impl Campaign {
     pub fn plan_at(&self, point: usize) -> Result<Plan, CampaignError> {
         let text = edited(self.source.text(), &self.edits_at(point))
             .map_err(|refused| CampaignError::Other(refused.to_string()))?;
+        Ok(Plan::read(
+            &SourceText::new(self.name_at(point), text)?,
+            &self.whereabouts,
+        )?)
+    }
+
+    /// What messages call the scenario of a combination.
+    fn name_at(&self, point: usize) -> String {
         let pairs = self.axes.iter().zip(self.values_at(point));
         let values: Vec<String> = pairs
             .map(|(axis, value)| format!("{} = {value}", axis.path))
             .collect();
-        let name = match values.as_slice() {
+        match values.as_slice() {
             [] => self.source.name().to_owned(),
             values => format!("{} with {}", self.source.name(), values.join(", ")),
-        };
-        Ok(Plan::read(
-            &SourceText::new(name, text)?,
-            &self.whereabouts,
-        )?)
+        }
     }
 
     /// Checks every combination before anything runs, on the threads of the pool it is called in,
@@ -233,7 +252,8 @@ impl Campaign {
     /// of every combination. What comes back is in order, whichever was done first.
     ///
     /// # Errors
-    /// When a combination makes no scenario, or its weather cannot be read.
+    /// When a combination makes no scenario, its weather cannot be read, or its plant leaves what
+    /// the model knows.
     pub fn run(&self, done: impl Fn() + Sync) -> Result<Vec<CampaignRun>, CampaignError> {
         let points = (0..self.points).into_par_iter();
         let runs: Result<Vec<Vec<CampaignRun>>, CampaignError> =
@@ -252,23 +272,28 @@ impl Campaign {
         let runs = seeds.flat_map_iter(|seed| {
             let bench = bench.with_seed(*seed);
             let cases = bench.plan().cases.iter().enumerate();
-            let runs: Vec<CampaignRun> = cases
+            let runs: Vec<Result<CampaignRun, CampaignError>> = cases
                 .map(|(place, case)| {
                     let run = bench.run(case, Recording::VerdictsOnly);
-                    CampaignRun {
+                    let run = run.map_err(|left| CampaignError::LeftModel {
+                        scenario: self.name_at(point),
+                        seed: *seed,
+                        left,
+                    })?;
+                    Ok(CampaignRun {
                         point,
                         case: place,
                         seed: *seed,
                         runs: run.runs,
                         compressor: run.compressor,
                         failed: failed(bench.plan(), &run.verdicts),
-                    }
+                    })
                 })
                 .collect();
             done();
             runs
         });
-        Ok(runs.collect())
+        runs.collect()
     }
 }
 
@@ -343,6 +368,7 @@ mod tests {
             plan.seed = run.seed;
             let bench = Bench::prepare(plan).expect("a bench");
             let alone = bench.run(&bench.plan().cases[0], Recording::VerdictsOnly);
+            let alone = alone.expect("within its model");
             assert_eq!(alone.runs, run.runs);
         }
         assert!(runs[0].runs.starts > runs[2].runs.starts, "{runs:?}");

@@ -71,6 +71,18 @@ impl Failure {
         Self::because(format!("cannot write {}: {error}", path.display())).remedy(remedy)
     }
 
+    /// The same for a screen that has ASCII only; `written` puts words into its signs.
+    #[must_use]
+    pub fn in_ascii(&self, written: impl Fn(&str) -> String) -> Self {
+        match self {
+            Self::Text(rejected) => Self::Text(Box::new(rejected.in_ascii(written))),
+            Self::Other { what, remedy } => Self::Other {
+                what: written(what),
+                remedy: remedy.as_deref().map(written),
+            },
+        }
+    }
+
     /// With terminal colours; print it through `anstream`, which takes them out where they don't belong.
     #[must_use]
     pub fn styled(&self) -> String {

@@ -13,6 +13,7 @@ use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::source_text::{any_of, nearest};
+use crate::terminal::Screen;
 use crate::thermistor::{SteinhartHart, oversampled, ratio};
 
 /// Prints a thermistor's table: temperature, resistance, counts
@@ -244,7 +245,7 @@ impl Perform for CurveArguments {
             console.note(&format!("note: {misfit}"));
         }
         match &self.csv {
-            None => console.say(&table.text()),
+            None => console.say(&table.text(console.screen())),
             Some(destination) => destination.write(table.csv().as_bytes(), console)?,
         }
         Ok(Exit::Holds)
@@ -286,14 +287,15 @@ impl CurveTable {
         format!("{:.*}", self.decimals, row.degrees + 0.0)
     }
 
-    fn text(&self) -> String {
+    fn text(&self, screen: Screen) -> String {
         let symbol = self.scale.symbol();
         let headings = [
             symbol.to_owned(),
             "Ω".to_owned(),
             "counts".to_owned(),
             format!("reads, {symbol}"),
-        ];
+        ]
+        .map(|heading| screen.written(&heading));
         let mut table = text_table::table(&headings, 0);
         for row in self.rows() {
             table.add_row([

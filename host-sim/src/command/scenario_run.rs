@@ -6,10 +6,11 @@ use clap::ValueEnum;
 use rayon::prelude::*;
 
 use crate::bench::{Bench, CaseRun, Recording};
-use crate::chip::board::run_on_chip;
-use crate::chip::{Chip, ChipError};
+use crate::chip::Chip;
+use crate::chip::board::{ChipRunError, run_on_chip};
 use crate::exit::Exit;
 use crate::failure::Failure;
+use crate::left_model::LeftModel;
 use crate::scenario::plan::Plan;
 
 /// What a person wants the control to run on.
@@ -64,18 +65,29 @@ impl ScenarioRun {
     /// Runs every case of a plan.
     ///
     /// # Errors
-    /// When its weather cannot be read, its plant cannot be built, or the chip cannot be used.
+    /// When its weather cannot be read, its plant cannot be built or leaves what its model knows, or the
+    /// chip cannot be used.
     pub fn of(plan: Plan, controller: &Controller) -> Result<Self, Failure> {
         let bench = Bench::prepare(plan).map_err(|error| Failure::because(error.to_string()))?;
         let cases = bench.plan().cases.par_iter();
         let cases = cases.map(|case| match controller {
-            Controller::Process => Ok(bench.run(case, Recording::Traced)),
-            Controller::Chip { image } => Chip::start(image)
-                .and_then(|mut chip| run_on_chip(&bench, &mut chip, case, Recording::Traced)),
+            Controller::Process => bench
+                .run(case, Recording::Traced)
+                .map_err(ChipRunError::LeftModel),
+            Controller::Chip { image } => {
+                let mut chip = Chip::start(image)?;
+                run_on_chip(&bench, &mut chip, case, Recording::Traced)
+            }
         });
-        let cases = cases.collect::<Result<_, ChipError>>();
+        let cases = cases.collect::<Result<_, ChipRunError>>();
         Ok(Self {
-            cases: cases.map_err(|error| Failure::because(error.to_string()))?,
+            cases: cases.map_err(|error| match error {
+                ChipRunError::Chip(error) => Failure::because(error.to_string()),
+                ChipRunError::LeftModel(left) => {
+                    Failure::because(format!("{}: {left}", bench.plan().title))
+                        .remedy(LeftModel::REMEDY)
+                }
+            })?,
             plan: bench.plan().clone(),
         })
     }

@@ -20,6 +20,7 @@ use crate::campaign::{Campaign, CampaignError, CampaignRun};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
+use crate::left_model::LeftModel;
 use crate::scenario::plan::Plan;
 use crate::shrink::Effort;
 use crate::words::number::counted;
@@ -143,6 +144,9 @@ fn failure(error: CampaignError) -> Failure {
         CampaignError::Overridden(ref overridden) => {
             Failure::because(format!("--set {error}")).remedy(overridden.remedy())
         }
+        CampaignError::LeftModel { .. } => {
+            Failure::because(error.to_string()).remedy(LeftModel::REMEDY)
+        }
         CampaignError::NoRuns | CampaignError::Other(_) => Failure::because(error.to_string()),
     }
 }
@@ -154,7 +158,8 @@ impl Perform for SweepArguments {
         let stdout = standard_output(&sweep.csv)?;
         console.answer(&sweep.seeds_text(), stdout);
         let runs = sweep.run()?;
-        console.answer(&sweep_table::table(&sweep.campaign, &plan, &runs), stdout);
+        let table = sweep_table::table(&sweep.campaign, &plan, &runs, console.screen());
+        console.answer(&table, stdout);
         if let Some(destination) = &sweep.csv {
             destination.write(
                 sweep_table::csv(&sweep.campaign, &plan, &runs).as_bytes(),

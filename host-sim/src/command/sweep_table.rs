@@ -9,6 +9,7 @@ use super::own_file::SWEEP_COLUMNS;
 use super::text_table;
 use crate::campaign::{Campaign, CampaignRun, range};
 use crate::scenario::plan::Plan;
+use crate::terminal::Screen;
 use crate::words::degrees::{Degrees, percent};
 use crate::words::number::counted;
 use crate::words::span::rounded;
@@ -18,7 +19,7 @@ use crate::words::subject::expectation;
 const MOST_ROWS: usize = 60;
 
 /// One row for every combination and case, over all its seeds, and what failed.
-pub fn table(campaign: &Campaign, plan: &Plan, runs: &[CampaignRun]) -> String {
+pub fn table(campaign: &Campaign, plan: &Plan, runs: &[CampaignRun], screen: Screen) -> String {
     let mut headings: Vec<String> = campaign
         .axes()
         .iter()
@@ -52,11 +53,11 @@ pub fn table(campaign: &Campaign, plan: &Plan, runs: &[CampaignRun]) -> String {
         let mut row: Vec<String> = campaign
             .values_at(*point)
             .into_iter()
-            .map(str::to_owned)
+            .map(|value| screen.written(value))
             .collect();
         if has_variants {
             let name = plan.cases.get(*case).and_then(|case| case.name.clone());
-            row.push(name.unwrap_or_default());
+            row.push(screen.written(&name.unwrap_or_default()));
         }
         row.extend(figures(group, plan.duration));
         if pumps_down {

@@ -7,7 +7,7 @@ use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Duration;
 
 use super::ambient_table::{AmbientPlan, read_ambient};
-use super::control_table::SettingsTable;
+use super::control_table::{SettingsTable, mode_word};
 use super::expectation::Expectation;
 use super::expectation_table::{Scope, read_expectation};
 use super::happening_table::{WrittenHappening, read_happening};
@@ -175,6 +175,7 @@ fn read(document: &Document<'_>, problems: &Problems, whereabouts: &Whereabouts)
     let course = Course {
         happenings: happenings.into(),
         end: frame.duration,
+        plant: plant.as_ref(),
         problems,
     };
     let cases = course.cases(&Written::first(&control?), variants)?;
@@ -316,10 +317,38 @@ fn read_happenings(
     happenings
 }
 
+/// A control that calls for cold where there is only heat, or the other way round, would drive
+/// the plant the farther the more it calls.
+fn wrong_way(plant: &PlantPlan, written: &Written) -> Option<Problem> {
+    let (given, place) = written.mode();
+    let fitting = plant.mode().filter(|fitting| *fitting != given)?;
+    let (given, fitting) = (mode_word(given), mode_word(fitting));
+    let what = format!(
+        "a plant of the kind \"{}\" is not made to {given}",
+        plant.kind()
+    );
+    Some(
+        Problem::at(place, what)
+            .expected(format!("mode = \"{fitting}\""))
+            .remedy(match plant {
+                PlantPlan::Room(_) => {
+                    "choose the other mode, or the other `conditioning` of the room"
+                }
+                PlantPlan::RefrigeratedBox(..)
+                | PlantPlan::PumpingDown(..)
+                | PlantPlan::HeatedTank(_)
+                | PlantPlan::CooledTank(..)
+                | PlantPlan::Condenser(_)
+                | PlantPlan::FirstOrder(_) => "choose the other mode, or another plant",
+            }),
+    )
+}
+
 /// What every case goes through.
 struct Course<'p> {
     happenings: Arc<[WrittenHappening]>,
     end: Duration,
+    plant: Option<&'p PlantPlan>,
     problems: &'p Problems,
 }
 
@@ -359,6 +388,9 @@ impl Course<'_> {
         let settings = written
             .check()
             .map_err(|problem| self.problems.add(problem));
+        if let Some(problem) = self.plant.and_then(|plant| wrong_way(plant, written)) {
+            self.problems.add(problem);
+        }
         let timeline = Timeline::new(written.clone(), Arc::clone(&self.happenings), self.end);
         timeline.check(self.problems);
         Some(Case {

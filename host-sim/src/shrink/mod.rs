@@ -218,6 +218,7 @@ at_least = 1000
         let plan = Plan::read(&source, &Whereabouts::default()).expect("a plan");
         let bench = Bench::prepare(plan).expect("a bench");
         let run = bench.run(&bench.plan().cases[0], Recording::VerdictsOnly);
+        let run = run.expect("within its model");
         assert!(run.verdicts.contains(&shrunk.verdict), "{:?}", run.verdicts);
         assert_eq!(shrunk.verdict.outcome, Outcome::Fails);
     }
