@@ -9,8 +9,10 @@ use hysteron_logic::counters::Totals;
 use hysteron_logic::time::Duration;
 
 use crate::board::{Board, InProcess, RemoteBoard};
+use crate::left_model::LeftModel;
 use crate::plant::Plant;
 use crate::plant::ambient::AmbientClock;
+use crate::plant::known_range::Beyond;
 use crate::recorder::Recorder;
 use crate::runs::RunTotals;
 use crate::scenario::expectation::Observable;
@@ -93,25 +95,34 @@ impl Bench {
     }
 
     /// Runs one case from beginning to end.
-    #[must_use]
-    pub fn run(&self, case: &Case, recording: Recording) -> CaseRun {
+    ///
+    /// # Errors
+    /// The plant has left what its model knows.
+    pub fn run(&self, case: &Case, recording: Recording) -> Result<CaseRun, LeftModel> {
         let mut board = Board::InProcess(InProcess::with_settings(case.settings));
         self.run_with(&mut board, case, recording)
     }
 
     /// Runs one case from beginning to end on a board outside this process: one without power
     /// so far, and with the settings of the case.
-    #[must_use]
+    ///
+    /// # Errors
+    /// The plant has left what its model knows.
     pub fn run_on(
         &self,
         board: &mut dyn RemoteBoard,
         case: &Case,
         recording: Recording,
-    ) -> CaseRun {
+    ) -> Result<CaseRun, LeftModel> {
         self.run_with(&mut Board::Remote(board), case, recording)
     }
 
-    fn run_with(&self, board: &mut Board<'_>, case: &Case, recording: Recording) -> CaseRun {
+    fn run_with(
+        &self,
+        board: &mut Board<'_>,
+        case: &Case,
+        recording: Recording,
+    ) -> Result<CaseRun, LeftModel> {
         let trace = match recording {
             Recording::VerdictsOnly => None,
             Recording::Traced => Some(Trace::new(self.plan.step, self.observables())),
@@ -125,16 +136,31 @@ impl Bench {
         let mut at = Duration::ZERO;
         while at < self.plan.duration {
             world.step(at, &mut recorder);
+            if let Some(beyond) = world.beyond {
+                return Err(self.left_model(case, at, beyond));
+            }
             at = at.and(self.plan.step);
         }
+        if let Some(beyond) = world.plant_beyond() {
+            return Err(self.left_model(case, at, beyond));
+        }
         let watched = recorder.finish(at);
-        CaseRun {
+        Ok(CaseRun {
             case: case.clone(),
             verdicts: watched.verdicts,
             runs: watched.runs,
             compressor: watched.compressor,
             totals: world.board.totals(),
             trace: watched.trace,
+        })
+    }
+
+    fn left_model(&self, case: &Case, at: Duration, beyond: Beyond) -> LeftModel {
+        LeftModel {
+            case: case.name.clone(),
+            kind: self.plan.plant.kind(),
+            at,
+            beyond,
         }
     }
 }

@@ -4,14 +4,18 @@
 //! for each seed, on all cores. What is kept of a run has a fixed size, so
 //! memory is bounded by the number of runs and not by the time they simulate.
 
+use std::collections::BTreeSet;
 use std::error::Error;
 use std::fmt;
+use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
 
 use crate::bench::{Bench, Recording};
+use crate::left_model::LeftModel;
 use crate::runs::RunTotals;
 use crate::scenario::edit::{Edit, edited};
+use crate::scenario::overridden::{Overridden, Variants, overridden};
 use crate::scenario::plan::Plan;
 use crate::scenario::whereabouts::Whereabouts;
 use crate::source_text::{Rejected, SourceText};
@@ -65,8 +69,19 @@ pub enum CampaignError {
     NoRuns,
     /// An axis gives seeds, which every run is given anyway.
     SeedsAmongValues,
+    /// The values of an axis would not be in force.
+    Overridden(Overridden),
     /// A combination makes no scenario.
     Scenario(Box<Rejected>),
+    /// In this run the plant has left what its model knows.
+    LeftModel {
+        /// The combination.
+        scenario: String,
+        /// The seed.
+        seed: u64,
+        /// What happened.
+        left: LeftModel,
+    },
     /// A change cannot be made, weather cannot be read, or a plant cannot be built.
     Other(String),
 }
@@ -77,7 +92,13 @@ impl fmt::Display for CampaignError {
             Self::TooManyRuns => write!(f, "that would be more than {MOST_RUNS} runs"),
             Self::NoRuns => f.write_str("there is nothing to run"),
             Self::SeedsAmongValues => f.write_str("seeds are no values of an entry"),
+            Self::Overridden(overridden) => overridden.fmt(f),
             Self::Scenario(rejected) => rejected.fmt(f),
+            Self::LeftModel {
+                scenario,
+                seed,
+                left,
+            } => write!(f, "{scenario}, seed {seed}: {left}"),
             Self::Other(what) => f.write_str(what),
         }
     }
@@ -95,13 +116,17 @@ impl Campaign {
     /// A campaign over all combinations of `axes`, each on every seed.
     ///
     /// # Errors
-    /// When there is nothing to run, or too much.
+    /// When there is nothing to run, or too much, or the values of an axis would not be in force.
     pub fn new(
         source: SourceText,
         whereabouts: Whereabouts,
         axes: Vec<Axis>,
         seeds: Vec<u64>,
     ) -> Result<Self, CampaignError> {
+        let paths = axes.iter().map(|axis| axis.path.as_str());
+        if let Some(overridden) = overridden(source.text(), paths, Variants::All) {
+            return Err(CampaignError::Overridden(overridden));
+        }
         let lengths = axes.iter().map(|axis| axis.values.len() as u64);
         let points = lengths.fold(1, u64::saturating_mul);
         let runs = points.saturating_mul(seeds.len() as u64);
@@ -184,37 +209,51 @@ impl Campaign {
     pub fn plan_at(&self, point: usize) -> Result<Plan, CampaignError> {
         let text = edited(self.source.text(), &self.edits_at(point))
             .map_err(|refused| CampaignError::Other(refused.to_string()))?;
-        let pairs = self.axes.iter().zip(self.values_at(point));
-        let values: Vec<String> = pairs
-            .map(|(axis, value)| format!("{} = {value}", axis.path))
-            .collect();
-        let name = match values.as_slice() {
-            [] => self.source.name().to_owned(),
-            values => format!("{} with {}", self.source.name(), values.join(", ")),
-        };
         Ok(Plan::read(
-            &SourceText::new(name, text)?,
+            &SourceText::new(self.name_at(point), text)?,
             &self.whereabouts,
         )?)
     }
 
-    /// Checks every combination before anything runs, on the threads of the pool it is called in.
+    /// What messages call the scenario of a combination.
+    fn name_at(&self, point: usize) -> String {
+        let pairs = self.axes.iter().zip(self.values_at(point));
+        let values: Vec<String> = pairs
+            .map(|(axis, value)| format!("{} = {value}", axis.path))
+            .collect();
+        match values.as_slice() {
+            [] => self.source.name().to_owned(),
+            values => format!("{} with {}", self.source.name(), values.join(", ")),
+        }
+    }
+
+    /// Checks every combination before anything runs, on the threads of the pool it is called in,
+    /// and tells the files that the scenarios name.
     ///
     /// # Errors
     /// With the first combination that makes no scenario.
-    pub fn check(&self) -> Result<(), CampaignError> {
-        let first = (0..self.points)
+    pub fn check(&self) -> Result<BTreeSet<PathBuf>, CampaignError> {
+        let plans = (0..self.points)
             .into_par_iter()
-            .map(|point| self.plan_at(point).map(|_| ()))
-            .find_first(Result::is_err);
-        first.unwrap_or(Ok(()))
+            .map(|point| self.plan_at(point));
+        let files = plans.map(|plan| {
+            let plan = plan?;
+            Ok(plan.files().map(Path::to_owned).collect())
+        });
+        let files: Vec<Result<Vec<PathBuf>, CampaignError>> = files.collect();
+        let mut all = BTreeSet::new();
+        for files in files {
+            all.extend(files?);
+        }
+        Ok(all)
     }
 
     /// Runs everything, on the threads of the pool it is called in; `done` hears of every seed
     /// of every combination. What comes back is in order, whichever was done first.
     ///
     /// # Errors
-    /// When a combination makes no scenario, or its weather cannot be read.
+    /// When a combination makes no scenario, its weather cannot be read, or its plant leaves what
+    /// the model knows.
     pub fn run(&self, done: impl Fn() + Sync) -> Result<Vec<CampaignRun>, CampaignError> {
         let points = (0..self.points).into_par_iter();
         let runs: Result<Vec<Vec<CampaignRun>>, CampaignError> =
@@ -233,23 +272,28 @@ impl Campaign {
         let runs = seeds.flat_map_iter(|seed| {
             let bench = bench.with_seed(*seed);
             let cases = bench.plan().cases.iter().enumerate();
-            let runs: Vec<CampaignRun> = cases
+            let runs: Vec<Result<CampaignRun, CampaignError>> = cases
                 .map(|(place, case)| {
                     let run = bench.run(case, Recording::VerdictsOnly);
-                    CampaignRun {
+                    let run = run.map_err(|left| CampaignError::LeftModel {
+                        scenario: self.name_at(point),
+                        seed: *seed,
+                        left,
+                    })?;
+                    Ok(CampaignRun {
                         point,
                         case: place,
                         seed: *seed,
                         runs: run.runs,
                         compressor: run.compressor,
                         failed: failed(bench.plan(), &run.verdicts),
-                    }
+                    })
                 })
                 .collect();
             done();
             runs
         });
-        Ok(runs.collect())
+        runs.collect()
     }
 }
 
@@ -324,6 +368,7 @@ mod tests {
             plan.seed = run.seed;
             let bench = Bench::prepare(plan).expect("a bench");
             let alone = bench.run(&bench.plan().cases[0], Recording::VerdictsOnly);
+            let alone = alone.expect("within its model");
             assert_eq!(alone.runs, run.runs);
         }
         assert!(runs[0].runs.starts > runs[2].runs.starts, "{runs:?}");

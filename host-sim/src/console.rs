@@ -72,7 +72,7 @@ impl<'w> Console<'w> {
         self.screen
     }
 
-    /// Writes results as they are.
+    /// Writes results as they are, such as a file that a person wants there.
     pub fn write(&mut self, results: &[u8]) {
         let written = match self.standing {
             Standing::Read => self.out.write_all(results).and_then(|()| self.out.flush()),
@@ -87,9 +87,10 @@ impl<'w> Console<'w> {
         }
     }
 
-    /// Writes a line of results, or several.
+    /// Writes a line of results, or several, in signs that the screen has.
     pub fn say(&mut self, results: &str) {
-        self.write(results.trim_end_matches('\n').as_bytes());
+        let results = self.screen.written(results.trim_end_matches('\n'));
+        self.write(results.as_bytes());
         self.write(b"\n");
     }
 
@@ -105,12 +106,18 @@ impl<'w> Console<'w> {
     ///
     /// Nobody can be told that this cannot be told, so that is let pass.
     pub fn note(&mut self, note: &str) {
-        let _ = writeln!(self.err, "{note}");
+        let _ = writeln!(self.err, "{}", self.screen.written(note));
     }
 
     /// Tells what is wrong.
     pub fn complain(&mut self, failure: &Failure) {
-        self.note(&failure.styled());
+        match self.screen.charset() {
+            Charset::Unicode => self.note(&failure.styled()),
+            Charset::Ascii => {
+                let screen = self.screen;
+                self.note(&failure.in_ascii(|words| screen.written(words)).styled());
+            }
+        }
     }
 
     /// How the talk has gone so far.

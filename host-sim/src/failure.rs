@@ -1,12 +1,16 @@
 //! Why a command cannot do what it was asked, told to the person who asked.
 
 use std::fmt;
-use std::io;
+use std::io::{self, ErrorKind};
 use std::path::Path;
 
 use annotate_snippets::{Group, Level, Renderer, normalize_untrusted_str};
 
 use crate::source_text::Rejected;
+
+const NO_ROOM: &str =
+    "make room there, or write elsewhere; a file that was there already is as it was";
+const NOT_ALLOWED: &str = "name a place that you may write to";
 
 /// Why a command cannot do what it was asked.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -47,8 +51,36 @@ impl Failure {
     /// A file could not be written.
     #[must_use]
     pub fn unwritable(path: &Path, error: &io::Error) -> Self {
-        Self::because(format!("cannot write {}: {error}", path.display()))
-            .remedy("check that the folder exists and may be written to")
+        const REMEDIES: [(ErrorKind, &str); 7] = [
+            (ErrorKind::StorageFull, NO_ROOM),
+            (ErrorKind::QuotaExceeded, NO_ROOM),
+            (ErrorKind::FileTooLarge, NO_ROOM),
+            (ErrorKind::IsADirectory, "name a file in it"),
+            (
+                ErrorKind::NotADirectory,
+                "a part of the path is a file: name a folder there",
+            ),
+            (ErrorKind::PermissionDenied, NOT_ALLOWED),
+            (ErrorKind::ReadOnlyFilesystem, NOT_ALLOWED),
+        ];
+        let remedy = REMEDIES.iter().find(|(kind, _)| *kind == error.kind());
+        let remedy = remedy.map_or(
+            "check that the folder exists and may be written to",
+            |known| known.1,
+        );
+        Self::because(format!("cannot write {}: {error}", path.display())).remedy(remedy)
+    }
+
+    /// The same for a screen that has ASCII only; `written` puts words into its signs.
+    #[must_use]
+    pub fn in_ascii(&self, written: impl Fn(&str) -> String) -> Self {
+        match self {
+            Self::Text(rejected) => Self::Text(Box::new(rejected.in_ascii(written))),
+            Self::Other { what, remedy } => Self::Other {
+                what: written(what),
+                remedy: remedy.as_deref().map(written),
+            },
+        }
     }
 
     /// With terminal colours; print it through `anstream`, which takes them out where they don't belong.

@@ -17,6 +17,7 @@ pub mod feed;
 pub mod feeding;
 pub mod installation;
 mod known_readings;
+pub mod left_model;
 mod letters;
 pub mod plant;
 pub mod probe_model;

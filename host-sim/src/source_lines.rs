@@ -41,6 +41,22 @@ impl SourceText {
         &self.text
     }
 
+    /// How many signs stand before `offset`.
+    pub(crate) fn signs_before(&self, offset: usize) -> usize {
+        let before = self.text.char_indices().take_while(|(at, _)| *at < offset);
+        before.count()
+    }
+
+    /// The text with a question mark for every sign that is not ASCII; its name as `written` puts it.
+    pub(crate) fn in_ascii(&self, written: impl Fn(&str) -> String) -> Self {
+        let plain = |sign: char| if sign.is_ascii() { sign } else { '?' };
+        Self {
+            name: written(&self.name),
+            text: self.text.chars().map(plain).collect(),
+            first_line: self.first_line,
+        }
+    }
+
     /// The number of the line that holds `offset`, from 1.
     #[must_use]
     pub fn line_at(&self, offset: usize) -> usize {

@@ -190,6 +190,28 @@ impl Rejected {
         &self.problems
     }
 
+    /// The same for a screen that has ASCII only; `written` puts words into its signs.
+    ///
+    /// In the text each other sign becomes a question mark, so that places stay where they are.
+    #[must_use]
+    pub fn in_ascii(&self, written: impl Fn(&str) -> String) -> Self {
+        let moved = |place: &Range<usize>| {
+            let [start, end] = [place.start, place.end].map(|at| self.source.signs_before(at));
+            start..end
+        };
+        let problems = self.problems.iter().map(|problem| Problem {
+            place: problem.place.as_ref().map(&moved),
+            what: written(&problem.what),
+            expected: written(&problem.expected),
+            remedy: problem.remedy.as_deref().map(&written),
+            other: problem
+                .other
+                .as_ref()
+                .map(|other| Box::new((moved(&other.0), written(&other.1)))),
+        });
+        Self::with(self.source.in_ascii(&written), problems.collect())
+    }
+
     /// With terminal colours; print it through `anstream`, which takes them out where they don't belong.
     #[must_use]
     pub fn styled(&self) -> String {

@@ -175,6 +175,25 @@ mod tests {
     }
 
     #[test]
+    fn on_a_plain_screen_places_stay_under_what_they_mark() {
+        let text = "# \u{201e}K\u{fc}hl\u{201c}\nsetpoint = \"2 °C\" °\n";
+        let source = SourceText::new("k\u{fc}hl.toml", text).expect("short");
+        let place = text.rfind('°').expect("there");
+        let problem = Problem::at(place..place + 2, "no °").expected("≤ 5 °C");
+        let rejected = source.rejected(vec![problem.because_of(0..3, "ä")]);
+        let plain = rejected.in_ascii(|words| words.replace(|sign: char| !sign.is_ascii(), "~"));
+        let shown = plain.to_string();
+        assert!(shown.is_ascii(), "{shown}");
+        for part in [
+            "k~hl.toml:2:19",
+            "| setpoint = \"2 ?C\" ?\n",
+            "|                   ^ ~ 5 ~C",
+        ] {
+            assert!(shown.contains(part), "{part} is not in\n{shown}");
+        }
+    }
+
+    #[test]
     fn a_byte_of_another_encoding_is_pointed_at() {
         let rejected = SourceText::from_bytes(
             "old.toml",

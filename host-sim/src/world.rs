@@ -24,6 +24,7 @@ use crate::conditions::{AmbientCondition, Conditions, Impulse, ToldTime};
 use crate::feed::{BoardSupply, PressureContacts};
 use crate::feeding::{Feeding, Turn};
 use crate::plant::ambient::AmbientClock;
+use crate::plant::known_range::Beyond;
 use crate::plant::{
     HighPressureControl, Load, Plant, PressureContact, PressureControl, Quantity, Surroundings,
 };
@@ -60,6 +61,8 @@ pub struct World<'a, 'c> {
     told: ToldTime,
     /// What the probe suffers from.
     trouble: ProbeCondition,
+    /// How far the plant has left what its model knows; looked at with all that follows.
+    pub beyond: Option<Beyond>,
     /// When to attend to all that stays as it is from one step to the next.
     attention_at: Duration,
 }
@@ -108,8 +111,14 @@ impl<'a, 'c> World<'a, 'c> {
             contact_feedback: case.contact_feedback,
             told: Conditions::default().told(None),
             trouble: ProbeCondition::Sound,
+            beyond: None,
             attention_at: Duration::ZERO,
         }
+    }
+
+    /// How far the plant has left what its model knows by now.
+    pub fn plant_beyond(&self) -> Option<Beyond> {
+        self.plant.beyond()
     }
 
     /// Takes the step that begins at `at`, and shows it to `recorder`.
@@ -205,6 +214,7 @@ impl<'a, 'c> World<'a, 'c> {
     /// when that is to be done again.
     #[cold]
     fn attend(&mut self, at: Duration, recorder: &mut Recorder) {
+        self.beyond = self.plant_beyond();
         self.surroundings.product_load_w = 0.0;
         self.take_edges(at, recorder);
         // Held or renewed, the air is looked at below.

@@ -62,7 +62,7 @@ from = "05:59"
 /// The plan of `text` and its runs, traced.
 ///
 /// # Panics
-/// When `text` is no scenario.
+/// When `text` is no scenario, or its plant leaves what the model knows.
 #[must_use]
 pub fn run(text: &str) -> (Plan, Vec<CaseRun>) {
     let source = SourceText::new("sample.toml", text).expect("short enough");
@@ -73,7 +73,11 @@ pub fn run(text: &str) -> (Plan, Vec<CaseRun>) {
     let bench = Bench::prepare(plan).expect("a plant that can be built");
     let cases = bench.plan().cases.iter();
     let runs = cases
-        .map(|case| bench.run(case, Recording::Traced))
+        .map(|case| {
+            bench
+                .run(case, Recording::Traced)
+                .expect("within its model")
+        })
         .collect();
     (bench.plan().clone(), runs)
 }

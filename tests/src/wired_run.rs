@@ -28,14 +28,15 @@ pub fn scenario(installation: &str, happenings: &str) -> String {
 /// The run of its first case, traced.
 ///
 /// # Panics
-/// When `text` is no scenario.
+/// When `text` is no scenario, or its plant leaves what the model knows.
 #[must_use]
 pub fn run(text: &str) -> CaseRun {
     let source = SourceText::new("test.toml", text).expect("short");
     let plan = Plan::read(&source, &Whereabouts::default());
     let plan = plan.unwrap_or_else(|rejected| panic!("{rejected}"));
     let bench = Bench::prepare(plan).expect("a plant that can be built");
-    bench.run(&bench.plan().cases[0], Recording::Traced)
+    let run = bench.run(&bench.plan().cases[0], Recording::Traced);
+    run.expect("a plant within its model")
 }
 
 /// A happening: this part fails so, to the end.

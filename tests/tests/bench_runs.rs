@@ -31,7 +31,8 @@ fn run(more: &str, recording: Recording) -> CaseRun {
         Err(rejected) => panic!("{}", rejected.styled()),
     };
     let bench = Bench::prepare(plan).unwrap();
-    bench.run(&bench.plan().cases[0], recording)
+    let run = bench.run(&bench.plan().cases[0], recording);
+    run.expect("a plant within its model")
 }
 
 fn seconds(seconds: u32) -> Duration {

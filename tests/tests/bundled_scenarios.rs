@@ -33,6 +33,7 @@ fn every_bundled_scenario_keeps_what_it_expects() {
             .unwrap_or_else(|error| panic!("{}: {error}", bundled.name));
             for case in &plan.cases {
                 let run = bench.run(case, Recording::VerdictsOnly);
+                let run = run.unwrap_or_else(|left| panic!("{}: {left}", bundled.name));
                 for verdict in &run.verdicts {
                     let (name, case) = (bundled.name, &case.name);
                     assert_eq!(

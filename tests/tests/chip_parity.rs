@@ -46,6 +46,7 @@ fn compare(name: &str, mut plan: Plan, chip: &mut Chip) -> usize {
     let mut edges = 0;
     for case in &bench.plan().cases {
         let here = bench.run(case, Recording::Traced);
+        let here = here.expect("a plant within its model");
         let there = run_on_chip(&bench, chip, case, Recording::Traced).expect("a chip that works");
         let here = course(&here.trace.expect("traced"));
         let there = course(&there.trace.expect("traced"));

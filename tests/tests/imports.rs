@@ -69,6 +69,7 @@ const ROOMS: &[Room] = &[
             "host-sim/src/feed.rs",
             "host-sim/src/feeding.rs",
             "host-sim/src/known_readings.rs",
+            "host-sim/src/left_model.rs",
             "host-sim/src/probe_model.rs",
             "host-sim/src/recorder.rs",
             "host-sim/src/recording/",

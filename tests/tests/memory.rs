@@ -54,6 +54,7 @@ fn held(days: u32) -> Held {
     let case = &bench.plan().cases[0];
     let before = begun();
     let run = bench.run(case, Recording::VerdictsOnly);
+    let run = run.expect("a plant within its model");
     let running = HEAP.peak_usage() - before;
     assert!(run.totals.starts > days, "the days went by");
     Held {

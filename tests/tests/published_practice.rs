@@ -31,7 +31,10 @@ fn bench(text: &str) -> Bench {
 
 fn runs(bench: &Bench) -> impl Iterator<Item = CaseRun> {
     let cases = bench.plan().cases.iter();
-    cases.map(|case| bench.run(case, Recording::VerdictsOnly))
+    cases.map(|case| {
+        let run = bench.run(case, Recording::VerdictsOnly);
+        run.expect("a plant within its model")
+    })
 }
 
 /// Which limits were broken.

@@ -1,5 +1,8 @@
 //! A board on an emulated chip: pins and the service line instead of calls.
 
+use std::error::Error;
+use std::fmt;
+
 use hysteron_firmware::pass::KNOWN_HOURS;
 use hysteron_logic::alarm::Alarm;
 use hysteron_logic::call::Call;
@@ -17,21 +20,52 @@ use hysteron_logic::time::{Duration, Instant};
 use super::{Chip, ChipError, ContactIs, Happening, LOCK_PIN, hexadecimal};
 use crate::bench::{Bench, CaseRun, Recording};
 use crate::board::{Moment, RemoteBoard, SupplyChange};
+use crate::left_model::LeftModel;
 use crate::scenario::plan::Case;
+
+/// Why there is nothing to tell of a run on the board's image.
+#[derive(Debug)]
+pub enum ChipRunError {
+    /// The chip is gone, or the scenario asks what it cannot do.
+    Chip(ChipError),
+    /// The plant has left what its model knows.
+    LeftModel(LeftModel),
+}
+
+impl fmt::Display for ChipRunError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Chip(error) => error.fmt(f),
+            Self::LeftModel(left) => left.fmt(f),
+        }
+    }
+}
+
+impl Error for ChipRunError {}
+
+impl From<ChipError> for ChipRunError {
+    fn from(error: ChipError) -> Self {
+        Self::Chip(error)
+    }
+}
 
 /// Runs one case of `bench` from beginning to end with the board's image on `chip`.
 ///
 /// # Errors
-/// The chip is gone, or the scenario asks what it cannot do.
+/// The chip is gone, the scenario asks what it cannot do, or the plant has left what its model knows.
 pub fn run_on_chip(
     bench: &Bench,
     chip: &mut Chip,
     case: &Case,
     recording: Recording,
-) -> Result<CaseRun, ChipError> {
+) -> Result<CaseRun, ChipRunError> {
     let mut board = ChipBoard::with_settings(chip, case.settings, bench.plan().step);
     let run = bench.run_on(&mut board, case, recording);
-    board.failed.map_or(Ok(run), Err)
+    match board.failed {
+        // A chip that is gone is the cause of what came after.
+        Some(error) => Err(ChipRunError::Chip(error)),
+        None => run.map_err(ChipRunError::LeftModel),
+    }
 }
 
 /// The board's image in an emulated chip, one step of the bench at a time.

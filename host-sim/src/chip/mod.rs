@@ -5,6 +5,7 @@
 
 mod answer;
 pub mod board;
+mod place;
 
 use std::error::Error;
 use std::fmt;
@@ -42,6 +43,8 @@ pub enum ChipError {
     NoImage(PathBuf),
     /// The emulator's packages are not installed.
     NoEmulator(PathBuf),
+    /// Neither the emulator nor the project that holds it is anywhere near.
+    NowhereNear,
     /// Node cannot be started.
     NoNode(io::Error),
     /// The process ended or its line broke.
@@ -62,8 +65,15 @@ impl fmt::Display for ChipError {
         match self {
             Self::NoImage(path) => write!(
                 f,
-                "there is no image at {}; build it with `firmware/build`",
+                "there is no image at {}; build it with `firmware/build` and run this in the \
+                 project's folder, or name one: --image FILE",
                 path.display()
+            ),
+            Self::NowhereNear => write!(
+                f,
+                "there is no emulator of the chip ({}) in the working folder or above it, and none \
+                 beside the image or the program; run this in the project's folder",
+                place::EMULATOR
             ),
             Self::NoEmulator(folder) => write!(
                 f,
@@ -105,10 +115,12 @@ pub struct Chip {
 }
 
 impl Chip {
-    /// Where `firmware/build` leaves the image called `name`.
+    /// Where `firmware/build` left the image called `name`: below the working folder, a folder
+    /// above it, or one above this program. Where there is none, where it was looked for first.
     #[must_use]
     pub fn image(name: &str) -> PathBuf {
-        repository().join(format!("target/board/{name}.elf"))
+        let name = place::image_name(name);
+        place::found(&name, None).unwrap_or(name)
     }
 
     /// Starts an emulated chip with `image` in its flash.
@@ -116,7 +128,11 @@ impl Chip {
     /// # Errors
     /// What has to be installed or built first.
     pub fn start(image: &Path) -> Result<Self, ChipError> {
-        Self::served_by("node", repository().join("tests/chip"), image)
+        if !image.is_file() {
+            return Err(ChipError::NoImage(image.to_owned()));
+        }
+        let emulator = place::found(Path::new(place::EMULATOR), Some(image));
+        Self::served_by("node", emulator.ok_or(ChipError::NowhereNear)?, image)
     }
 
     /// Starts `node`, which runs the emulator in `folder`.
@@ -254,11 +270,6 @@ impl Drop for Chip {
         let _ = self.process.kill();
         let _ = self.process.wait();
     }
-}
-
-fn repository() -> &'static Path {
-    let package = Path::new(env!("CARGO_MANIFEST_DIR"));
-    package.parent().unwrap_or(package)
 }
 
 #[cfg(test)]

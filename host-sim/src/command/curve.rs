@@ -6,11 +6,14 @@ use hysteron_logic::divider::{Counts, Divider, Element};
 
 use super::Perform;
 use super::destination::Destination;
+use super::files::{Files, ForceArgument};
+use super::own_file::{OwnFile, curve_columns};
 use super::text_table;
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::source_text::{any_of, nearest};
+use crate::terminal::Screen;
 use crate::thermistor::{SteinhartHart, oversampled, ratio};
 
 /// Prints a thermistor's table: temperature, resistance, counts
@@ -57,6 +60,9 @@ pub struct CurveArguments {
     /// Writes the table as comma-separated values to FILE (`-`: standard output)
     #[arg(long, value_name = "FILE")]
     csv: Option<Destination>,
+
+    #[command(flatten)]
+    force: ForceArgument,
 }
 
 /// Degrees as a person asks for them.
@@ -232,11 +238,14 @@ fn degrees(text: &str) -> Result<f64, String> {
 impl Perform for CurveArguments {
     fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure> {
         let table = self.checked()?;
+        let mut files = Files::default();
+        files.written("--csv", &self.csv, OwnFile::CurveTable);
+        files.check(self.force.into())?;
         if let Err(misfit) = table.curve.suits(table.divider) {
             console.note(&format!("note: {misfit}"));
         }
         match &self.csv {
-            None => console.say(&table.text()),
+            None => console.say(&table.text(console.screen())),
             Some(destination) => destination.write(table.csv().as_bytes(), console)?,
         }
         Ok(Exit::Holds)
@@ -278,14 +287,15 @@ impl CurveTable {
         format!("{:.*}", self.decimals, row.degrees + 0.0)
     }
 
-    fn text(&self) -> String {
+    fn text(&self, screen: Screen) -> String {
         let symbol = self.scale.symbol();
         let headings = [
             symbol.to_owned(),
             "Ω".to_owned(),
             "counts".to_owned(),
             format!("reads, {symbol}"),
-        ];
+        ]
+        .map(|heading| screen.written(&heading));
         let mut table = text_table::table(&headings, 0);
         for row in self.rows() {
             table.add_row([
@@ -304,10 +314,7 @@ impl CurveTable {
     }
 
     fn csv(&self) -> String {
-        let ending = self.scale.ending();
-        let mut lines = vec![format!(
-            "temperature_{ending},resistance_ohm,counts,reads_{ending}"
-        )];
+        let mut lines = vec![curve_columns(self.scale.ending())];
         lines.extend(self.rows().map(|row| {
             format!(
                 "{},{:.3},{},{}",

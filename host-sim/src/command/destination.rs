@@ -2,9 +2,10 @@
 
 use std::ffi::OsString;
 use std::fmt;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
-use super::scenario_input::STANDARD_STREAM;
+use super::standard_stream::STANDARD_STREAM;
+use super::whole_file::{self, MissingFolders};
 use crate::console::{Console, StandardOutput};
 use crate::failure::Failure;
 
@@ -13,13 +14,13 @@ use crate::failure::Failure;
 pub enum Destination {
     /// Standard output.
     StandardOutput,
-    /// A file; one that is there already is replaced.
+    /// A file; one of ours that is there already is replaced.
     File(PathBuf),
 }
 
 impl From<OsString> for Destination {
     fn from(word: OsString) -> Self {
-        if word == STANDARD_STREAM {
+        if word == STANDARD_STREAM || word == "/dev/stdout" {
             Self::StandardOutput
         } else {
             Self::File(word.into())
@@ -63,18 +64,10 @@ impl Destination {
         match self {
             Self::StandardOutput => console.write(content),
             Self::File(path) => {
-                write_file(path, content)?;
+                whole_file::write(path, content, MissingFolders::Refused)?;
                 console.note(&format!("wrote {}", path.display()));
             }
         }
         Ok(())
     }
-}
-
-/// Writes a file anew.
-///
-/// # Errors
-/// When it cannot be written.
-pub fn write_file(path: &Path, content: &[u8]) -> Result<(), Failure> {
-    std::fs::write(path, content).map_err(|error| Failure::unwritable(path, &error))
 }

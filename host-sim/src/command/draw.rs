@@ -6,7 +6,9 @@ use clap::Args;
 
 use super::Perform;
 use super::destination::Destination;
-use super::installation_input::{read, text};
+use super::files::{Files, ForceArgument};
+use super::installation_input::{note_read, read, text};
+use super::own_file::OwnFile;
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -38,10 +40,17 @@ pub struct DrawArguments {
     /// Where the drawing goes (`-`: standard output)
     #[arg(long, value_name = "FILE", default_value = "-")]
     out: Destination,
+
+    #[command(flatten)]
+    force: ForceArgument,
 }
 
 impl Perform for DrawArguments {
     fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure> {
+        let mut files = Files::default();
+        note_read(&self.installation, &mut files);
+        files.written("--out", [&self.out], OwnFile::Drawing);
+        files.check(self.force.into())?;
         let installation = read(&text(&self.installation)?)?;
         let drawn = match &self.state {
             None => drawing::svg(&installation, None),

@@ -5,8 +5,11 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::destination::{Destination, standard_output, write_file};
+use super::destination::{Destination, standard_output};
+use super::files::{Files, ForceArgument};
+use super::own_file::OwnFile;
 use super::scenario_run::ScenarioRun;
+use super::whole_file::{self, MissingFolders};
 use crate::console::{Console, StandardOutput};
 use crate::export::{csv, json, junit, vcd};
 use crate::failure::Failure;
@@ -34,6 +37,9 @@ pub struct ExportArguments {
     /// Writes the verdicts as a test report that build servers read (JUnit XML)
     #[arg(long, value_name = "FILE")]
     junit: Option<Destination>,
+
+    #[command(flatten)]
+    pub force: ForceArgument,
 }
 
 /// What can be written.
@@ -67,6 +73,16 @@ impl Kind {
         }
     }
 
+    const fn own_file(self) -> OwnFile {
+        match self {
+            Self::Report => OwnFile::Report,
+            Self::Waveforms => OwnFile::Waveforms,
+            Self::Table => OwnFile::RunTable,
+            Self::Json => OwnFile::Run,
+            Self::JUnit => OwnFile::TestReport,
+        }
+    }
+
     /// The content; `again` is what a person types to see the same again.
     fn of(self, run: &ScenarioRun, again: &str) -> io::Result<Vec<u8>> {
         let (plan, cases) = (&run.plan, run.cases.as_slice());
@@ -89,6 +105,17 @@ enum Place {
     File(PathBuf),
     /// One file in it for each scenario.
     Folder(PathBuf),
+}
+
+impl Place {
+    /// Where the export of the scenario of this name goes.
+    fn destination(&self, name: &str, kind: Kind) -> Destination {
+        match self {
+            Self::StandardOutput => Destination::StandardOutput,
+            Self::File(path) => Destination::File(path.clone()),
+            Self::Folder(path) => Destination::File(path.join(format!("{name}.{}", kind.ending()))),
+        }
+    }
 }
 
 /// Everything that is wanted, checked.
@@ -182,6 +209,17 @@ impl Exports {
         }
     }
 
+    /// Notes every file that is written for scenarios of these names.
+    pub fn note_written(&self, names: &[String], files: &mut Files) {
+        for (kind, place) in &self.wanted {
+            let places: Vec<Destination> = names
+                .iter()
+                .map(|name| place.destination(name, *kind))
+                .collect();
+            files.written(kind.option(), &places, kind.own_file());
+        }
+    }
+
     /// Everything wanted of one run; `name` is the scenario's.
     ///
     /// # Errors
@@ -193,13 +231,7 @@ impl Exports {
             })?;
             Ok(Export {
                 kind: *kind,
-                to: match place {
-                    Place::StandardOutput => Destination::StandardOutput,
-                    Place::File(path) => Destination::File(path.clone()),
-                    Place::Folder(path) => {
-                        Destination::File(path.join(format!("{name}.{}", kind.ending())))
-                    }
-                },
+                to: place.destination(name, *kind),
                 content,
             })
         };
@@ -228,13 +260,7 @@ impl Export {
                 console.write(&self.content);
                 Ok(())
             }
-            Destination::File(path) => {
-                if let Some(folder) = path.parent() {
-                    std::fs::create_dir_all(folder)
-                        .map_err(|error| Failure::unwritable(folder, &error))?;
-                }
-                write_file(path, &self.content)
-            }
+            Destination::File(path) => whole_file::write(path, &self.content, MissingFolders::Made),
         }
     }
 }

@@ -2,11 +2,16 @@
 
 use std::path::{Path, PathBuf};
 
-use super::destination::write_file;
 use hysteron_logic::settings::Scale;
 
-use crate::campaign::{Campaign, CampaignRun};
+use super::destination::Destination;
+use super::files::{Files, Foreign, foreign_file};
+use super::own_file::{FAILING_CASE as MARK, OwnFile};
+use super::whole_file::{self, MissingFolders};
+
+use crate::campaign::{Axis, Campaign, CampaignRun};
 use crate::failure::Failure;
+use crate::installation::arrangements::named as arrangement_named;
 use crate::scenario::ambient_table::AmbientPlan;
 use crate::scenario::edit::{Edit, edited};
 use crate::scenario::plan::Plan;
@@ -20,6 +25,15 @@ use crate::words::subject::expectation;
 /// How long a failing run is made smaller.
 pub const EFFORT: Effort = Effort::Runs(60);
 
+/// The entries of a scenario that name files.
+const FILES: [&str; 2] = ["installation", "ambient.file"];
+
+/// The path from the root on.
+fn whole(file: &Path) -> String {
+    let whole = file.canonicalize().unwrap_or_else(|_| file.to_owned());
+    whole.display().to_string()
+}
+
 /// One failing run.
 pub struct FailingCase<'a> {
     /// The sweep.
@@ -32,28 +46,90 @@ pub struct FailingCase<'a> {
     pub number: usize,
     /// The run.
     pub run: &'a CampaignRun,
+    /// Every file that the sweep reads.
+    pub read: &'a [PathBuf],
+}
+
+/// Whether failing runs of the scenario `name` can be written into `folder`.
+///
+/// # Errors
+/// When they cannot, or one could meet a file that is none of ours and is to be kept.
+pub fn check_folder(folder: &Path, name: &str, foreign: Foreign) -> Result<(), Failure> {
+    whole_file::can_be_written(&folder.join("failing.toml"), MissingFolders::Made)?;
+    let Ok(entries) = folder.read_dir() else {
+        return Ok(());
+    };
+    let begins = format!("{}-", shortened(name, LONGEST_NAME));
+    let may_be_met = |entry: &str| {
+        let number = entry.strip_prefix(&begins).and_then(|rest| rest.get(..6));
+        number.is_some_and(|number| {
+            number.ends_with('-')
+                && number
+                    .trim_end_matches('-')
+                    .bytes()
+                    .all(|b| b.is_ascii_digit())
+        })
+    };
+    for entry in entries.flatten() {
+        let path = entry.path();
+        if foreign == Foreign::Kept
+            && may_be_met(&entry.file_name().to_string_lossy())
+            && !OwnFile::FailingCase.may_replace(&path).unwrap_or(false)
+        {
+            return Err(foreign_file(&path, OwnFile::FailingCase));
+        }
+    }
+    Ok(())
+}
+
+/// So many signs of a scenario's name, and of changed entries, stand in a file's name.
+const LONGEST_NAME: usize = 60;
+
+/// The text in signs that any file system takes.
+fn shortened(name: &str, longest: usize) -> String {
+    let plain = name.chars().filter_map(|c| match c {
+        'a'..='z' | 'A'..='Z' | '0'..='9' | '.' | '-' | '_' => Some(c),
+        ' ' | ',' | '/' => Some('-'),
+        _ => None,
+    });
+    plain.take(longest).collect()
 }
 
 impl FailingCase<'_> {
     /// Writes the scenario into `folder`, and tells the file.
     ///
     /// # Errors
-    /// When the file cannot be written.
-    pub fn write(&self, folder: &Path, effort: Effort) -> Result<PathBuf, Failure> {
-        let path = folder.join(format!("{}.toml", self.file_name()));
+    /// When the file cannot be written, or another is there already and to be kept.
+    pub fn write(
+        &self,
+        folder: &Path,
+        effort: Effort,
+        foreign: Foreign,
+    ) -> Result<PathBuf, Failure> {
         let shrunk = self.shrunk(effort)?;
+        let path = folder.join(format!("{}.toml", self.file_name(&shrunk)));
+        let mut files = Files::making_folders();
+        files.read("a file of the sweep", self.read);
+        files.written(
+            "--failures",
+            [&Destination::File(path.clone())],
+            OwnFile::FailingCase,
+        );
+        files.check(foreign)?;
         let text = format!("{}{}", self.heading(&shrunk, &path), shrunk.text);
-        write_file(&path, text.as_bytes())?;
+        whole_file::write(&path, text.as_bytes(), MissingFolders::Made)?;
         Ok(path)
     }
 
     fn shrunk(&self, effort: Effort) -> Result<Shrunk, Failure> {
         let mut changes = self.campaign.edits_at(self.run.point);
-        if self.run.seed != self.plan.seed {
-            changes.push(Edit::Set {
-                path: "seed".to_owned(),
-                value: self.run.seed.to_string(),
-            });
+        for change in &mut changes {
+            if let Edit::Set { path, value } = change
+                && FILES.contains(&path.as_str())
+                && let Some(file) = self.from_anywhere(value)
+            {
+                *value = file;
+            }
         }
         let original = self.original()?;
         let failing = Failing {
@@ -71,54 +147,72 @@ impl FailingCase<'_> {
         })
     }
 
-    /// The scenario's text; files that it names are found from anywhere.
+    /// The scenario's text with the seed of this run; files that it names are found from anywhere.
     fn original(&self) -> Result<String, Failure> {
         let text = self.campaign.source().text();
-        let mut from_anywhere = Vec::new();
-        let mut found = |path: &str, file: &Path| {
-            let file = file.canonicalize().unwrap_or_else(|_| file.to_owned());
-            from_anywhere.push(Edit::Set {
-                path: path.to_owned(),
-                value: file.display().to_string(),
-            });
+        let set = |path: &str, value: String| Edit::Set {
+            path: path.to_owned(),
+            value,
         };
-        if let AmbientPlan::Weather { file, .. } = &self.plan.ambient {
-            found("ambient.file", file);
+        let mut edits = Vec::new();
+        if self.run.seed != self.plan.seed {
+            edits.push(set("seed", self.run.seed.to_string()));
         }
-        let wiring = self.plan.wiring.as_ref();
-        if let Some(file) = wiring.and_then(|wiring| wiring.file.as_deref()) {
-            found("installation", file);
+        let scenario: toml::Table = text.parse().unwrap_or_default();
+        for path in FILES {
+            let mut parts = path.split('.');
+            let first = parts.next().and_then(|part| scenario.get(part));
+            let named = parts
+                .try_fold(first, |value, part| Some(value?.get(part)))
+                .flatten();
+            let named = named.and_then(toml::Value::as_str);
+            let file = named.and_then(|name| self.from_anywhere(name));
+            edits.extend(file.map(|file| set(path, file)));
         }
-        if from_anywhere.is_empty() {
+        if let Some(weather) = &self.campaign.whereabouts().weather
+            && let AmbientPlan::Weather { .. } = self.plan.ambient
+        {
+            edits.push(set("ambient.file", whole(weather)));
+        }
+        if edits.is_empty() {
             return Ok(text.to_owned());
         }
-        edited(text, &from_anywhere).map_err(|refused| Failure::because(refused.to_string()))
+        edited(text, &edits).map_err(|refused| Failure::because(refused.to_string()))
     }
 
-    /// What it is, as far as a file's name can tell.
-    fn file_name(&self) -> String {
-        const LONGEST: usize = 120;
+    /// The whole path of a file that the scenario calls `name`; none for what ships.
+    fn from_anywhere(&self, name: &str) -> Option<String> {
+        let file = self.campaign.whereabouts().folder.join(name);
+        (arrangement_named(name).is_none() && file.is_file()).then(|| whole(&file))
+    }
+
+    /// The combination's values that are still in the scenario, as the person wrote them.
+    fn values_left<'s>(&'s self, shrunk: &'s Shrunk) -> impl Iterator<Item = (&'s Axis, &'s str)> {
         let axes = self.campaign.axes().iter();
         let values = axes.zip(self.campaign.values_at(self.run.point));
-        let told: Vec<String> = values
+        values.filter(|(axis, _)| {
+            shrunk.changes.iter().any(|change| match change {
+                Edit::Set { path, .. } | Edit::Remove { path } => *path == axis.path,
+            })
+        })
+    }
+
+    /// What it holds, as far as a file's name can tell.
+    fn file_name(&self, shrunk: &Shrunk) -> String {
+        let told: Vec<String> = self
+            .values_left(shrunk)
             .map(|(axis, value)| {
                 let entry = axis.path.rsplit('.').next().unwrap_or(&axis.path);
                 format!("-{entry}-{value}")
             })
             .collect();
-        let name = format!(
+        format!(
             "{}-{:05}{}-seed-{}",
-            self.scenario,
+            shortened(self.scenario, LONGEST_NAME),
             self.number + 1,
-            told.concat(),
+            shortened(&told.concat(), LONGEST_NAME),
             self.run.seed
-        );
-        let plain = name.chars().filter_map(|c| match c {
-            'a'..='z' | 'A'..='Z' | '0'..='9' | '.' | '-' | '_' => Some(c),
-            ' ' | ',' | '/' => Some('-'),
-            _ => None,
-        });
-        plain.take(LONGEST).collect()
+        )
     }
 
     fn heading(&self, shrunk: &Shrunk, path: &Path) -> String {
@@ -134,7 +228,7 @@ impl FailingCase<'_> {
         let degrees = Degrees::of(scale);
         let lines = [
             format!(
-                "A failing run of a sweep over {}: {}.",
+                "{MARK}{}: {}.",
                 self.campaign.source().name(),
                 told.join(", ")
             ),
@@ -152,7 +246,10 @@ impl FailingCase<'_> {
             ),
             format!("See it fail: hysteron run {}", path.display()),
         ];
-        let commented = lines.map(|line| format!("# {}\n", line.replace(char::is_control, " ")));
+        let commented = lines.map(|line| {
+            let line = line.replace(char::is_control, " ");
+            format!("# {}\n", line.trim_start_matches("# "))
+        });
         commented.concat() + "\n"
     }
 }

@@ -7,8 +7,10 @@ use clap::Args;
 
 use super::Perform;
 use super::destination::{Destination, standard_output};
-use super::installation_input::{read, text};
-use super::scenario_input::STANDARD_STREAM;
+use super::files::{Files, ForceArgument};
+use super::installation_input::{note_read, read, text};
+use super::own_file::OwnFile;
+use super::standard_stream::STANDARD_STREAM;
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -81,6 +83,9 @@ pub struct FindFaultArguments {
     #[arg(long, value_name = "FILE")]
     drawing: Option<Destination>,
 
+    #[command(flatten)]
+    force: ForceArgument,
+
     /// Error of the meter, in percent of the reading, from 0 to 10
     #[arg(long, value_name = "PERCENT", default_value = "1", value_parser = percent)]
     meter_tolerance: f64,
@@ -108,6 +113,14 @@ fn bounded(written: &str, most: f64) -> Result<f64, String> {
 }
 
 impl FindFaultArguments {
+    fn files(&self) -> Files {
+        let mut files = Files::default();
+        note_read(&self.installation, &mut files);
+        files.read("the file of readings", &self.readings);
+        files.written("--drawing", &self.drawing, OwnFile::Drawing);
+        files
+    }
+
     fn given(&self, installation: &Installation) -> Result<Vec<Reading>, Failure> {
         let mut given = Vec::new();
         if let Some(path) = &self.readings {
@@ -130,6 +143,7 @@ impl Perform for FindFaultArguments {
             )
             .remedy("put the installation into a file"));
         }
+        self.files().check(self.force.into())?;
         let installation = read(&text(&self.installation)?)?;
         let given = self.given(&installation)?;
         let depth = if self.two_faults {

@@ -5,7 +5,8 @@
 
 use std::path::Path;
 
-use super::scenario_input::STANDARD_STREAM;
+use super::files::Files;
+use super::standard_stream::STANDARD_STREAM;
 use crate::failure::Failure;
 use crate::installation::Installation;
 use crate::installation::arrangements::{ARRANGEMENTS, named};
@@ -27,6 +28,15 @@ pub fn text(word: &Path) -> Result<SourceText, Failure> {
         return Ok(SourceText::read(word)?);
     }
     Err(unknown(word))
+}
+
+/// Notes the file that [`text`] reads for this word, if it is one.
+pub fn note_read(word: &Path, files: &mut Files) {
+    if word == Path::new(STANDARD_STREAM) {
+        files.read_standard_input();
+    } else if word.to_str().and_then(named).is_none() {
+        files.read("the installation", [word]);
+    }
 }
 
 /// The installation in a text.

@@ -1,19 +1,21 @@
 //! `hysteron list`: what is bundled, and a copy of it to edit.
 
-use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 
 use super::Perform;
 use super::installation_input::read;
-use super::scenario_input::{STANDARD_STREAM, ScenarioInput};
+use super::scenario_input::ScenarioInput;
+use super::standard_stream::STANDARD_STREAM;
+use super::whole_file::{self, MissingFolders, Place};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::installation::arrangements::{ARRANGEMENTS, Arrangement, named as arrangement_named};
 use crate::scenario::ambient_table::AmbientPlan;
 use crate::scenario::bundled::{BUNDLED, Bundled};
+use crate::scenario::overridden::Variants;
 use crate::source_text::{SourceText, any_of, nearest};
 
 /// Lists the bundled scenarios and installations, or copies one out to edit.
@@ -133,7 +135,7 @@ fn titles() -> Result<String, Failure> {
         .unwrap_or(0);
     let mut text = String::from("Scenarios, for run and sweep:\n");
     for bundled in BUNDLED {
-        let plan = ScenarioInput::Bundled(bundled).plan_without_weather(&[])?;
+        let plan = ScenarioInput::Bundled(bundled).plan_without_weather(&[], Variants::All)?;
         let needs = match plan.ambient {
             AmbientPlan::Weather { .. } => " (needs --weather FILE)",
             AmbientPlan::Constant { .. } | AmbientPlan::Daily { .. } => "",
@@ -171,23 +173,16 @@ fn named(name: &Path) -> Result<Copied, Failure> {
 }
 
 fn write_out(text: &str, path: &Path, present: Present) -> Result<(), Failure> {
-    let mut options = std::fs::OpenOptions::new();
-    options.write(true);
-    match present {
-        Present::Kept => options.create_new(true),
-        Present::Replaced => options.create(true).truncate(true),
-    };
-    let written = options
-        .open(path)
-        .and_then(|mut file| file.write_all(text.as_bytes()));
-    written.map_err(|error| {
-        if error.kind() == io::ErrorKind::AlreadyExists {
+    if let Present::Kept = present
+        && let Ok(Place::File(_)) = Place::of(path)
+        && path.symlink_metadata().is_ok()
+    {
+        return Err(
             Failure::because(format!("{} is there already", path.display()))
-                .remedy("name another file, or replace it with --force")
-        } else {
-            Failure::unwritable(path, &error)
-        }
-    })
+                .remedy("name another file, or replace it with --force"),
+        );
+    }
+    whole_file::write(path, text.as_bytes(), MissingFolders::Refused)
 }
 
 #[cfg(test)]

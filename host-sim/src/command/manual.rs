@@ -5,7 +5,10 @@ use std::path::PathBuf;
 use clap::Args;
 use clap_mangen::Man;
 
-use super::destination::write_file;
+use super::destination::Destination;
+use super::files::{Files, ForceArgument};
+use super::own_file::OwnFile;
+use super::whole_file::{self, MissingFolders};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -24,6 +27,9 @@ pub struct ManualArguments {
     /// Writes every page into this folder instead
     #[arg(long, value_name = "FOLDER", conflicts_with = "command")]
     folder: Option<PathBuf>,
+
+    #[command(flatten)]
+    force: ForceArgument,
 }
 
 impl ManualArguments {
@@ -39,9 +45,24 @@ impl ManualArguments {
         let program = by_whole_names(program);
         if let Some(folder) = self.folder {
             let commands = program.get_subcommands().cloned();
-            for command in commands.chain([program.clone()]) {
-                let page = folder.join(Man::new(command.clone()).get_filename());
-                write_file(&page, &rendered(command))?;
+            let pages: Vec<(PathBuf, clap::Command)> = commands
+                .chain([program.clone()])
+                .map(|command| {
+                    (
+                        folder.join(Man::new(command.clone()).get_filename()),
+                        command,
+                    )
+                })
+                .collect();
+            let mut files = Files::default();
+            let places: Vec<Destination> = pages
+                .iter()
+                .map(|(page, _)| Destination::File(page.clone()))
+                .collect();
+            files.written("--folder", &places, OwnFile::ManualPage);
+            files.check(self.force.into())?;
+            for (page, command) in pages {
+                whole_file::write(&page, &rendered(command), MissingFolders::Refused)?;
             }
             console.note(&format!("wrote the pages into {}", folder.display()));
             return Ok(Exit::Holds);

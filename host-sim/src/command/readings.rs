@@ -43,12 +43,11 @@ impl Perform for ReadingsArguments {
     fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure> {
         let installation = read(&text(&self.installation)?)?;
         let readings = Readings::of(&installation);
-        let written = match self.format {
-            Format::Text => readings.as_text(&installation),
-            Format::Csv => readings.as_csv(&installation),
-            Format::Html => readings.as_html(&installation),
-        };
-        console.write(written.as_bytes());
+        match self.format {
+            Format::Text => console.say(&readings.as_text(&installation)),
+            Format::Csv => console.write(readings.as_csv(&installation).as_bytes()),
+            Format::Html => console.write(readings.as_html(&installation).as_bytes()),
+        }
         Ok(Exit::Holds)
     }
 }

@@ -13,9 +13,12 @@ use hysteron_logic::time::Duration;
 use super::Perform;
 use super::assignment::Assignment;
 use super::destination::{Destination, standard_output};
+use super::files::{Files, ForceArgument};
+use super::own_file::OwnFile;
 use super::replay_answer::{answer, course, stretches};
-use super::scenario_input::{STANDARD_STREAM, ScenarioInput};
+use super::scenario_input::ScenarioInput;
 use super::shell_word::in_shell;
+use super::standard_stream::STANDARD_STREAM;
 use crate::console::{Console, StandardOutput};
 use crate::exit::Exit;
 use crate::failure::Failure;
@@ -23,6 +26,7 @@ use crate::recording::{ColumnChoice, Reading, Recording, TimeFormat, Unreadable,
 use crate::replay::{for_recordings, replay};
 use crate::report::{Recorded, replay_html};
 use crate::scenario::bundled::BUNDLED;
+use crate::scenario::overridden::Variants;
 use crate::scenario::plan::Plan;
 use crate::scenario::quantity_text::{duration_text, read_duration};
 use crate::source_text::{SourceText, any_of};
@@ -101,6 +105,9 @@ pub struct ReplayArguments {
     /// Writes every stretch of the relay as comma-separated values to FILE (`-`: standard output)
     #[arg(long, value_name = "FILE")]
     csv: Option<Destination>,
+
+    #[command(flatten)]
+    force: ForceArgument,
 }
 
 /// A unit as a person names it.
@@ -146,6 +153,7 @@ struct Replaying {
 impl ReplayArguments {
     fn checked(self) -> Result<Replaying, Failure> {
         let stdout = standard_output(self.report.iter().chain(&self.csv))?;
+        self.files()?.check(self.force.into())?;
         let (again, settings) = (self.again(), self.settings()?);
         let reading = Reading {
             time: self.time,
@@ -208,18 +216,38 @@ impl ReplayArguments {
         words.join(" ")
     }
 
+    fn control(&self) -> Result<ScenarioInput, Failure> {
+        match (&self.control, BUNDLED.first()) {
+            (Some(control), _) => ScenarioInput::named(control),
+            (None, Some(first)) => Ok(ScenarioInput::Bundled(first)),
+            (None, None) => Err(Failure::because("nothing is bundled")),
+        }
+    }
+
+    /// What is read and what is written.
+    fn files(&self) -> Result<Files, Failure> {
+        let mut files = Files::default();
+        if self.recording == Path::new(STANDARD_STREAM) {
+            files.read_standard_input();
+        } else {
+            files.read("the recording", [&self.recording]);
+        }
+        self.control()?.note_read(&mut files);
+        files.written("--report", &self.report, OwnFile::Report);
+        files.written("--csv", &self.csv, OwnFile::ReplayTable);
+        Ok(files)
+    }
+
     fn settings(&self) -> Result<Settings, Failure> {
-        let input = match (&self.control, BUNDLED.first()) {
-            (Some(control), _) => ScenarioInput::named(control)?,
-            (None, Some(first)) => ScenarioInput::Bundled(first),
-            (None, None) => return Err(Failure::because("nothing is bundled")),
-        };
+        let input = self.control()?;
         if input == ScenarioInput::StandardInput && self.recording == Path::new(STANDARD_STREAM) {
             return Err(Failure::because(
                 "standard input (-) is named twice, and can be read only once",
             ));
         }
-        let plan = input.plan_without_weather(&self.set)?;
+        let variant = self.variant.as_deref();
+        let variants = variant.map_or(Variants::All, Variants::Named);
+        let plan = input.plan_without_weather(&self.set, variants)?;
         let settings = settings_of(&plan, self.variant.as_deref())?;
         for_recordings(&settings).map_err(|refused| Failure::because(refused.to_string()))
     }

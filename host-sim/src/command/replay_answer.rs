@@ -3,6 +3,7 @@
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Duration;
 
+use super::own_file::REPLAY_COLUMNS;
 use crate::replay::Replay;
 use crate::report::events::{select, words};
 use crate::report::spells::spells;
@@ -106,7 +107,7 @@ fn events(trace: &Trace, moment: &dyn Fn(Duration) -> String) -> Vec<String> {
 
 /// Every stretch of the relay as comma-separated values.
 pub fn stretches(trace: &Trace, moment: &dyn Fn(Duration) -> String) -> String {
-    let mut lines = vec!["from,from_s,length_s,relay,reason".to_owned()];
+    let mut lines = vec![REPLAY_COLUMNS.to_owned()];
     lines.extend(spells(trace).iter().map(|spell| {
         let seconds = |duration: Duration| duration.millis() as f64 / 1e3;
         format!(

@@ -9,13 +9,17 @@ use rayon::prelude::*;
 
 use super::Perform;
 use super::exports::{Export, ExportArguments, Exports};
+use super::files::Files;
 use super::jobs;
 use super::scenario_input::ScenarioInput;
-use super::scenario_run::{RunsOn, ScenarioRun};
+use super::scenario_run::{Controller, RunsOn, ScenarioRun};
 use super::shell_word::in_shell;
+use crate::chip::Chip;
 use crate::console::{Console, StandardOutput};
 use crate::exit::Exit;
 use crate::failure::Failure;
+use crate::scenario::plan::Plan;
+use crate::scenario::seed;
 use crate::terminal::{self, Screen};
 
 /// Runs scenarios and judges what they expect.
@@ -42,7 +46,7 @@ pub struct RunArguments {
     weather: Option<PathBuf>,
 
     /// Draws all chance from this seed rather than from the scenario's own
-    #[arg(long, value_name = "NUMBER")]
+    #[arg(long, value_name = "NUMBER", value_parser = seed::read)]
     seed: Option<u64>,
 
     /// Scenarios that run at the same time [default: as many as there are cores]
@@ -55,40 +59,80 @@ pub struct RunArguments {
     /// What the control runs on
     #[arg(long, value_enum, value_name = "WHAT", default_value_t = RunsOn::Process)]
     on: RunsOn,
+
+    /// The board's image, for --on chip [default: target/board/pico.elf in this folder or above it]
+    #[arg(long, value_name = "FILE")]
+    image: Option<PathBuf>,
 }
 
 /// What is to be done.
 struct Runs {
-    inputs: Vec<ScenarioInput>,
     weather: Option<PathBuf>,
     seed: Option<u64>,
-    on: RunsOn,
+    controller: Controller,
     exports: Exports,
     screen: Screen,
     pool: rayon::ThreadPool,
 }
 
+/// A scenario that has been read.
+struct Ready {
+    input: ScenarioInput,
+    plan: Result<Plan, Failure>,
+}
+
 impl RunArguments {
-    fn checked(self, screen: Screen) -> Result<Runs, Failure> {
+    fn checked(self, screen: Screen) -> Result<(Runs, Vec<Ready>), Failure> {
         let inputs = ScenarioInput::all_named(&self.scenarios)?;
         let names: Vec<String> = inputs.iter().map(ScenarioInput::name).collect();
-        Ok(Runs {
-            exports: self.exports.checked(&names)?,
-            inputs,
-            screen,
+        let force = self.exports.force;
+        let exports = self.exports.checked(&names)?;
+        let controller = self.on.controller(self.image)?;
+        let pool = jobs::pool(self.jobs)?;
+        let weather = self.weather.as_deref();
+        let read = |input: ScenarioInput| Ready {
+            plan: input.plan(weather),
+            input,
+        };
+        let ready: Vec<Ready> = pool.install(|| inputs.into_par_iter().map(read).collect());
+        let mut files = Files::making_folders();
+        for one in &ready {
+            one.note_read(&mut files);
+        }
+        files.read("the weather file", weather);
+        if let Controller::Chip { image } = &controller {
+            files.read("the image", [image]);
+        }
+        exports.note_written(&names, &mut files);
+        files.check(force.into())?;
+        let runs = Runs {
             weather: self.weather,
             seed: self.seed,
-            on: self.on,
-            pool: jobs::pool(self.jobs)?,
-        })
+            controller,
+            exports,
+            screen,
+            pool,
+        };
+        Ok((runs, ready))
+    }
+}
+
+impl Ready {
+    /// Notes what it was read from, and what its run will read.
+    fn note_read(&self, files: &mut Files) {
+        self.input.note_read(files);
+        files.read(
+            "a file of the scenario",
+            self.plan.iter().flat_map(Plan::files),
+        );
     }
 }
 
 impl Perform for RunArguments {
     fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure> {
-        let runs = self.checked(console.screen())?;
+        let (runs, ready) = self.checked(console.screen())?;
         let mut worst = Exit::Holds;
-        in_order(&runs, |done| {
+        in_order(&runs, ready, |done| {
             worst = worst.worse(match done {
                 Ok(done) => done.tell(console),
                 Err(failure) => {
@@ -102,15 +146,15 @@ impl Perform for RunArguments {
 }
 
 /// Runs all at once and hands on each as soon as those before it are done.
-fn in_order(runs: &Runs, mut take: impl FnMut(Result<Done, Failure>)) {
+fn in_order(runs: &Runs, ready: Vec<Ready>, mut take: impl FnMut(Result<Done, Failure>)) {
     let (sender, receiver) = mpsc::channel();
     std::thread::scope(|scope| {
         scope.spawn(move || {
             runs.pool.install(|| {
-                let inputs = runs.inputs.par_iter().enumerate();
-                inputs.for_each_with(sender, |sender, (place, input)| {
+                let ready = ready.into_par_iter().enumerate();
+                ready.for_each_with(sender, |sender, (place, one)| {
                     // The receiver outlives every sender.
-                    let _ = sender.send((place, runs.one(input)));
+                    let _ = sender.send((place, runs.one(one)));
                 });
             });
         });
@@ -127,15 +171,16 @@ fn in_order(runs: &Runs, mut take: impl FnMut(Result<Done, Failure>)) {
 }
 
 impl Runs {
-    fn one(&self, input: &ScenarioInput) -> Result<Done, Failure> {
-        let mut plan = input.plan(self.weather.as_deref())?;
+    fn one(&self, ready: Ready) -> Result<Done, Failure> {
+        let mut plan = ready.plan?;
         plan.seed = self.seed.unwrap_or(plan.seed);
-        let run = ScenarioRun::of(plan, self.on)?;
+        let run = ScenarioRun::of(plan, &self.controller)?;
+        let again = self.again(&ready.input);
         Done::of(
             &run,
             &self.exports,
-            &input.name(),
-            &self.again(input),
+            &ready.input.name(),
+            &again,
             self.screen,
         )
     }
@@ -152,8 +197,12 @@ impl Runs {
         if let Some(seed) = self.seed {
             words.push(format!("--seed {seed}"));
         }
-        if self.on == RunsOn::Chip {
+        if let Controller::Chip { image } = &self.controller {
             words.push("--on chip".to_owned());
+            if *image != Chip::image("pico") {
+                let image = image.display().to_string();
+                words.push(format!("--image {}", in_shell(&image)));
+            }
         }
         words.join(" ")
     }

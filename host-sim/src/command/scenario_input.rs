@@ -7,15 +7,15 @@
 use std::path::{Path, PathBuf};
 
 use super::assignment::Assignment;
+use super::files::Files;
+use super::standard_stream::STANDARD_STREAM;
 use crate::failure::Failure;
 use crate::scenario::bundled::{BUNDLED, Bundled};
 use crate::scenario::edit::{Edit, edited};
+use crate::scenario::overridden::{Variants, overridden};
 use crate::scenario::plan::Plan;
 use crate::scenario::whereabouts::Whereabouts;
 use crate::source_text::{Rejected, SourceText, any_of, nearest};
-
-/// What `-` stands for.
-pub const STANDARD_STREAM: &str = "-";
 
 /// Where a scenario's text comes from.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -95,6 +95,15 @@ impl ScenarioInput {
         }
     }
 
+    /// Notes the file that the text is read from, if it is one.
+    pub fn note_read(&self, files: &mut Files) {
+        match self {
+            Self::Bundled(_) => {}
+            Self::File(path) => files.read("the scenario", [path]),
+            Self::StandardInput => files.read_standard_input(),
+        }
+    }
+
     /// The text.
     ///
     /// # Errors
@@ -129,13 +138,24 @@ impl ScenarioInput {
         Ok(Plan::read(&text, &self.whereabouts(weather))?)
     }
 
-    /// The checked scenario with changes, for whoever needs its settings but not its weather:
-    /// that may be missing, and is never read.
+    /// The checked scenario with changes, for whoever needs its settings, those of one variant
+    /// perhaps, but not its weather: that may be missing, and is never read.
     ///
     /// # Errors
-    /// When it cannot be read, cannot be changed so, or has mistakes.
-    pub fn plan_without_weather(&self, changes: &[Assignment]) -> Result<Plan, Failure> {
-        let text = changed(&self.text()?, changes)?;
+    /// When it cannot be read, cannot be changed so, or has mistakes, and when a change would not
+    /// be in force.
+    pub fn plan_without_weather(
+        &self,
+        changes: &[Assignment],
+        variants: Variants<'_>,
+    ) -> Result<Plan, Failure> {
+        let text = self.text()?;
+        let paths = changes.iter().map(|change| change.path.as_str());
+        if let Some(overridden) = overridden(text.text(), paths, variants) {
+            let what = format!("--set {overridden}");
+            return Err(Failure::because(what).remedy(overridden.remedy()));
+        }
+        let text = changed(&text, changes)?;
         Ok(Plan::read(
             &text,
             &self.whereabouts(Some(Path::new("weather"))),

@@ -1,22 +1,56 @@
 //! A scenario with what came of it, ready to be told and exported.
 
+use std::path::PathBuf;
+
 use clap::ValueEnum;
 use rayon::prelude::*;
 
 use crate::bench::{Bench, CaseRun, Recording};
-use crate::chip::board::run_on_chip;
-use crate::chip::{Chip, ChipError};
+use crate::chip::Chip;
+use crate::chip::board::{ChipRunError, run_on_chip};
 use crate::exit::Exit;
 use crate::failure::Failure;
+use crate::left_model::LeftModel;
 use crate::scenario::plan::Plan;
 
-/// What the control runs on.
+/// What a person wants the control to run on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum RunsOn {
     /// This process
     Process,
     /// The board's image in an emulated chip, in lockstep (some hundred times slower)
     Chip,
+}
+
+impl RunsOn {
+    /// What decides then; an `image` is for the chip.
+    ///
+    /// # Errors
+    /// When an image is named for nothing.
+    pub fn controller(self, image: Option<PathBuf>) -> Result<Controller, Failure> {
+        match (self, image) {
+            (Self::Chip, image) => Ok(Controller::Chip {
+                image: image.unwrap_or_else(|| Chip::image("pico")),
+            }),
+            (Self::Process, None) => Ok(Controller::Process),
+            (Self::Process, Some(_)) => {
+                Err(Failure::because("--image is for runs on the board's chip")
+                    .remedy("add --on chip, or leave --image out"))
+            }
+        }
+    }
+}
+
+/// What decides in a run.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Controller {
+    /// The control in this process.
+    Process,
+    /// The board's image in an emulated chip.
+    Chip {
+        /// The image.
+        image: PathBuf,
+    },
 }
 
 /// A scenario with what came of it.
@@ -31,18 +65,29 @@ impl ScenarioRun {
     /// Runs every case of a plan.
     ///
     /// # Errors
-    /// When its weather cannot be read, its plant cannot be built, or the chip cannot be used.
-    pub fn of(plan: Plan, on: RunsOn) -> Result<Self, Failure> {
+    /// When its weather cannot be read, its plant cannot be built or leaves what its model knows, or the
+    /// chip cannot be used.
+    pub fn of(plan: Plan, controller: &Controller) -> Result<Self, Failure> {
         let bench = Bench::prepare(plan).map_err(|error| Failure::because(error.to_string()))?;
         let cases = bench.plan().cases.par_iter();
-        let cases = cases.map(|case| match on {
-            RunsOn::Process => Ok(bench.run(case, Recording::Traced)),
-            RunsOn::Chip => Chip::start(&Chip::image("pico"))
-                .and_then(|mut chip| run_on_chip(&bench, &mut chip, case, Recording::Traced)),
+        let cases = cases.map(|case| match controller {
+            Controller::Process => bench
+                .run(case, Recording::Traced)
+                .map_err(ChipRunError::LeftModel),
+            Controller::Chip { image } => {
+                let mut chip = Chip::start(image)?;
+                run_on_chip(&bench, &mut chip, case, Recording::Traced)
+            }
         });
-        let cases = cases.collect::<Result<_, ChipError>>();
+        let cases = cases.collect::<Result<_, ChipRunError>>();
         Ok(Self {
-            cases: cases.map_err(|error| Failure::because(error.to_string()))?,
+            cases: cases.map_err(|error| match error {
+                ChipRunError::Chip(error) => Failure::because(error.to_string()),
+                ChipRunError::LeftModel(left) => {
+                    Failure::because(format!("{}: {left}", bench.plan().title))
+                        .remedy(LeftModel::REMEDY)
+                }
+            })?,
             plan: bench.plan().clone(),
         })
     }

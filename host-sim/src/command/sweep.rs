@@ -10,7 +10,9 @@ use rayon::prelude::*;
 use super::Perform;
 use super::destination::{Destination, standard_output};
 use super::failing_case;
+use super::files::{Files, ForceArgument, Foreign};
 use super::jobs;
+use super::own_file::OwnFile;
 use super::scenario_input::ScenarioInput;
 use super::sweep_table;
 use super::value_range::{Seeds, Values};
@@ -18,6 +20,7 @@ use crate::campaign::{Campaign, CampaignError, CampaignRun};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
+use crate::left_model::LeftModel;
 use crate::scenario::plan::Plan;
 use crate::shrink::Effort;
 use crate::words::number::counted;
@@ -67,6 +70,9 @@ pub struct SweepArguments {
     /// How many failing runs are made smaller; the others are written as they are
     #[arg(long, value_name = "NUMBER", default_value_t = 20)]
     shrink: usize,
+
+    #[command(flatten)]
+    force: ForceArgument,
 }
 
 /// What is to be done.
@@ -78,6 +84,9 @@ struct Sweep {
     failures: PathBuf,
     shrink: usize,
     own_seed: bool,
+    foreign: Foreign,
+    /// Every file that is read.
+    read: Vec<PathBuf>,
 }
 
 impl SweepArguments {
@@ -95,10 +104,25 @@ impl SweepArguments {
                 vec![plan.seed]
             }
         };
+        if self.weather.is_some() && axes.iter().any(|axis| axis.path == "ambient.file") {
+            return Err(Failure::because(
+                "--weather takes the place of ambient.file, so --set ambient.file would do nothing",
+            )
+            .remedy("leave one of them out"));
+        }
         let campaign = Campaign::new(text, whereabouts, axes, seeds).map_err(failure)?;
-        pool.install(|| campaign.check()).map_err(failure)?;
+        let named = pool.install(|| campaign.check()).map_err(failure)?;
+        let (name, foreign) = (input.name(), self.force.into());
+        let mut files = Files::default();
+        input.note_read(&mut files);
+        files.read("a file of the scenario", named.iter().chain(&self.weather));
+        files.written("--csv", &self.csv, OwnFile::SweepTable);
+        files.check(foreign)?;
+        failing_case::check_folder(&self.failures, &name, foreign)?;
         Ok(Sweep {
-            name: input.name(),
+            name,
+            foreign,
+            read: files.read_paths(),
             campaign,
             pool,
             csv: self.csv,
@@ -117,6 +141,12 @@ fn failure(error: CampaignError) -> Failure {
         }
         CampaignError::SeedsAmongValues => Failure::because(error.to_string())
             .remedy("give them by --seeds, such as --seeds 1..20"),
+        CampaignError::Overridden(ref overridden) => {
+            Failure::because(format!("--set {error}")).remedy(overridden.remedy())
+        }
+        CampaignError::LeftModel { .. } => {
+            Failure::because(error.to_string()).remedy(LeftModel::REMEDY)
+        }
         CampaignError::NoRuns | CampaignError::Other(_) => Failure::because(error.to_string()),
     }
 }
@@ -128,7 +158,8 @@ impl Perform for SweepArguments {
         let stdout = standard_output(&sweep.csv)?;
         console.answer(&sweep.seeds_text(), stdout);
         let runs = sweep.run()?;
-        console.answer(&sweep_table::table(&sweep.campaign, &plan, &runs), stdout);
+        let table = sweep_table::table(&sweep.campaign, &plan, &runs, console.screen());
+        console.answer(&table, stdout);
         if let Some(destination) = &sweep.csv {
             destination.write(
                 sweep_table::csv(&sweep.campaign, &plan, &runs).as_bytes(),
@@ -180,8 +211,6 @@ impl Sweep {
         plan: &Plan,
         failing: &[(usize, &CampaignRun)],
     ) -> Result<String, Failure> {
-        std::fs::create_dir_all(&self.failures)
-            .map_err(|error| Failure::unwritable(&self.failures, &error))?;
         let bar = bar(failing.len() as u64, "failing runs made smaller");
         let written: Result<Vec<PathBuf>, Failure> = self.pool.install(|| {
             let failing = failing.par_iter().enumerate();
@@ -198,8 +227,9 @@ impl Sweep {
                         scenario: &self.name,
                         number: *number,
                         run,
+                        read: &self.read,
                     };
-                    let path = case.write(&self.failures, effort);
+                    let path = case.write(&self.failures, effort, self.foreign);
                     bar.inc(1);
                     path
                 })

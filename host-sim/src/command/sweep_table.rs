@@ -5,9 +5,11 @@ use std::collections::BTreeMap;
 use hysteron_logic::settings::Scale;
 use hysteron_logic::time::Duration;
 
+use super::own_file::SWEEP_COLUMNS;
 use super::text_table;
 use crate::campaign::{Campaign, CampaignRun, range};
 use crate::scenario::plan::Plan;
+use crate::terminal::Screen;
 use crate::words::degrees::{Degrees, percent};
 use crate::words::number::counted;
 use crate::words::span::rounded;
@@ -17,7 +19,7 @@ use crate::words::subject::expectation;
 const MOST_ROWS: usize = 60;
 
 /// One row for every combination and case, over all its seeds, and what failed.
-pub fn table(campaign: &Campaign, plan: &Plan, runs: &[CampaignRun]) -> String {
+pub fn table(campaign: &Campaign, plan: &Plan, runs: &[CampaignRun], screen: Screen) -> String {
     let mut headings: Vec<String> = campaign
         .axes()
         .iter()
@@ -51,11 +53,11 @@ pub fn table(campaign: &Campaign, plan: &Plan, runs: &[CampaignRun]) -> String {
         let mut row: Vec<String> = campaign
             .values_at(*point)
             .into_iter()
-            .map(str::to_owned)
+            .map(|value| screen.written(value))
             .collect();
         if has_variants {
             let name = plan.cases.get(*case).and_then(|case| case.name.clone());
-            row.push(name.unwrap_or_default());
+            row.push(screen.written(&name.unwrap_or_default()));
         }
         row.extend(figures(group, plan.duration));
         if pumps_down {
@@ -156,17 +158,14 @@ fn failed(plan: &Plan, runs: &[CampaignRun]) -> Vec<String> {
 pub fn csv(campaign: &Campaign, plan: &Plan, runs: &[CampaignRun]) -> String {
     let mut heading = vec!["run".to_owned()];
     heading.extend(campaign.axes().iter().map(|axis| quoted(&axis.path)));
-    for name in [
-        "variant",
-        "seed",
-        "failed_lines",
-        "starts",
+    let middle = SWEEP_COLUMNS.split(',').filter(|name| !name.is_empty());
+    for name in middle.chain([
         "most_starts_in_an_hour",
         "run_s",
         "longest_run_s",
         "shortest_run_s",
         "shortest_rest_s",
-    ] {
+    ]) {
         heading.push(name.to_owned());
     }
     let pumps_down = pumps_down(runs);

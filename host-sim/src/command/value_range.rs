@@ -8,6 +8,7 @@ use std::str::FromStr;
 
 use super::assignment::Assignment;
 use crate::campaign::Axis;
+use crate::scenario::seed;
 
 /// More values than this are asked for by mistake.
 const MOST_VALUES: i64 = 10_000;
@@ -45,8 +46,13 @@ impl FromStr for Seeds {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, String> {
-        let expected = || "expected such as 1..50 or 1,2,3".to_owned();
-        let seed = |text: &str| text.trim().parse::<u32>().map(u64::from);
+        let expected = || {
+            format!(
+                "expected such as 1..50 or 1,2,3, from 0 to {}",
+                seed::HIGHEST
+            )
+        };
+        let seed = seed::read;
         let seeds: Result<Vec<u64>, _> = match text.split_once("..") {
             Some((from, to)) => {
                 let (from, to) = (seed(from), seed(to));

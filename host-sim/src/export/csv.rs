@@ -18,6 +18,9 @@ use crate::runs::Runner;
 use crate::trace::{Bucket, Trace};
 use ::csv::Writer;
 
+/// How the first line begins, by which the file is known.
+pub const FIRST_COLUMNS: &str = "case,elapsed_s,";
+
 /// Writes the traces of all `runs` one below the other.
 ///
 /// # Errors
@@ -42,7 +45,8 @@ pub fn write(runs: &[CaseRun], to: impl Write) -> io::Result<()> {
 }
 
 fn header(trace: &Trace) -> Vec<String> {
-    let mut header = vec!["case".to_owned(), "elapsed_s".to_owned()];
+    let columns = FIRST_COLUMNS.split_terminator(',');
+    let mut header: Vec<String> = columns.map(str::to_owned).collect();
     for series in trace.series() {
         let (name, unit) = (
             identifier(series.observable),

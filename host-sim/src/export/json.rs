@@ -21,6 +21,9 @@ use crate::verdict::{Outcome, Verdict};
 use crate::words::finding::finding;
 use crate::words::subject::expectation;
 
+/// What `format`, the first member, says; the file is known by it.
+pub const FORMAT: &str = "hysteron run";
+
 /// Version of the shape.
 pub const VERSION: u32 = 1;
 
@@ -120,7 +123,7 @@ struct LogEntry {
 /// When `to` fails.
 pub fn write(plan: &Plan, runs: &[CaseRun], mut to: impl Write) -> io::Result<()> {
     let document = Document {
-        format: "hysteron run",
+        format: FORMAT,
         version: VERSION,
         title: &plan.title,
         seed: plan.seed,

@@ -19,6 +19,7 @@ pub mod direct_compressor;
 pub mod door;
 pub mod first_order;
 pub mod foresight;
+pub mod known_range;
 pub mod low_side;
 pub mod moist_air;
 pub mod network;

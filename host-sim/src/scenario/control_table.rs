@@ -87,7 +87,10 @@ impl<'d> Reader<'_, 'd> {
 
     fn read_call(&mut self) {
         self.give("mode", Setting::Mode, |item| {
-            choose(item, &[("cool", Mode::Cool), ("heat", Mode::Heat)])
+            choose(
+                item,
+                &[Mode::Cool, Mode::Heat].map(|mode| (mode_word(mode), mode)),
+            )
         });
         self.give("load", Setting::Load, |item| {
             choose(
@@ -205,6 +208,14 @@ fn read<T>(
 
 fn choose<T: Copy>(item: &Item<'_>, choices: &[(&'static str, T)]) -> Option<T> {
     item.one_of(choices).map(toml::Spanned::into_inner)
+}
+
+/// What a file calls a mode.
+pub const fn mode_word(mode: Mode) -> &'static str {
+    match mode {
+        Mode::Cool => "cool",
+        Mode::Heat => "heat",
+    }
 }
 
 /// A quantity, or the word that switches it off.

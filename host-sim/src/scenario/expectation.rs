@@ -103,6 +103,15 @@ impl Limits {
         self.at_most
     }
 
+    /// These limits in another unit, by a function that goes up.
+    #[must_use]
+    pub fn map(self, to: impl Fn(f64) -> f64) -> Self {
+        Self {
+            at_least: self.at_least.map(&to),
+            at_most: self.at_most.map(&to),
+        }
+    }
+
     /// Whether a value lies within.
     #[must_use]
     pub fn hold(self, value: f64) -> bool {

@@ -1,12 +1,13 @@
 //! A scenario that has been checked: everything the bench needs, and nothing it could refuse.
 
+use std::path::Path;
 use std::sync::Arc;
 
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Duration;
 
 use super::ambient_table::{AmbientPlan, read_ambient};
-use super::control_table::SettingsTable;
+use super::control_table::{SettingsTable, mode_word};
 use super::expectation::Expectation;
 use super::expectation_table::{Scope, read_expectation};
 use super::happening_table::{WrittenHappening, read_happening};
@@ -15,6 +16,7 @@ use super::plant_table::{PlantPlan, read_plant};
 use super::probe_table::{ProbePlan, read_probe};
 use super::quantity_text::{duration_text, read_duration};
 use super::schedule::Frame;
+use super::seed;
 use super::timeline::Timeline;
 use super::whereabouts::Whereabouts;
 use super::written_settings::Written;
@@ -103,6 +105,17 @@ impl Plan {
         self.step.millis() as f64 / 1e3
     }
 
+    /// The files that it names: weather and installation.
+    pub fn files(&self) -> impl Iterator<Item = &Path> {
+        let weather = match &self.ambient {
+            AmbientPlan::Weather { file, .. } => Some(file.as_path()),
+            AmbientPlan::Constant { .. } | AmbientPlan::Daily { .. } => None,
+        };
+        let wiring = self.wiring.as_ref();
+        let wiring = wiring.and_then(|wiring| wiring.file.as_deref());
+        weather.into_iter().chain(wiring)
+    }
+
     /// What the plant can tell.
     #[must_use]
     pub fn quantities(&self) -> &'static [Quantity] {
@@ -123,7 +136,7 @@ fn read(document: &Document<'_>, problems: &Problems, whereabouts: &Whereabouts)
     let about = table.optional("about").and_then(|item| item.text());
     let seed = match table.optional("seed") {
         Some(item) => item
-            .whole(0, i64::from(u32::MAX))
+            .whole(0, i64::from(seed::HIGHEST))
             .map(|seed| seed.into_inner().unsigned_abs()),
         None => Some(1),
     };
@@ -178,6 +191,7 @@ fn read(document: &Document<'_>, problems: &Problems, whereabouts: &Whereabouts)
     let course = Course {
         happenings: happenings.into(),
         end: frame.duration,
+        plant: plant.as_ref(),
         problems,
     };
     let cases = course.cases(&Written::first(&control?), contact_feedback?, variants)?;
@@ -327,10 +341,38 @@ fn read_happenings(
     happenings
 }
 
+/// A control that calls for cold where there is only heat, or the other way round, would drive
+/// the plant the farther the more it calls.
+fn wrong_way(plant: &PlantPlan, written: &Written) -> Option<Problem> {
+    let (given, place) = written.mode();
+    let fitting = plant.mode().filter(|fitting| *fitting != given)?;
+    let (given, fitting) = (mode_word(given), mode_word(fitting));
+    let what = format!(
+        "a plant of the kind \"{}\" is not made to {given}",
+        plant.kind()
+    );
+    Some(
+        Problem::at(place, what)
+            .expected(format!("mode = \"{fitting}\""))
+            .remedy(match plant {
+                PlantPlan::Room(_) => {
+                    "choose the other mode, or the other `conditioning` of the room"
+                }
+                PlantPlan::RefrigeratedBox(..)
+                | PlantPlan::PumpingDown(..)
+                | PlantPlan::HeatedTank(_)
+                | PlantPlan::CooledTank(..)
+                | PlantPlan::Condenser(_)
+                | PlantPlan::FirstOrder(_) => "choose the other mode, or another plant",
+            }),
+    )
+}
+
 /// What every case goes through.
 struct Course<'p> {
     happenings: Arc<[WrittenHappening]>,
     end: Duration,
+    plant: Option<&'p PlantPlan>,
     problems: &'p Problems,
 }
 
@@ -393,6 +435,9 @@ impl Course<'_> {
         let settings = written
             .check()
             .map_err(|problem| self.problems.add(problem));
+        if let Some(problem) = self.plant.and_then(|plant| wrong_way(plant, written)) {
+            self.problems.add(problem);
+        }
         let timeline = Timeline::new(written.clone(), Arc::clone(&self.happenings), self.end);
         timeline.check(self.problems);
         Some(Case {

@@ -4,6 +4,8 @@
 //! a plain number, or as a text in another unit of the same dimension:
 //! `air_start_c = 4` or `air_start_c = "39 °F"`.
 
+use hysteron_logic::call::Mode;
+
 use super::quantity_text::read_in_unit;
 use crate::installation::duties::Work;
 use crate::plant::compressor::CompressorKind;
@@ -105,6 +107,17 @@ impl PlantPlan {
             },
             Self::Condenser(_) => Work::CondenserFan,
             Self::FirstOrder(_) => Work::Anything,
+        }
+    }
+
+    /// The mode in which a control can do anything with it; none where either can.
+    #[must_use]
+    pub const fn mode(&self) -> Option<Mode> {
+        match self.work() {
+            // A fan cools its condenser.
+            Work::Cooling | Work::PumpDown | Work::CondenserFan => Some(Mode::Cool),
+            Work::Heating => Some(Mode::Heat),
+            Work::Anything => None,
         }
     }
 

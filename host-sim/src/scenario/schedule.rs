@@ -183,6 +183,16 @@ impl Wanted {
             return Err(Problem::at(length.span(), "too short to be noticed")
                 .expected(format!("at least one step, {}", duration_text(frame.step))));
         }
+        if let Some(length) = &self.length
+            && at.and(*length.get_ref()) > frame.duration
+        {
+            return Err(
+                Problem::at(length.span(), "the scenario is over before this is")
+                    .expected(format!("at most {}", duration_text(frame.duration.less(at))))
+                    .because_of(self.at.span(), "it begins here")
+                    .remedy("choose a shorter time or a longer `duration`; what goes on to the end may do without"),
+            );
+        }
         if let Some(until) = &self.until {
             within(until, frame.duration)?;
             if *until.get_ref() <= at {

@@ -79,11 +79,21 @@ impl Written {
         self.draft.check().map_err(|refused| self.problem(refused))
     }
 
+    /// The mode, and the place that gave it.
+    #[must_use]
+    pub fn mode(&self) -> (Mode, Range<usize>) {
+        (self.draft.mode, self.place_of(Field::Mode))
+    }
+
+    /// The line that gave a setting, or else the table last read.
+    fn place_of(&self, wanted: Field) -> Range<usize> {
+        let place = self.places.iter().find(|(field, _)| *field == wanted);
+        place.map_or_else(|| self.table.clone(), |(_, place)| place.clone())
+    }
+
     fn problem(&self, refused: Refused) -> Problem {
         let about = refused.field.about();
-        let mut places = self.places.iter();
-        let place = places.find(|(field, _)| *field == refused.field);
-        let given = place.map_or_else(|| self.table.clone(), |(_, place)| place.clone());
+        let given = self.place_of(refused.field);
         let problem = Problem::at(given, format!("the control refuses its {}", about.name));
         if refused.reason == Reason::OutOfRange {
             problem.expected(format!("expected {}", range_text(refused.field)))

@@ -43,6 +43,8 @@ pub struct Shrunk {
     pub verdict: Verdict,
     /// Length of the scenario.
     pub duration: Duration,
+    /// The changes that are left.
+    pub changes: Vec<Edit>,
     /// How many changes went back.
     pub changes_undone: usize,
     /// How many happenings went.
@@ -66,7 +68,7 @@ impl Failing<'_> {
             verdict,
         };
         let mut search = Search::from(whole, effort, self.whereabouts);
-        let changes_undone = self.undo_changes(&mut search);
+        let changes = self.undo_changes(&mut search);
         let before = happenings(&search.best.candidate.text);
         search.drop_happenings();
         search.end_earlier();
@@ -76,13 +78,14 @@ impl Failing<'_> {
             text: search.best.without_other_failures()?,
             verdict: search.best.verdict,
             duration: search.best.plan.duration,
-            changes_undone,
+            changes_undone: self.changes.len() - changes.len(),
+            changes,
             happenings_gone: before.saturating_sub(after),
             trials: search.trials,
         })
     }
 
-    fn undo_changes(&self, search: &mut Search<'_>) -> usize {
+    fn undo_changes(&self, search: &mut Search<'_>) -> Vec<Edit> {
         let mut changes = self.changes.clone();
         let mut place = 0;
         while place < changes.len() {
@@ -97,7 +100,7 @@ impl Failing<'_> {
                 place += 1;
             }
         }
-        self.changes.len() - changes.len()
+        changes
     }
 
     /// The scenario with these changes and the failing case alone.
@@ -215,6 +218,7 @@ at_least = 1000
         let plan = Plan::read(&source, &Whereabouts::default()).expect("a plan");
         let bench = Bench::prepare(plan).expect("a bench");
         let run = bench.run(&bench.plan().cases[0], Recording::VerdictsOnly);
+        let run = run.expect("within its model");
         assert!(run.verdicts.contains(&shrunk.verdict), "{:?}", run.verdicts);
         assert_eq!(shrunk.verdict.outcome, Outcome::Fails);
     }

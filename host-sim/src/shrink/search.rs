@@ -7,7 +7,7 @@ use crate::bench::{Bench, Recording};
 use crate::scenario::edit::{Edit, edited};
 use crate::scenario::expectation::{Limits, Subject};
 use crate::scenario::plan::Plan;
-use crate::scenario::quantity_text::{duration_text, moment_text, read_moment};
+use crate::scenario::quantity_text::{duration_text, moment_text, read_duration, read_moment};
 use crate::scenario::whereabouts::Whereabouts;
 use crate::source_text::SourceText;
 use crate::verdict::{Finding, Outcome, Verdict};
@@ -36,7 +36,9 @@ impl Best {
     /// The text without expectations that fail only because it was made smaller.
     pub fn without_other_failures(&self) -> Option<String> {
         let bench = Bench::prepare(self.plan.clone()).ok()?;
-        let run = bench.run(bench.plan().cases.first()?, Recording::VerdictsOnly);
+        let run = bench
+            .run(bench.plan().cases.first()?, Recording::VerdictsOnly)
+            .ok()?;
         let verdicts = run.verdicts.iter().enumerate().rev();
         let others = verdicts.filter(|(place, verdict)| {
             *place != self.candidate.expectation && verdict.outcome != Outcome::Holds
@@ -173,6 +175,12 @@ fn ending(candidate: &Candidate, end: Duration, step: Duration) -> Option<(Vec<E
                     .as_str()
                     .and_then(|text| read_moment(text).ok())
             };
+            let length = |key: &str| {
+                entry
+                    .get(key)?
+                    .as_str()
+                    .and_then(|text| read_duration(text).ok())
+            };
             let begins = moment("at").or(moment("from")).unwrap_or_default();
             if begins > last {
                 if name == "expect" && place == candidate.expectation {
@@ -180,6 +188,11 @@ fn ending(candidate: &Candidate, end: Duration, step: Duration) -> Option<(Vec<E
                 }
                 gone_before += usize::from(name == "expect" && place < candidate.expectation);
                 removals.push(remove(name, place));
+            } else if length("for").is_some_and(|length| begins.and(length) > end) {
+                edits.push(set(
+                    &format!("{name}.{}.for", place + 1),
+                    duration_text(end.less(begins)),
+                ));
             } else if moment("until").is_some_and(|until| until > end) {
                 edits.push(set(
                     &format!("{name}.{}.until", place + 1),
@@ -204,7 +217,7 @@ pub fn judged(candidate: &Candidate, whereabouts: &Whereabouts) -> Option<(Plan,
     let source = SourceText::new("", candidate.text.clone()).ok()?;
     let bench = Bench::prepare(Plan::read(&source, whereabouts).ok()?).ok()?;
     let case = bench.plan().cases.first()?;
-    let run = bench.run(case, Recording::VerdictsOnly);
+    let run = bench.run(case, Recording::VerdictsOnly).ok()?;
     let verdict = run.verdicts.into_iter().nth(candidate.expectation)?;
     Some((bench.plan().clone(), verdict))
 }

@@ -156,7 +156,7 @@ impl Screen {
 /// What stands in for a sign that is not ASCII.
 fn stand_in(sign: char) -> &'static str {
     match sign {
-        '\u{2212}' | '╌' | '–' => "-",
+        '\u{2212}' | '╌' | '–' | '—' | '─' => "-",
         '┈' | '·' => ".",
         '°' => "",
         '≤' => "<=",
@@ -167,6 +167,12 @@ fn stand_in(sign: char) -> &'static str {
         '…' => "~",
         '\u{a0}' => " ",
         'Ω' => "ohm",
+        '×' => "x",
+        '²' => "2",
+        '³' => "3",
+        'µ' => "u",
+        '“' | '”' | '„' => "\"",
+        '‘' | '’' => "'",
         _ => "?",
     }
 }

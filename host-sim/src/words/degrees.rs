@@ -3,7 +3,7 @@
 use hysteron_logic::settings::Scale;
 use hysteron_logic::units::{Difference, Temperature};
 
-use crate::scenario::expectation::Observable;
+use crate::scenario::expectation::{Limits, Observable};
 
 /// Writes temperatures in one scale.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -87,15 +87,23 @@ impl Degrees {
     /// A measured value with its unit.
     #[must_use]
     pub fn reading(self, observable: Observable, value: f64) -> String {
-        let decimals = match observable.unit() {
-            "°C" => 1,
-            _ => 0,
-        };
-        format!(
-            "{} {}",
-            fixed(self.shown(observable, value), decimals),
-            self.unit(observable)
-        )
+        let decimals = usual_decimals(observable);
+        self.with_decimals(observable, value, decimals)
+    }
+
+    /// The same with digits enough to see on which side of these limits, given in the
+    /// observable's own unit, it lies.
+    #[must_use]
+    pub fn reading_against(self, observable: Observable, value: f64, limits: Limits) -> String {
+        let shown = self.shown(observable, value);
+        let limits = limits.map(|limit| self.shown(observable, limit));
+        let decimals = telling_decimals(shown, limits, usual_decimals(observable));
+        self.with_decimals(observable, value, decimals)
+    }
+
+    fn with_decimals(self, observable: Observable, value: f64, decimals: usize) -> String {
+        let shown = self.shown(observable, value);
+        format!("{} {}", fixed(shown, decimals), self.unit(observable))
     }
 }
 
@@ -108,6 +116,33 @@ pub fn fixed(value: f64, decimals: usize) -> String {
         Some(size) => format!("\u{2212}{size}"),
         None => text,
     }
+}
+
+/// Decimals of a measured value that stands for itself.
+fn usual_decimals(observable: Observable) -> usize {
+    match observable.unit() {
+        "°C" => 1,
+        _ => 0,
+    }
+}
+
+/// So many decimals, and no fewer than `fewest`, that the rounded value lies within the limits
+/// if and only if the value does.
+fn telling_decimals(value: f64, limits: Limits, fewest: usize) -> usize {
+    const MOST: usize = 12;
+    let tells = |decimals: &usize| {
+        let rounded: f64 = format!("{value:.decimals$}").parse().unwrap_or(value);
+        limits.hold(rounded) == limits.hold(value)
+    };
+    (fewest..MOST).find(tells).unwrap_or(MOST)
+}
+
+/// A share from 0 to 1 in per cent, with digits enough to see on which side of these limits it lies.
+#[must_use]
+pub fn percent_against(share: f64, limits: Limits) -> String {
+    let (shown, limits) = (share * 100.0, limits.map(|limit| limit * 100.0));
+    let decimals = telling_decimals(shown, limits, 1);
+    format!("{} %", trimmed(shown, decimals))
 }
 
 /// A number with at most so many decimals.
@@ -130,6 +165,31 @@ pub fn percent(share: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// "At most 5 °C, highest 5.0 °C" would be no reason to fail.
+    #[test]
+    fn what_is_just_beyond_a_limit_is_told_with_digits_enough() {
+        let air = Observable::Plant(crate::plant::Quantity::Air);
+        let at_most = |most| Limits::new(None, Some(most)).expect("sensible");
+        let celsius = |value| Degrees::of(Scale::Celsius).reading_against(air, value, at_most(5.0));
+        assert_eq!(celsius(5.04), "5.04 °C");
+        assert_eq!(celsius(5.000_04), "5.00004 °C");
+        assert_eq!(celsius(4.96), "5.0 °C");
+        assert_eq!(celsius(5.3), "5.3 °C");
+        let fahrenheit = Degrees::of(Scale::Fahrenheit);
+        assert_eq!(
+            fahrenheit.reading_against(air, 5.02, at_most(5.0)),
+            "41.04 °F"
+        );
+        let at_least = Limits::new(Some(-18.0), None).expect("sensible");
+        let cold = Degrees::of(Scale::Celsius).reading_against(air, -18.01, at_least);
+        assert_eq!(cold, "\u{2212}18.01 °C");
+        let pressure = Observable::Plant(crate::plant::Quantity::SuctionPressure);
+        let told = Degrees::of(Scale::Celsius).reading_against(pressure, 300.2, at_most(300.0));
+        assert_eq!(told, "300.2 kPa");
+        assert_eq!(percent_against(0.500_02, at_most(0.5)), "50.002 %");
+        assert_eq!(percent_against(0.499_99, at_most(0.5)), "50 %");
+    }
 
     #[test]
     fn both_scales_tell_the_same_temperature() {

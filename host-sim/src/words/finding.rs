@@ -1,8 +1,8 @@
 //! What was found, in words.
 
-use super::degrees::Degrees;
+use super::degrees::{Degrees, percent_against};
 use super::subject::amount;
-use crate::scenario::expectation::Subject;
+use crate::scenario::expectation::{Counted, Subject};
 use crate::scenario::quantity_text::{duration_text, moment_text};
 use crate::verdict::{Finding, Outcome, Verdict};
 
@@ -27,7 +27,7 @@ pub fn finding(verdict: &Verdict, degrees: Degrees) -> String {
         },
         (Finding::Extremes { lowest, highest }, Subject::Stays(observable, limits)) => {
             let tell = |word: &str, (value, at): (f64, _)| {
-                let value = degrees.reading(*observable, value);
+                let value = degrees.reading_against(*observable, value, *limits);
                 format!("{word} {value} at {}", moment_text(at))
             };
             match (limits.at_least(), limits.at_most()) {
@@ -37,6 +37,9 @@ pub fn finding(verdict: &Verdict, degrees: Degrees) -> String {
                     format!("{}, {}", tell("lowest", *lowest), tell("highest", *highest))
                 }
             }
+        }
+        (Finding::Count(share), Subject::Counts(Counted::Duty(_), limits)) => {
+            percent_against(*share, *limits)
         }
         (Finding::Count(value), Subject::Counts(counted, _)) => amount(*counted, *value),
         (Finding::Shortest(lasted, ended), _) => format!(
