@@ -12,6 +12,8 @@ use rand_xoshiro::Xoshiro256PlusPlus;
 use rand_xoshiro::rand_core::{Rng, SeedableRng};
 
 use hysteron_logic::divider::Counts;
+use hysteron_logic::sense::Sample;
+use hysteron_logic::units::Temperature;
 
 use crate::thermistor::{SteinhartHart, ratio};
 
@@ -96,6 +98,7 @@ pub struct ProbeModel {
     /// Where the input stands with the element as it is now.
     element_ratio: f64,
     last: Counts,
+    last_ideal: Sample,
     random: Xoshiro256PlusPlus,
 }
 
@@ -129,6 +132,7 @@ impl ProbeModel {
             element_ratio: ratio_at(&ratios, start_c),
             ratios,
             last: Counts::FULL,
+            last_ideal: Sample::Counts(Counts::FULL),
             random: Xoshiro256PlusPlus::seed_from_u64(seed),
         }
     }
@@ -142,11 +146,7 @@ impl ProbeModel {
     /// The next sample, one step after the last, with the probe's place at `place_c`.
     #[inline]
     pub fn sample(&mut self, place_c: f64, condition: ProbeCondition) -> Counts {
-        // The heat of the sample before last: in a step it changes by nothing that shows.
-        let towards_c = place_c + self.heating_k * self.earlier_ratio * (1.0 - self.earlier_ratio);
-        self.earlier_ratio = self.element_ratio;
-        self.element_c += self.follows * (towards_c - self.element_c);
-        self.element_ratio = ratio_at(&self.ratios, self.element_c);
+        self.follow(place_c);
         self.last = match condition {
             ProbeCondition::Sound => self.converted(self.element_ratio),
             ProbeCondition::Open
@@ -155,6 +155,29 @@ impl ProbeModel {
             | ProbeCondition::Off(_) => self.troubled(condition),
         };
         self.last
+    }
+
+    /// The next sample through a converter that loses nothing.
+    pub fn ideal_sample(&mut self, place_c: f64, condition: ProbeCondition) -> Sample {
+        self.follow(place_c);
+        let sample = match condition {
+            ProbeCondition::Sound => sample_of(self.element_c),
+            ProbeCondition::Off(error_k) => sample_of(self.element_c + error_k),
+            ProbeCondition::Open => Sample::Counts(self.converted(1.0)),
+            ProbeCondition::Shorted => Sample::Counts(self.converted(0.0)),
+            ProbeCondition::Frozen => self.last_ideal,
+        };
+        self.last_ideal = sample;
+        sample
+    }
+
+    #[inline]
+    fn follow(&mut self, place_c: f64) {
+        // The heat of the sample before last: in a step it changes by nothing that shows.
+        let towards_c = place_c + self.heating_k * self.earlier_ratio * (1.0 - self.earlier_ratio);
+        self.earlier_ratio = self.element_ratio;
+        self.element_c += self.follows * (towards_c - self.element_c);
+        self.element_ratio = ratio_at(&self.ratios, self.element_c);
     }
 
     #[cold]
@@ -206,6 +229,12 @@ impl ProbeModel {
         // Mean 4 * 65535 / 2; variance 4 * (65536^2 - 1) / 12.
         (f64::from(sum as i32) - 131_070.0) * (3.0_f64.sqrt() / 65_536.0)
     }
+}
+
+/// A temperature as the control holds it.
+fn sample_of(temperature_c: f64) -> Sample {
+    let millicelsius = (temperature_c * 1e3).round() as i32;
+    Sample::Temperature(Temperature::from_millicelsius(millicelsius))
 }
 
 /// The ratio at `temperature_c` on a straight line between two nodes of the table.
@@ -327,6 +356,27 @@ mod tests {
         }
         // 10 k below 10 k at 3.3 V: 0.272 mW.
         assert!((probe.element_c() - 25.136).abs() < 0.001);
+    }
+
+    #[test]
+    fn an_ideal_converter_tells_the_element_itself() {
+        let mut probe = ProbeModel::new(parameters(), 5.0, 1.0, 3);
+        let at = |millicelsius| Sample::Temperature(Temperature::from_millicelsius(millicelsius));
+        assert_eq!(
+            probe.ideal_sample(5.000_4, ProbeCondition::Sound),
+            at(5_000)
+        );
+        assert_eq!(
+            probe.ideal_sample(-3.000_6, ProbeCondition::Sound),
+            at(-3_001)
+        );
+        assert_eq!(probe.ideal_sample(7.0, ProbeCondition::Frozen), at(-3_001));
+        assert_eq!(
+            probe.ideal_sample(7.0, ProbeCondition::Off(-0.5)),
+            at(6_500)
+        );
+        let open = probe.ideal_sample(7.0, ProbeCondition::Open);
+        assert_eq!(open, Sample::Counts(Counts::FULL));
     }
 
     #[test]

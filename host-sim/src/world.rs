@@ -34,6 +34,7 @@ use crate::runs::{Fed, Feeds};
 use crate::scenario::expectation::Observable;
 use crate::scenario::happening::{Edge, Happening, Hold};
 use crate::scenario::plan::{Case, ContactFeedback, Plan};
+use crate::scenario::probe_table::Converter;
 use crate::scenario::timeline::Edges;
 use crate::trace::Entry;
 
@@ -45,6 +46,7 @@ pub struct World<'a, 'c> {
     plant: Plant,
     ambient: AmbientClock,
     probe: ProbeModel,
+    converter: Converter,
     /// The board.
     pub board: &'a mut Board<'c>,
     conditions: Conditions,
@@ -99,6 +101,7 @@ impl<'a, 'c> World<'a, 'c> {
             plant,
             ambient,
             probe: ProbeModel::new(parameters, start_c, step_s, plan.seed),
+            converter: plan.probe.converter,
             board,
             conditions: Conditions::default(),
             commands: VecDeque::new(),
@@ -126,12 +129,18 @@ impl<'a, 'c> World<'a, 'c> {
         if at >= self.attention_at {
             self.attend(at, recorder);
         }
-        let counts = self.probe.sample(self.plant.probe_site_c(), self.trouble);
-        self.input.sample = if self.commands.is_empty() {
-            self.board.sample(counts)
-        } else {
-            // A command may change what counts mean.
-            Sample::Counts(counts)
+        let site_c = self.plant.probe_site_c();
+        self.input.sample = match self.converter {
+            Converter::Board => {
+                let counts = self.probe.sample(site_c, self.trouble);
+                if self.commands.is_empty() {
+                    self.board.sample(counts)
+                } else {
+                    // A command may change what counts mean.
+                    Sample::Counts(counts)
+                }
+            }
+            Converter::Ideal => self.probe.ideal_sample(site_c, self.trouble),
         };
         self.pass_command();
         let moment = Moment {

@@ -14,11 +14,14 @@ use hysteron_logic::divider::Counts;
 use hysteron_logic::sense::Sample;
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Instant;
-use hysteron_tests::reference_problem::simulated;
 
 fn bundled(name: &str) -> Bench {
     let bundled = Bundled::named(name).expect("it is bundled");
-    let source = SourceText::new(bundled.name, bundled.text).expect("it is text");
+    bench(bundled.name, bundled.text)
+}
+
+fn bench(name: &str, text: &str) -> Bench {
+    let source = SourceText::new(name, text).expect("it is text");
     let plan = Plan::read(&source, &Whereabouts::default()).expect("it is a plan");
     Bench::prepare(plan).expect("it can be built")
 }
@@ -28,8 +31,10 @@ fn simulate(criterion: &mut Criterion) {
     let mut group = criterion.benchmark_group("simulated hours");
     group.measurement_time(WallTime::from_secs(5));
     group.throughput(Throughput::Elements(24));
-    group.bench_function("reference problem, 180 s", |b| {
-        b.iter(|| simulated(black_box(180)))
+    let reference = bench("reference", include_str!("../peers/reference.toml"));
+    let case = reference.plan().cases[0].clone();
+    group.bench_function("reference problem, 180 s, traced", |b| {
+        b.iter(|| reference.run(black_box(&case), Recording::Traced));
     });
     for (name, scenario, recording) in [
         ("walk-in cooler", "works-canteen", Recording::VerdictsOnly),

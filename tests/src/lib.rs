@@ -5,7 +5,6 @@ pub mod font_widths;
 pub mod imports;
 pub mod promise;
 pub mod published_table;
-pub mod reference_problem;
 pub mod sample_run;
 pub mod watched_board;
 pub mod weather_samples;

@@ -17,7 +17,7 @@ use crate::failure::Failure;
 use crate::installation::Installation;
 use crate::installation::circuit::Circuit;
 use crate::installation::drawing;
-use crate::installation::finding::answer;
+use crate::installation::finding::answer::{self, ROUGH_WEIGHTS};
 use crate::installation::finding::dialogue::{Dialogue, Turn};
 use crate::installation::finding::hypothesis::{Depth, Hypothesis};
 use crate::installation::finding::moment::Reading;
@@ -47,6 +47,9 @@ and power off (the supplies are off, too), with ohms or `open`. A file of readin
   from = \"control.relay_common\"
   to = \"control.normally_open\"
   shows = \"120 V\"
+
+Percentages rest on rough weights, from memory, of how often each fault is met: their order says more \
+than their size. `fault_weight` of a part or a wire in the installation changes them.
 
 With --ask, answer each question with a value, or with a whole reading of your own, `skip`, `back` \
 or `done`.
@@ -165,10 +168,9 @@ impl Perform for FindFaultArguments {
         }
         let answer = answer::as_text(&installation, dialogue.search(), dialogue.proposal());
         console.answer(&answer, standard_output(&self.drawing)?);
-        if let (Some(drawing), Some(likeliest)) =
-            (&self.drawing, dialogue.search().candidates().first())
-        {
-            let drawn = drawn(&installation, likeliest.hypothesis);
+        let candidates = dialogue.search().candidates();
+        if let (Some(drawing), Some(likeliest)) = (&self.drawing, candidates.first()) {
+            let drawn = drawn(&installation, likeliest.hypothesis, candidates.len());
             drawing.write(drawn.as_bytes(), console)?;
         }
         Ok(if dialogue.search().candidates().is_empty() {
@@ -179,9 +181,13 @@ impl Perform for FindFaultArguments {
     }
 }
 
-/// The ladder diagram under a hypothesis, while the control is set to call.
-fn drawn(installation: &Installation, hypothesis: &Hypothesis) -> String {
-    let caption = format!("Calling: {}", hypothesis.words(installation));
+/// The ladder diagram under a hypothesis, the likeliest of so many, while the control is set to call.
+fn drawn(installation: &Installation, hypothesis: &Hypothesis, of: usize) -> String {
+    let words = hypothesis.words(installation);
+    let caption = match of {
+        1 => format!("Calling: {words}"),
+        of => format!("Calling, the likeliest of {of} by {ROUGH_WEIGHTS}: {words}"),
+    };
     let circuit = Circuit::new(hypothesis.applied_to(installation));
     let calling = State::default().with_relay(Relay::Energised);
     let solution = circuit.settle_pumped_down(&calling).solution;
@@ -232,14 +238,18 @@ mod tests {
         let source = SourceText::new("pump-down-120", text).expect("short");
         let installation = file::read(&source).expect("sound");
         let hypothesis = |faults| Hypothesis { faults, prior: 1.0 };
-        let sound = drawn(&installation, &hypothesis(Vec::new()));
+        let sound = drawn(&installation, &hypothesis(Vec::new()), 1);
         assert!(sound.contains("running, 118 V"), "{sound}");
         let coil_open = Fault {
             part: installation.part_named("valve").expect("a valve"),
             trouble: Trouble::WindingOpen,
         };
-        let faulty = drawn(&installation, &hypothesis(vec![coil_open]));
+        let faulty = drawn(&installation, &hypothesis(vec![coil_open]), 2);
         assert!(!faulty.contains("running, 118 V"), "{faulty}");
         assert!(faulty.contains("stopped"), "{faulty}");
+        assert!(
+            faulty.contains("the likeliest of 2 by rough weights"),
+            "{faulty}"
+        );
     }
 }

@@ -47,16 +47,8 @@ impl FirstOrder {
         self.at_c = settled_c + (self.at_c - settled_c) * self.kept;
     }
 
-    /// Goes on by any length of time, in s; the same motion as [`Self::step`], at the price of an exponential.
-    pub fn go_on_by(&mut self, elapsed_s: f64, load: Load) {
-        let settled_c = self.settled_c(load);
-        let kept = (-elapsed_s / self.parameters.time_constant_s).exp();
-        self.at_c = settled_c + (self.at_c - settled_c) * kept;
-    }
-
     /// Where the temperature tends under this load, °C.
-    #[must_use]
-    pub fn settled_c(&self, load: Load) -> f64 {
+    fn settled_c(&self, load: Load) -> f64 {
         let FirstOrderParameters {
             settled_on_c,
             settled_off_c,
@@ -66,16 +58,6 @@ impl FirstOrder {
             Load::Off => settled_off_c,
             Load::Running { fraction } => settled_off_c + fraction * (settled_on_c - settled_off_c),
         }
-    }
-
-    /// Seconds from now until this temperature is reached under this load, if it ever is.
-    ///
-    /// t = τ ln((T − T∞) / (T_target − T∞)).
-    #[must_use]
-    pub fn seconds_until(&self, target_c: f64, load: Load) -> Option<f64> {
-        let settled_c = self.settled_c(load);
-        let ratio = (self.at_c - settled_c) / (target_c - settled_c);
-        (ratio >= 1.0 && ratio.is_finite()).then(|| self.parameters.time_constant_s * ratio.ln())
     }
 
     /// Temperature at the control's probe, °C.
@@ -98,13 +80,11 @@ impl FirstOrder {
 mod tests {
     use super::*;
 
+    /// t = τ ln((T − T∞) / (T_target − T∞))
     #[test]
-    fn a_crossing_is_where_the_steps_say_and_beyond_the_asymptote_there_is_none() {
+    fn a_crossing_is_where_the_closed_form_says() {
         let mut plant = FirstOrder::new(FirstOrderParameters::default(), 0.5).unwrap();
-        let expected_s = plant.seconds_until(2.0, Load::RATED).unwrap();
-        assert_eq!(plant.seconds_until(-16.0, Load::RATED), None);
-        assert_eq!(plant.seconds_until(-15.0, Load::RATED), None);
-        assert_eq!(plant.seconds_until(9.0, Load::Off), None);
+        let expected_s = 1_800.0 * ((10.0 + 15.0_f64) / (2.0 + 15.0)).ln();
         let mut elapsed_s = 0.0;
         while plant.probe_site_c() > 2.0 {
             plant.step(Load::RATED);

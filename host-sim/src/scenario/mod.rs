@@ -35,7 +35,8 @@
 //! [probe]
 //! lag = "30 s"
 //! dissipation = "2 mW/K"   # or "neglected"
-//! noise_codes = 1          # of a 12-bit converter
+//! converter = "board"      # or "ideal", which loses nothing, for comparisons with closed forms
+//! noise_codes = 1          # of the board's 12-bit converter
 //! curve = "10k type II"    # the control's own if left out
 //!
 //! [control]           # any setting by its name, with _ between the words

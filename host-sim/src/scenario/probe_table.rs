@@ -5,7 +5,18 @@ use hysteron_logic::curve::Curve;
 use super::quantity_text::{read_in_unit, read_quantity};
 use super::unit::Dimension;
 use crate::source_item::Item;
-use crate::source_text::Misread;
+use crate::source_text::{Misread, Problem};
+
+/// What stands between the thermistor and the control.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Converter {
+    /// The board's: a divider, and sixteen readings of 12 bits in each sample.
+    #[default]
+    Board,
+    /// One that loses nothing: the control is told the thermistor's own temperature, to the
+    /// thousandth of a degree in which it holds it. No board has it; closed forms ask for it.
+    Ideal,
+}
 
 /// The physical probe. Its curve may differ from the one set on the control: a mistake worth studying.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,6 +29,8 @@ pub struct ProbePlan {
     pub dissipation_mw_k: f64,
     /// Standard deviation of one reading's noise, in codes of a 12-bit converter.
     pub noise_codes: f64,
+    /// What reads it.
+    pub converter: Converter,
 }
 
 impl Default for ProbePlan {
@@ -28,6 +41,7 @@ impl Default for ProbePlan {
             lag_s: 30.0,
             dissipation_mw_k: 2.0,
             noise_codes: 1.0,
+            converter: Converter::Board,
         }
     }
 }
@@ -38,7 +52,26 @@ pub fn read_probe(item: &Item<'_>) -> Option<ProbePlan> {
     let mut plan = ProbePlan::default();
     let named: Vec<(&'static str, Curve)> =
         Curve::NAMES.into_iter().zip(Curve::PUBLISHED).collect();
-    if let Some(curve) = table.optional("curve").and_then(|item| item.one_of(&named)) {
+    let converters = [("board", Converter::Board), ("ideal", Converter::Ideal)];
+    let converter = table.optional("converter");
+    if let Some(converter) = converter.and_then(|item| item.one_of(&converters)) {
+        plan.converter = converter.into_inner();
+    }
+    let curve = table.optional("curve");
+    let noise = table.optional("noise_codes");
+    if plan.converter == Converter::Ideal {
+        for item in [&curve, &noise].into_iter().flatten() {
+            item.note(
+                Problem::at(
+                    item.key_span(),
+                    format!("an ideal converter has no `{}`", item.key()),
+                )
+                .expected("it tells the thermistor's own temperature")
+                .remedy("leave it out, or take the board's converter"),
+            );
+        }
+    }
+    if let Some(curve) = curve.and_then(|item| item.one_of(&named)) {
         plan.curve = Some(curve.into_inner());
     }
     if let Some(lag_s) = table.optional("lag").and_then(|item| read_lag(&item)) {
@@ -50,10 +83,7 @@ pub fn read_probe(item: &Item<'_>) -> Option<ProbePlan> {
     {
         plan.dissipation_mw_k = mw_k;
     }
-    if let Some(codes) = table
-        .optional("noise_codes")
-        .and_then(|item| item.number(0.0, 100.0))
-    {
+    if let Some(codes) = noise.and_then(|item| item.number(0.0, 100.0)) {
         plan.noise_codes = codes.into_inner();
     }
     table.finish();

@@ -14,6 +14,9 @@ const SHOWN: usize = 12;
 /// How many outcomes of the next measurement are told.
 const OUTCOMES_SHOWN: usize = 6;
 
+/// What the share of a possibility rests on, as [`super::hypothesis::weight`] has it.
+pub const ROUGH_WEIGHTS: &str = "rough weights (from memory)";
+
 /// The whole answer.
 #[must_use]
 pub fn as_text(installation: &Installation, search: &Search, next: Option<Proposal>) -> String {
@@ -44,9 +47,14 @@ pub fn left(installation: &Installation, search: &Search) -> String {
     let candidates = search.candidates();
     let of = search.hypothesis_count();
     let mut text = match (search.readings().len(), candidates.len()) {
-        (0, _) => format!("Nothing was measured yet. Of {of} possibilities the likeliest:\n"),
+        (0, _) => format!(
+            "Nothing was measured yet. Of {of} possibilities the likeliest, by {ROUGH_WEIGHTS}:\n"
+        ),
         (_, 1) => format!("One of {of} possibilities explains every reading:\n"),
-        (_, several) => format!("{several} of {of} possibilities explain every reading:\n"),
+        (_, several) => format!(
+            "{several} of {of} possibilities explain every reading. Shares rest on \
+             {ROUGH_WEIGHTS}:\n"
+        ),
     };
     for candidate in candidates.iter().take(SHOWN) {
         let _ = writeln!(text, "  {}", line(installation, *candidate));
@@ -185,6 +193,23 @@ mod tests {
     use crate::installation::finding::reading_text;
     use crate::installation::finding::tolerance::Tolerance;
     use crate::source_text::SourceText;
+
+    #[test]
+    fn shares_are_told_to_rest_on_rough_weights() {
+        let text = named("compressor-120").expect("ships").text;
+        let source = SourceText::new("compressor-120", text).expect("short");
+        let installation = file::read(&source).expect("sound");
+        let mut search = Search::new(&installation, Depth::Single, Tolerance::default());
+        for measured in 0..2 {
+            let text = as_text(&installation, &search, None);
+            assert!(search.candidates().len() > 1, "{text}");
+            let (before, _) = text.split_once('%').expect("shares");
+            assert!(before.contains(ROUGH_WEIGHTS), "{measured}: {text}");
+            let reading = "calling: control.relay_common to control.normally_open = 120 V";
+            let source = SourceText::new("reading", reading).expect("short");
+            search.take(reading_text::read(&source, &installation).expect("a reading"));
+        }
+    }
 
     #[test]
     fn two_faults_are_advised_only_where_one_was_sought() {
