@@ -104,9 +104,10 @@ fn a_good_contact_is_never_called_dead_on_any_grid() {
 fn a_contact_that_stays_dead_or_live_is_told_on_any_grid() {
     let mut board = Watched::with(Some(&stored()));
     for (feed, _) in feeds().step_by(3) {
-        for (contact, told) in [
-            (ContactIs::Burnt, "contact burnt"),
-            (ContactIs::Welded, "contact welded"),
+        for (contact, told, within) in [
+            // A voltage that stays away is a burnt contact when it does so again.
+            (ContactIs::Burnt, "contact burnt", 100),
+            (ContactIs::Welded, "contact welded", 30),
         ] {
             board.ask("power 0");
             board.run(SECOND, WARM);
@@ -115,10 +116,46 @@ fn a_contact_that_stays_dead_or_live_is_told_on_any_grid() {
             feed.begin(&mut board);
             board.forget();
             board.start();
-            board.run(30 * SECOND, WARM);
+            board.run(within * SECOND, WARM);
             assert!(board.said(told), "{feed:?} {contact:?}: {:?}", board.lines);
         }
     }
+}
+
+#[test]
+fn a_load_that_loses_its_voltage_is_stopped_within_two_passes_on_any_grid() {
+    let mut board = Watched::with(Some(&stored()));
+    let (mut stopped, mut slowest) = (0, 0.0_f64);
+    for (place, (feed, _)) in feeds().step_by(3).enumerate() {
+        board.ask("power 0");
+        board.chip.contact(ContactIs::Sound).expect("made so");
+        feed.begin(&mut board);
+        board.start();
+        // Somewhere between two passes.
+        board.run(23 * SECOND + place as u64 * 7_919 % 100_000, WARM);
+        assert!(board.driven, "{feed:?}: {:?}", board.lines);
+        board.chip.contact(ContactIs::Burnt).expect("made so");
+        let lost = board.chip.now_us();
+        board.run(SECOND, WARM);
+        let (opened, closed) = *board.movements.last().expect("a movement");
+        assert!(
+            !closed && board.said("voltage lost"),
+            "{feed:?}: {:?}",
+            board.lines
+        );
+        slowest = slowest.max(opened - lost);
+        stopped += 1;
+        // It comes back at once, and the load has to rest all the same.
+        board.chip.contact(ContactIs::Sound).expect("made so");
+        board.run(19 * SECOND, WARM);
+        assert!(!board.driven, "{feed:?}: {:?}", board.lines);
+        board.forget();
+    }
+    eprintln!(
+        "{stopped} times stopped, {:.0} ms after the loss at most",
+        slowest / 1e3
+    );
+    assert!(stopped > 30 && slowest <= 210e3, "{stopped} {slowest}");
 }
 
 #[test]
