@@ -86,7 +86,7 @@ impl LoadWatch {
         });
         let because = match scene.forbidden {
             Forbidden::No => decision.reason == Reason::VoltageLost,
-            Forbidden::SwitchedOff | Forbidden::LockedOut => true,
+            Forbidden::TooHot | Forbidden::SwitchedOff | Forbidden::LockedOut => true,
         };
         findings.promise(13, !told || because, || {
             format!("opened for a lost voltage, told {:?}", decision.reason)
