@@ -152,11 +152,14 @@ impl Recorder {
             for judge in &mut self.judges {
                 judge.see_occurrence(at, |occurrence| occurrence.includes(*event));
             }
-            self.log(at, || match event {
-                Event::DutyNotKnown => Entry::DutyNotKnown {
-                    hours: decision.known_duty_hours,
-                },
-                event => Entry::Control(*event),
+            self.log(at, || {
+                if *event == Event::DutyNotKnown {
+                    Entry::DutyNotKnown {
+                        hours: decision.known_duty_hours,
+                    }
+                } else {
+                    Entry::Control(*event)
+                }
             });
         }
     }

@@ -309,7 +309,7 @@ proptest! {
         let source = SourceText::new("slip.toml", slipped).expect("short");
         match file::read(&source) {
             Ok(installation) => {
-                let findings = hysteron::installation::check::check(&installation);
+                let findings = check(&installation);
                 prop_assert!(findings.iter().all(|finding| !finding.what.is_empty()));
             }
             Err(rejected) => prop_assert!(!rejected.to_string().is_empty()),

@@ -100,7 +100,10 @@ fn the_bench_switches_where_the_closed_form_of_the_sampled_problem_does() {
         (&bench.plan().cases[0], 180.0, 215, 0.0, 2.0),
         (&bench.plan().cases[1], 120.0, 234, 20.0, 480.0),
     ] {
-        let found = switchings(&bench.run(case, Recording::Traced));
+        let run = bench
+            .run(case, Recording::Traced)
+            .expect("within its model");
+        let found = switchings(&run);
         assert!(found.len() >= 2 * cycles, "{}", found.len());
         let held = closed_form(off_s, on_whole_seconds, HALF_A_MILLIKELVIN);
         assert_eq!(found, held, "{off_s} s");

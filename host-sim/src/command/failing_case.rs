@@ -126,7 +126,7 @@ impl FailingCase<'_> {
         for change in &mut changes {
             if let Edit::Set { path, value } = change
                 && FILES.contains(&path.as_str())
-                && let Some(file) = self.from_anywhere(value)
+                && let Some(file) = self.whole_path_of(value)
             {
                 *value = file;
             }
@@ -166,7 +166,7 @@ impl FailingCase<'_> {
                 .try_fold(first, |value, part| Some(value?.get(part)))
                 .flatten();
             let named = named.and_then(toml::Value::as_str);
-            let file = named.and_then(|name| self.from_anywhere(name));
+            let file = named.and_then(|name| self.whole_path_of(name));
             edits.extend(file.map(|file| set(path, file)));
         }
         if let Some(weather) = &self.campaign.whereabouts().weather
@@ -181,7 +181,7 @@ impl FailingCase<'_> {
     }
 
     /// The whole path of a file that the scenario calls `name`; none for what ships.
-    fn from_anywhere(&self, name: &str) -> Option<String> {
+    fn whole_path_of(&self, name: &str) -> Option<String> {
         let file = self.campaign.whereabouts().folder.join(name);
         (arrangement_named(name).is_none() && file.is_file()).then(|| whole(&file))
     }
