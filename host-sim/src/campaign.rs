@@ -378,10 +378,12 @@ mod tests {
     fn too_much_and_nothing_are_refused() {
         let source = || SourceText::new("x", "").expect("a text");
         let new = |axes, seeds| Campaign::new(source(), Whereabouts::default(), axes, seeds);
-        let axis = |length: usize| Axis {
-            path: "control.setpoint".to_owned(),
+        let of = |path: String, length: usize| Axis {
+            path,
             values: vec!["1".to_owned(); length],
         };
+        let axis = |length: usize| of("control.setpoint".to_owned(), length);
+        let nine = (0..9).map(|number| of(format!("plant.entry_{number}"), 1_000));
         let seeds = Axis {
             path: "seed".to_owned(),
             ..axis(2)
@@ -391,7 +393,7 @@ mod tests {
             Err(CampaignError::SeedsAmongValues)
         ));
         assert!(matches!(
-            new(vec![axis(1_000); 9], vec![1]),
+            new(nine.collect(), vec![1]),
             Err(CampaignError::TooManyRuns)
         ));
         assert!(matches!(

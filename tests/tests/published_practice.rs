@@ -8,7 +8,7 @@ use hysteron::bench::{Bench, CaseRun, Recording};
 use hysteron::runs::RunTotals;
 use hysteron::scenario::ambient_table::AmbientPlan;
 use hysteron::scenario::bundled::BUNDLED;
-use hysteron::scenario::plan::Plan;
+use hysteron::scenario::plan::{ContactFeedback, Plan};
 use hysteron::scenario::whereabouts::Whereabouts;
 use hysteron::source_text::SourceText;
 use hysteron::verdict::{Finding, Outcome};
@@ -60,7 +60,7 @@ impl Broken {
 /// to show what the guard is for, and does.
 #[test]
 fn the_bundled_compressors_stay_within_published_limits() {
-    let (mut judged, mut starts, mut witnesses) = (0, 0, 0);
+    let (mut judged, mut starts, mut witnesses, mut stalled) = (0, 0, 0, 0);
     for bundled in BUNDLED {
         let whereabouts = Whereabouts {
             weather: Some("year.epw".into()),
@@ -84,6 +84,14 @@ fn the_bundled_compressors_stay_within_published_limits() {
                     continue;
                 }
                 let (name, case) = (bundled.name, &run.case.name);
+                // Without feedback a load that stalls in a dip restarts at once: its very lesson.
+                if run.case.contact_feedback == ContactFeedback::NotFitted
+                    && name == "match-day-bar"
+                {
+                    assert!(Broken::by(&run.runs).rest, "{name}, {case:?}: {run:?}");
+                    stalled += 1;
+                    continue;
+                }
                 let broken = Broken::by(&run.runs);
                 if settings.minimum_off_time < SHORTEST_REST {
                     assert!(broken.starts && broken.rest, "{name}, {case:?}: {run:?}");
@@ -100,7 +108,7 @@ fn the_bundled_compressors_stay_within_published_limits() {
     }
     assert!(judged >= 40, "{judged} runs");
     assert!(starts > 1_000, "{starts} starts");
-    assert!(witnesses > 0);
+    assert!(witnesses > 0 && stalled > 0, "{witnesses} {stalled}");
 }
 
 /// A cooler whose air and probe are so quick, and whose differential so small, that it is at the

@@ -3,7 +3,7 @@
 use hysteron::scenario::happening::{Edge, Happening, Hold};
 use hysteron::scenario::plan::Plan;
 use hysteron::scenario::whereabouts::Whereabouts;
-use hysteron::source_text::SourceText;
+use hysteron::source_text::{Rejected, SourceText};
 use hysteron_logic::field::Field;
 use hysteron_logic::settings::{Draft, Settings};
 use hysteron_logic::time::Duration;
@@ -15,8 +15,30 @@ fn plan(rest: &str) -> Plan {
     Plan::read(&source, &Whereabouts::default()).unwrap_or_else(|rejected| panic!("{rejected}"))
 }
 
+/// The settings that a plant gets which neither heat nor cold drives away.
 fn settings(control: &str) -> Settings {
-    plan(&format!("[control]\n{control}\n")).cases[0].settings
+    let rejected = |rejected| panic!("{rejected}");
+    let plan = read_with_neutral_plant(control).unwrap_or_else(rejected);
+    plan.cases[0].settings
+}
+
+fn read_with_neutral_plant(control: &str) -> Result<Plan, Rejected> {
+    let base = BASE.replace("refrigerated box", "first order");
+    let source = SourceText::new("plan.toml", format!("{base}[control]\n{control}\n"));
+    Plan::read(&source.expect("short"), &Whereabouts::default())
+}
+
+#[test]
+fn heat_without_a_probe_is_refused_until_a_person_confirms_a_cycle() {
+    for (fallback, said) in [
+        ("keep closed", "Heat must not stay on without a probe"),
+        ("timed cycle", "needs a person's confirmation"),
+    ] {
+        let control = format!("mode = \"heat\"\nfallback = \"{fallback}\"");
+        let refused = read_with_neutral_plant(&control).expect_err(fallback);
+        assert!(refused.to_string().contains(said), "{refused}");
+    }
+    settings("mode = \"heat\"\nfallback = \"timed cycle\"\nconfirm_heat_without_probe = true");
 }
 
 /// The timeline of the first case: minutes since the beginning, and what begins or ends.
@@ -223,7 +245,10 @@ fn a_whole_number_is_as_good_as_one_with_a_point() {
         "kind = \"room\", fabric_capacity_j_k = NUMBER",
     );
     let plant = |number: &str| {
-        let text = format!("{}control = {{}}\n", base.replace("NUMBER", number));
+        let text = format!(
+            "{}control = {{ mode = \"heat\" }}\n",
+            base.replace("NUMBER", number)
+        );
         let source = SourceText::new("plan.toml", text).expect("short");
         let plan = Plan::read(&source, &Whereabouts::default());
         plan.unwrap_or_else(|rejected| panic!("{rejected}")).plant

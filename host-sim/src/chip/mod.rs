@@ -299,7 +299,8 @@ mod tests {
         let error = Chip::start(Path::new("nowhere.elf")).unwrap_err();
         assert_eq!(
             error.to_string(),
-            "there is no image at nowhere.elf; build it with `firmware/build`"
+            "there is no image at nowhere.elf; build it with `firmware/build` and run this in the \
+             project's folder, or name one: --image FILE"
         );
         let any_file = Path::new(env!("CARGO_MANIFEST_DIR")).join("Cargo.toml");
         let error = Chip::served_by("node", "nowhere".into(), &any_file).unwrap_err();

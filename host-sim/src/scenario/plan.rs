@@ -432,12 +432,14 @@ impl Course<'_> {
         written: &Written,
         contact_feedback: ContactFeedback,
     ) -> Option<Case> {
+        // What else the control refuses may only follow from the mode.
+        if let Some(problem) = self.plant.and_then(|plant| wrong_way(plant, written)) {
+            self.problems.add(problem);
+            return None;
+        }
         let settings = written
             .check()
             .map_err(|problem| self.problems.add(problem));
-        if let Some(problem) = self.plant.and_then(|plant| wrong_way(plant, written)) {
-            self.problems.add(problem);
-        }
         let timeline = Timeline::new(written.clone(), Arc::clone(&self.happenings), self.end);
         timeline.check(self.problems);
         Some(Case {
