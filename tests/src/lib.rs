@@ -12,3 +12,4 @@ pub mod wired_run;
 pub mod wiring;
 pub mod wrong_figures;
 pub mod wrong_wirings;
+pub mod xml_schema;

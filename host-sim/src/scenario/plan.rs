@@ -435,7 +435,9 @@ impl Course<'_> {
         let settings = written
             .check()
             .map_err(|problem| self.problems.add(problem));
-        if let Some(problem) = self.plant.and_then(|plant| wrong_way(plant, written)) {
+        if settings.is_ok()
+            && let Some(problem) = self.plant.and_then(|plant| wrong_way(plant, written))
+        {
             self.problems.add(problem);
         }
         let timeline = Timeline::new(written.clone(), Arc::clone(&self.happenings), self.end);
