@@ -256,8 +256,10 @@ impl Campaign {
     /// the model knows.
     pub fn run(&self, done: impl Fn() + Sync) -> Result<Vec<CampaignRun>, CampaignError> {
         let points = (0..self.points).into_par_iter();
-        let runs: Result<Vec<Vec<CampaignRun>>, CampaignError> =
+        // The first in order is told, whichever failed first.
+        let runs: Vec<Result<Vec<CampaignRun>, CampaignError>> =
             points.map(|point| self.run_point(point, &done)).collect();
+        let runs: Result<Vec<Vec<CampaignRun>>, CampaignError> = runs.into_iter().collect();
         Ok(runs?.into_iter().flatten().collect())
     }
 
@@ -293,7 +295,8 @@ impl Campaign {
             done();
             runs
         });
-        runs.collect()
+        let runs: Vec<Result<CampaignRun, CampaignError>> = runs.collect();
+        runs.into_iter().collect()
     }
 }
 
