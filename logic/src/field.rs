@@ -457,7 +457,12 @@ mod tests {
         assert_eq!(range(Field::LowAlarm), believed);
         let hottest_cut_in = range(Field::Setpoint).1 + range(Field::Differential).1;
         assert_eq!(hottest_cut_in, believed.1);
+        assert_eq!(range(Field::Setpoint), (-40_000, 100_000));
+        assert_eq!(range(Field::LowestSetpoint), range(Field::Setpoint));
+        assert_eq!(range(Field::HighestSetpoint), range(Field::Setpoint));
+        assert_eq!(range(Field::HeatCeiling).0, range(Field::Setpoint).0);
         let offset = range(Field::ProbeOffset).1;
+        assert_eq!(range(Field::ProbeOffset).0, -offset);
         assert!(range(Field::Setpoint).0 - offset >= believed.0);
         assert!(range(Field::Setpoint).1 + offset <= believed.1);
         assert!(range(Field::HeatCeiling).1 + offset < believed.1);

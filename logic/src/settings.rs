@@ -297,3 +297,72 @@ impl Settings {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_defaults_of_heat_are_a_tank_at_55_degrees() {
+        let tank = Draft::HEATING;
+        assert_eq!((tank.mode, tank.load), (Mode::Heat, Load::Other));
+        assert_eq!(tank.setpoint, celsius(55));
+        assert_eq!(tank.differential, Difference::from_millikelvin(3_000));
+        assert_eq!(
+            tank.band(),
+            Band {
+                mode: Mode::Heat,
+                cut_in: celsius(52),
+                cut_out: celsius(55),
+            }
+        );
+    }
+
+    #[test]
+    fn curve_resistor_and_offset_say_how_a_probe_is_read_and_nothing_else_does() {
+        let alike = |change: fn(&mut Draft)| {
+            let mut draft = Draft::COOLING;
+            change(&mut draft);
+            let changed = draft.check().unwrap();
+            let there = Settings::DEFAULT.read_the_probe_as(&changed);
+            assert_eq!(there, changed.read_the_probe_as(&Settings::DEFAULT));
+            there
+        };
+        assert!(alike(|_| ()));
+        assert!(alike(|draft| draft.setpoint = celsius(4)));
+        assert!(alike(|draft| draft.mode = Mode::Heat));
+        assert!(!alike(|draft| draft.curve = Curve::TypeIII));
+        assert!(!alike(|draft| draft.fixed_resistor_ohms = 10_001));
+        assert!(!alike(
+            |draft| draft.probe_offset = Difference::from_millikelvin(1)
+        ));
+    }
+
+    #[test]
+    fn settings_that_cannot_be_refilled_are_the_defaults() {
+        let mut draft = Draft::COOLING;
+        draft.setpoint = celsius(4);
+        let other = draft.check().unwrap();
+        let mut settings = other;
+        let nonsense = |draft: &mut Draft| {
+            draft.lowest_setpoint = celsius(5);
+            Ok(())
+        };
+        assert!(settings.refill::<Refused>(nonsense).is_err());
+        assert_eq!(settings, Settings::DEFAULT);
+        let mut settings = other;
+        let unread = Refused {
+            field: crate::field::Field::Setpoint,
+            reason: Reason::OutOfRange,
+        };
+        assert_eq!(settings.refill(|_| Err(unread)), Err(unread));
+        assert_eq!(settings, Settings::DEFAULT);
+        let mut settings = Settings::DEFAULT;
+        let sense = |draft: &mut Draft| {
+            draft.setpoint = celsius(4);
+            Ok(())
+        };
+        assert_eq!(settings.refill::<Refused>(sense), Ok(()));
+        assert_eq!(settings, other);
+    }
+}

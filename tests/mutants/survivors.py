@@ -3,9 +3,9 @@
 
     survivors.py left ROOT LIST [--partial] OUTPUT
         Prints the arguments that make cargo-mutants try the survivors once more.
-    survivors.py verdict ROOT LIST [--partial] FIRST LAST
+    survivors.py verdict ROOT LIST [--partial] OUTPUT ...
         Fails where a mutant survived that is not listed, and where a listed one did not
-        survive. FIRST tried every mutant, LAST those that survived all stages before it.
+        survive. Each output but the first is of what was left by the one before.
 
 With --partial not all mutants were tried: what is listed is believed, and only what
 was tried and caught is told to be listed wrongly.
@@ -55,29 +55,27 @@ def left(root, path, partial, output):
             print(f"--re=^{re.escape(mutant['name'])}$")
 
 
-def verdict(root, path, partial, first, last):
+def count(root, output, outcomes):
+    return collections.Counter(key(root, mutant) for mutant in mutants(output, outcomes))
+
+
+def verdict(root, path, partial, first, *later):
     known = listed(path)
-    tried = collections.Counter(
-        key(root, mutant)
-        for mutant in mutants(first, ["CaughtMutant", "MissedMutant", "Timeout"])
-    )
-    # What is believed was tried in the first stage alone.
-    survived = collections.Counter(
-        key(root, mutant) for mutant in mutants(first if partial else last, ["MissedMutant"])
-    )
-    if partial:
-        caught = collections.Counter(
-            key(root, mutant) for mutant in mutants(last, ["CaughtMutant", "Timeout"])
-        )
-        survived -= caught if first != last else collections.Counter()
+    caught = ["CaughtMutant", "Timeout"]
+    tried = count(root, first, ["MissedMutant", *caught])
+    survived = count(root, first, ["MissedMutant"])
+    for output in later:
+        survived -= count(root, output, caught)
     unlisted = survived - known
     wrong = known - survived
     if partial:
         wrong = collections.Counter(
             {one: count for one, count in wrong.items() if tried[one] >= known[one]}
         )
-    for file, change, line in unlisted.elements():
-        print(f"survived: {file}: {change}\n    in {line}")
+    for told in unlisted.elements():
+        # As a row of the list, but for the reason.
+        cells = " | ".join(f"`{cell}`".replace("|", "\\|") for cell in told)
+        print(f"survived: | {cells} | |")
     for file, change, line in wrong.elements():
         print(f"listed as equivalent, but {'caught' if partial else 'no survivor'}: "
               f"{file}: {change}\n    in {line}")
