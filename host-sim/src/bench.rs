@@ -17,6 +17,7 @@ use crate::recorder::Recorder;
 use crate::runs::RunTotals;
 use crate::scenario::expectation::Observable;
 use crate::scenario::plan::{Case, Plan};
+use crate::scenario::whereabouts::Files;
 use crate::trace::Trace;
 use crate::verdict::Verdict;
 use crate::world::World;
@@ -56,13 +57,13 @@ pub struct CaseRun {
 }
 
 impl Bench {
-    /// Builds the installation of `plan`.
+    /// Builds the installation of `plan`; `files` have the weather, if it names some.
     ///
     /// # Errors
     /// A weather file that cannot be read, or a plant that cannot be built.
-    pub fn prepare(plan: Plan) -> Result<Self, Box<dyn Error + Send + Sync>> {
+    pub fn prepare(plan: Plan, files: &dyn Files) -> Result<Self, Box<dyn Error + Send + Sync>> {
         let plant = plan.plant.build(plan.step_s())?;
-        let ambient = plan.ambient.build()?;
+        let ambient = plan.ambient.build(files)?;
         Ok(Self {
             plan,
             plant,

@@ -1,15 +1,14 @@
 //! A campaign: one scenario over ranges of its entries and over seeds.
 //!
 //! Every combination of values is a point; at each point every case runs once
-//! for each seed, on all cores. What is kept of a run has a fixed size, so
+//! for each seed, by as many workers as there are. What is kept of a run has a fixed size, so
 //! memory is bounded by the number of runs and not by the time they simulate.
 
 use std::collections::BTreeSet;
 use std::error::Error;
 use std::fmt;
 use std::path::{Path, PathBuf};
-
-use rayon::prelude::*;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use crate::bench::{Bench, Recording};
 use crate::left_model::LeftModel;
@@ -20,6 +19,7 @@ use crate::scenario::plan::Plan;
 use crate::scenario::whereabouts::Whereabouts;
 use crate::source_text::{Rejected, SourceText};
 use crate::verdict::{Outcome, Verdict};
+use crate::workers::Workers;
 
 /// More runs than this are asked for by mistake.
 pub const MOST_RUNS: u64 = 100_000;
@@ -227,20 +227,18 @@ impl Campaign {
         }
     }
 
-    /// Checks every combination before anything runs, on the threads of the pool it is called in,
-    /// and tells the files that the scenarios name.
+    /// Checks every combination before anything runs, and tells the files that the scenarios name.
     ///
     /// # Errors
     /// With the first combination that makes no scenario.
-    pub fn check(&self) -> Result<BTreeSet<PathBuf>, CampaignError> {
-        let plans = (0..self.points)
-            .into_par_iter()
-            .map(|point| self.plan_at(point));
-        let files = plans.map(|plan| {
-            let plan = plan?;
-            Ok(plan.files().map(Path::to_owned).collect())
-        });
-        let files: Vec<Result<Vec<PathBuf>, CampaignError>> = files.collect();
+    pub fn check(&self, workers: &impl Workers) -> Result<BTreeSet<PathBuf>, CampaignError> {
+        let files = workers.each(
+            self.points,
+            |point| -> Result<Vec<PathBuf>, CampaignError> {
+                let plan = self.plan_at(point)?;
+                Ok(plan.files().map(Path::to_owned).collect())
+            },
+        );
         let mut all = BTreeSet::new();
         for files in files {
             all.extend(files?);
@@ -248,17 +246,23 @@ impl Campaign {
         Ok(all)
     }
 
-    /// Runs everything, on the threads of the pool it is called in; `done` hears of every seed
-    /// of every combination. What comes back is in order, whichever was done first.
+    /// Runs everything; `done` hears of every seed of every combination. What comes back is in
+    /// order, whichever was done first.
     ///
     /// # Errors
     /// When a combination makes no scenario, its weather cannot be read, or its plant leaves what
     /// the model knows.
-    pub fn run(&self, done: impl Fn() + Sync) -> Result<Vec<CampaignRun>, CampaignError> {
-        let points = (0..self.points).into_par_iter();
-        // The first in order is told, whichever failed first.
-        let runs: Vec<Result<Vec<CampaignRun>, CampaignError>> =
-            points.map(|point| self.run_point(point, &done)).collect();
+    pub fn run(
+        &self,
+        workers: &impl Workers,
+        done: impl Fn() + Sync,
+    ) -> Result<Vec<CampaignRun>, CampaignError> {
+        let stopped = AtomicBool::new(false);
+        let runs = workers.each(self.points, |point| {
+            let runs = self.run_point(point, workers, &stopped, &done);
+            stopped.fetch_or(runs.is_err(), Ordering::Relaxed);
+            runs
+        });
         let runs: Result<Vec<Vec<CampaignRun>>, CampaignError> = runs.into_iter().collect();
         Ok(runs?.into_iter().flatten().collect())
     }
@@ -266,26 +270,32 @@ impl Campaign {
     fn run_point(
         &self,
         point: usize,
+        workers: &impl Workers,
+        stopped: &AtomicBool,
         done: &(impl Fn() + Sync),
     ) -> Result<Vec<CampaignRun>, CampaignError> {
-        let bench = Bench::prepare(self.plan_at(point)?)
+        let bench = Bench::prepare(self.plan_at(point)?, &*self.whereabouts.files)
             .map_err(|error| CampaignError::Other(error.to_string()))?;
-        let seeds = self.seeds.par_iter();
-        let runs = seeds.flat_map_iter(|seed| {
-            let bench = bench.with_seed(*seed);
+        let runs = workers.each(self.seeds.len(), |place| {
+            // What is missing then is never asked for: a failure takes the place of all runs.
+            if stopped.load(Ordering::Relaxed) {
+                return Vec::new();
+            }
+            let seed = self.seeds[place];
+            let bench = bench.with_seed(seed);
             let cases = bench.plan().cases.iter().enumerate();
             let runs: Vec<Result<CampaignRun, CampaignError>> = cases
                 .map(|(place, case)| {
                     let run = bench.run(case, Recording::VerdictsOnly);
                     let run = run.map_err(|left| CampaignError::LeftModel {
                         scenario: self.name_at(point),
-                        seed: *seed,
+                        seed,
                         left,
                     })?;
                     Ok(CampaignRun {
                         point,
                         case: place,
-                        seed: *seed,
+                        seed,
                         runs: run.runs,
                         compressor: run.compressor,
                         failed: failed(bench.plan(), &run.verdicts),
@@ -295,8 +305,7 @@ impl Campaign {
             done();
             runs
         });
-        let runs: Vec<Result<CampaignRun, CampaignError>> = runs.collect();
-        runs.into_iter().collect()
+        runs.into_iter().flatten().collect()
     }
 }
 
@@ -327,6 +336,8 @@ pub fn range<T: Ord + Copy>(values: impl IntoIterator<Item = T>) -> Option<(T, T
 mod tests {
     use super::*;
     use crate::scenario::bundled::BUNDLED;
+    use crate::scenario::whereabouts::NoFiles;
+    use crate::workers::InTurn;
 
     fn campaign(axes: &[(&str, &[&str])], seeds: &[u64]) -> Campaign {
         let bundled = BUNDLED.first().expect("a bundled scenario");
@@ -363,13 +374,13 @@ mod tests {
     #[test]
     fn a_run_of_a_campaign_is_the_run_alone() {
         let campaign = campaign(&[("control.differential", &["1 K", "3 K"])], &[4, 9]);
-        campaign.check().expect("scenarios");
-        let runs = campaign.run(|| ()).expect("runs");
+        campaign.check(&InTurn).expect("scenarios");
+        let runs = campaign.run(&InTurn, || ()).expect("runs");
         assert_eq!(runs.len(), 4);
         for run in &runs {
             let mut plan = campaign.plan_at(run.point).expect("a plan");
             plan.seed = run.seed;
-            let bench = Bench::prepare(plan).expect("a bench");
+            let bench = Bench::prepare(plan, &NoFiles).expect("a bench");
             let alone = bench.run(&bench.plan().cases[0], Recording::VerdictsOnly);
             let alone = alone.expect("within its model");
             assert_eq!(alone.runs, run.runs);
@@ -408,8 +419,9 @@ mod tests {
 
     #[test]
     fn an_impossible_combination_is_found_before_anything_runs() {
-        let campaign = campaign(&[("control.differential", &["1 K", "0.1 K"])], &[1]);
-        let refused = campaign.check().expect_err("refused").to_string();
+        let values = ["1 K", "0.1 K", "0.01 K"];
+        let campaign = campaign(&[("control.differential", &values)], &[1]);
+        let refused = campaign.check(&InTurn).expect_err("refused").to_string();
         assert!(
             refused.contains("control.differential = 0.1 K"),
             "{refused}"

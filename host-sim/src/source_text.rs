@@ -6,9 +6,6 @@
 //! ready to be shown. Bad input of any kind ends in a [`Rejected`], never in a
 //! panic.
 
-use std::io::Read;
-use std::path::Path;
-
 pub use crate::source_lines::SourceText;
 pub use crate::source_problem::{Misread, Problem, Problems, Rejected};
 
@@ -50,34 +47,6 @@ impl SourceText {
                     );
                 Err(Self::whole(name, text).rejected(vec![problem]))
             }
-        }
-    }
-
-    /// Reads a file, and no more of it than the limit.
-    ///
-    /// # Errors
-    /// When the file cannot be read, is too large, or is not UTF-8.
-    pub fn read(path: &Path) -> Result<Self, Rejected> {
-        let name = path.display().to_string();
-        let mut bytes = Vec::new();
-        let limit = Self::LIMIT_BYTES as u64 + 1;
-        match std::fs::File::open(path).and_then(|file| file.take(limit).read_to_end(&mut bytes)) {
-            Ok(_) => Self::from_bytes(name, bytes),
-            Err(error) => Err(Self::unreadable(name, &error)),
-        }
-    }
-
-    /// Reads standard input, and no more of it than the limit.
-    ///
-    /// # Errors
-    /// When it cannot be read, is too long, or is not UTF-8.
-    pub fn from_standard_input() -> Result<Self, Rejected> {
-        const NAME: &str = "standard input";
-        let mut bytes = Vec::new();
-        let limit = Self::LIMIT_BYTES as u64 + 1;
-        match std::io::stdin().lock().take(limit).read_to_end(&mut bytes) {
-            Ok(_) => Self::from_bytes(NAME, bytes),
-            Err(error) => Err(Self::unreadable(NAME, &error)),
         }
     }
 

@@ -7,7 +7,7 @@ use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use hysteron::bench::{Bench, Recording};
 use hysteron::scenario::bundled::Bundled;
 use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::Whereabouts;
+use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
 use hysteron::source_text::SourceText;
 use hysteron_logic::control::{Control, Input, Retained, StoredSettings};
 use hysteron_logic::divider::Counts;
@@ -23,7 +23,7 @@ fn bundled(name: &str) -> Bench {
 fn bench(name: &str, text: &str) -> Bench {
     let source = SourceText::new(name, text).expect("it is text");
     let plan = Plan::read(&source, &Whereabouts::default()).expect("it is a plan");
-    Bench::prepare(plan).expect("it can be built")
+    Bench::prepare(plan, &NoFiles).expect("it can be built")
 }
 
 /// Throughput is in simulated hours.

@@ -3,8 +3,9 @@
 //! Usage: `weather_columns FILE`. The first line names the station's values, the
 //! rest are hours; numbers are written so that they read back exactly.
 
+use std::fs;
 use std::io::{self, BufWriter, Write};
-use std::path::Path;
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use hysteron::plant::weather::{WeatherError, WeatherYear};
@@ -28,8 +29,8 @@ impl From<io::Error> for Failure {
 }
 
 fn print_columns() -> Result<(), Failure> {
-    let path = std::env::args_os().nth(1).ok_or(Failure::Usage)?;
-    let year = WeatherYear::open(Path::new(&path))?;
+    let path: PathBuf = std::env::args_os().nth(1).ok_or(Failure::Usage)?.into();
+    let year = WeatherYear::parse(&fs::read(&path)?, &path.display().to_string())?;
     let station = year.station();
     let mut out = BufWriter::new(io::stdout().lock());
     writeln!(

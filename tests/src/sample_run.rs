@@ -2,7 +2,7 @@
 
 use hysteron::bench::{Bench, CaseRun, Recording};
 use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::Whereabouts;
+use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
 use hysteron::source_text::SourceText;
 
 /// Two cases on the first-order plant: the probe fails, the power is cut, one expectation fails
@@ -70,7 +70,7 @@ pub fn run(text: &str) -> (Plan, Vec<CaseRun>) {
         Ok(plan) => plan,
         Err(rejected) => panic!("{rejected}"),
     };
-    let bench = Bench::prepare(plan).expect("a plant that can be built");
+    let bench = Bench::prepare(plan, &NoFiles).expect("a plant that can be built");
     let cases = bench.plan().cases.iter();
     let runs = cases
         .map(|case| {

@@ -5,7 +5,7 @@ use hysteron::plant::Quantity;
 use hysteron::runs::Fed;
 use hysteron::scenario::expectation::Observable;
 use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::Whereabouts;
+use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
 use hysteron::source_text::SourceText;
 use hysteron::trace::{Entry, Trace};
 use hysteron_logic::guard::Relay;
@@ -34,7 +34,7 @@ pub fn run(text: &str) -> CaseRun {
     let source = SourceText::new("test.toml", text).expect("short");
     let plan = Plan::read(&source, &Whereabouts::default());
     let plan = plan.unwrap_or_else(|rejected| panic!("{rejected}"));
-    let bench = Bench::prepare(plan).expect("a plant that can be built");
+    let bench = Bench::prepare(plan, &NoFiles).expect("a plant that can be built");
     let run = bench.run(&bench.plan().cases[0], Recording::Traced);
     run.expect("a plant within its model")
 }

@@ -4,7 +4,7 @@
 use hysteron::bench::{Bench, CaseRun, Recording};
 use hysteron::runs::{Fed, Runner};
 use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::Whereabouts;
+use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
 use hysteron::source_text::SourceText;
 use hysteron::trace::{Entry, Standing};
 use hysteron::verdict::Outcome;
@@ -30,7 +30,7 @@ fn run(more: &str, recording: Recording) -> CaseRun {
         Ok(plan) => plan,
         Err(rejected) => panic!("{}", rejected.styled()),
     };
-    let bench = Bench::prepare(plan).unwrap();
+    let bench = Bench::prepare(plan, &NoFiles).unwrap();
     let run = bench.run(&bench.plan().cases[0], recording);
     run.expect("a plant within its model")
 }

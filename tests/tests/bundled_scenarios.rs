@@ -4,7 +4,7 @@ use hysteron::bench::{Bench, Recording};
 use hysteron::scenario::ambient_table::AmbientPlan;
 use hysteron::scenario::bundled::BUNDLED;
 use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::Whereabouts;
+use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
 use hysteron::source_text::SourceText;
 use hysteron::verdict::Outcome;
 
@@ -26,12 +26,13 @@ fn every_bundled_scenario_keeps_what_it_expects() {
             continue;
         }
         for seed in [plan.seed, plan.seed + 1_000] {
-            let bench = Bench::prepare(Plan {
+            let plan = Plan {
                 seed,
                 ..plan.clone()
-            })
-            .unwrap_or_else(|error| panic!("{}: {error}", bundled.name));
-            for case in &plan.cases {
+            };
+            let bench = Bench::prepare(plan, &NoFiles)
+                .unwrap_or_else(|error| panic!("{}: {error}", bundled.name));
+            for case in &bench.plan().cases {
                 let run = bench.run(case, Recording::VerdictsOnly);
                 let run = run.unwrap_or_else(|left| panic!("{}: {left}", bundled.name));
                 for verdict in &run.verdicts {

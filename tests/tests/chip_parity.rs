@@ -8,7 +8,7 @@ use hysteron::chip::Chip;
 use hysteron::chip::board::run_on_chip;
 use hysteron::scenario::bundled::BUNDLED;
 use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::Whereabouts;
+use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
 use hysteron::source_text::SourceText;
 use hysteron::trace::{Standing, Stretch, Trace};
 use hysteron_logic::guard::Relay;
@@ -42,7 +42,7 @@ fn course(trace: &Trace) -> Vec<(Duration, Relay, Standing)> {
 fn compare(name: &str, mut plan: Plan, chip: &mut Chip) -> usize {
     plan.duration = plan.duration.min(hours());
     let step = plan.step;
-    let bench = Bench::prepare(plan).expect("a plant");
+    let bench = Bench::prepare(plan, &NoFiles).expect("a plant");
     let mut edges = 0;
     for case in &bench.plan().cases {
         let here = bench.run(case, Recording::Traced);

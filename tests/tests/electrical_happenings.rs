@@ -2,6 +2,9 @@
 
 use std::path::Path;
 
+use std::sync::Arc;
+
+use hysteron::disk::Disk;
 use hysteron::plant::Quantity;
 use hysteron::runs::Fed;
 use hysteron::scenario::plan::Plan;
@@ -343,6 +346,7 @@ fn an_installation_beside_the_scenario_is_found_there_and_read_with_care() {
     let beside = Whereabouts {
         weather: None,
         folder,
+        files: Arc::new(Disk),
     };
     let read = |name: &str| {
         let source = SourceText::new("test.toml", scenario(name, "")).expect("short");

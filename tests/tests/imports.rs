@@ -85,6 +85,7 @@ const ROOMS: &[Room] = &[
             "host-sim/src/trace.rs",
             "host-sim/src/verdict.rs",
             "host-sim/src/watch.rs",
+            "host-sim/src/workers.rs",
             "host-sim/src/world.rs",
         ],
     },

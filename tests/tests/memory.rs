@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use hysteron::bench::{Bench, Recording};
 use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::Whereabouts;
+use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
 use hysteron::source_text::SourceText;
 use peak_alloc::PeakAlloc;
 
@@ -50,7 +50,7 @@ fn held(days: u32) -> Held {
     let source = SourceText::new("days.toml", text).expect("short");
     let plan = Plan::read(&source, &Whereabouts::default()).expect("a sound scenario");
     let reading = HEAP.peak_usage() - before;
-    let bench = Bench::prepare(plan).expect("a plant");
+    let bench = Bench::prepare(plan, &NoFiles).expect("a plant");
     let case = &bench.plan().cases[0];
     let before = begun();
     let run = bench.run(case, Recording::VerdictsOnly);

@@ -9,7 +9,7 @@ use hysteron::runs::RunTotals;
 use hysteron::scenario::ambient_table::AmbientPlan;
 use hysteron::scenario::bundled::BUNDLED;
 use hysteron::scenario::plan::{ContactFeedback, Plan};
-use hysteron::scenario::whereabouts::Whereabouts;
+use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
 use hysteron::source_text::SourceText;
 use hysteron::verdict::{Finding, Outcome};
 use hysteron_logic::settings::Load;
@@ -26,7 +26,7 @@ fn bench(text: &str) -> Bench {
     };
     let source = SourceText::new("test", text).unwrap_or_else(|rejected| panic!("{rejected}"));
     let plan = Plan::read(&source, &whereabouts).unwrap_or_else(|rejected| panic!("{rejected}"));
-    Bench::prepare(plan).unwrap()
+    Bench::prepare(plan, &NoFiles).unwrap()
 }
 
 fn runs(bench: &Bench) -> impl Iterator<Item = CaseRun> {
@@ -73,11 +73,11 @@ fn the_bundled_compressors_stay_within_published_limits() {
             continue;
         }
         for seed in plan.seed..plan.seed + 4 {
-            let bench = Bench::prepare(Plan {
+            let plan = Plan {
                 seed,
                 ..plan.clone()
-            })
-            .unwrap();
+            };
+            let bench = Bench::prepare(plan, &NoFiles).unwrap();
             for run in runs(&bench) {
                 let settings = run.case.settings.draft();
                 if settings.load != Load::Compressor {

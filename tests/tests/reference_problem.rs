@@ -6,7 +6,7 @@
 
 use hysteron::bench::{Bench, CaseRun, Recording};
 use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::Whereabouts;
+use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
 use hysteron::source_text::SourceText;
 use hysteron_logic::guard::Relay;
 
@@ -93,7 +93,7 @@ fn largest_error_s(one: &[Switching], other: &[Switching]) -> f64 {
 fn the_bench_switches_where_the_closed_form_of_the_sampled_problem_does() {
     let source = SourceText::new("reference.toml", SCENARIO).expect("it is text");
     let plan = Plan::read(&source, &Whereabouts::default()).expect("it is a plan");
-    let bench = Bench::prepare(plan).expect("it can be built");
+    let bench = Bench::prepare(plan, &NoFiles).expect("it can be built");
     // Each decision is up to a second late. Where the temperature makes them all, that adds up;
     // a rest that the timer ends makes good what came late before it.
     for (case, off_s, cycles, sampled_s, continuous_s) in [

@@ -5,10 +5,11 @@
 //! TMY3 Data Sets (2008) and the User's Manual for TMY2s (1995).
 
 use std::cell::Cell;
-use std::path::Path;
 
+use hysteron::disk::Disk;
 use hysteron::plant::ambient::{Ambient, AmbientClock, Renewal};
 use hysteron::plant::weather::{LARGEST_FILE_BYTES, WeatherError, WeatherFormat, WeatherYear};
+use hysteron::scenario::ambient_table::AmbientPlan;
 use hysteron_tests::weather_samples::{epw, hours_of_year, tmy2, tmy3};
 use proptest::prelude::*;
 use proptest::test_runner::TestRunner;
@@ -293,10 +294,20 @@ fn what_is_no_weather_is_refused() {
             WeatherError::UnknownFormat { .. }
         ));
     }
-    let missing = WeatherYear::open(Path::new("no-such-file.epw"));
-    assert!(matches!(missing, Err(WeatherError::Unreadable { .. })));
-    let folder = WeatherYear::open(Path::new(env!("CARGO_MANIFEST_DIR")));
-    assert!(matches!(folder, Err(WeatherError::Unreadable { .. })));
+    for path in ["no-such-file.epw", env!("CARGO_MANIFEST_DIR")] {
+        let ambient = AmbientPlan::Weather {
+            file: path.into(),
+            first_day: 1,
+        };
+        let refused = ambient.build(&Disk).err().map(|error| error.to_string());
+        let expected = format!("{path}: the weather file can't be read: ");
+        assert!(
+            refused
+                .as_ref()
+                .is_some_and(|told| told.starts_with(&expected)),
+            "{refused:?}"
+        );
+    }
     let largest = usize::try_from(LARGEST_FILE_BYTES).expect("a size");
     let huge = WeatherYear::parse(&vec![b'\n'; largest + 1], "sample");
     assert!(matches!(huge, Err(WeatherError::TooLarge { .. })));

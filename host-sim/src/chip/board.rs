@@ -335,7 +335,7 @@ mod tests {
     use super::super::tests::served;
     use super::*;
     use crate::scenario::plan::Plan;
-    use crate::scenario::whereabouts::Whereabouts;
+    use crate::scenario::whereabouts::{NoFiles, Whereabouts};
     use crate::source_text::SourceText;
 
     /// What a scenario may ask of the bench and not of the chip, and a chip that was reset.
@@ -365,7 +365,7 @@ mod tests {
             ("", "line=31206576656e7420393939@5.0", "mean `1 event 999`"),
         ];
         for (place, (more, word, cannot)) in cases.into_iter().enumerate() {
-            let bench = Bench::prepare(plan(more)).expect("a bench");
+            let bench = Bench::prepare(plan(more), &NoFiles).expect("a bench");
             let mut chip = served(&format!("cannot-{place}"), &answer(word)).expect("it starts");
             let case = &bench.plan().cases[0];
             let run = run_on_chip(&bench, &mut chip, case, Recording::VerdictsOnly);

@@ -12,6 +12,7 @@ use super::installation_input::{note_read, read, text};
 use super::own_file::OwnFile;
 use super::standard_stream::STANDARD_STREAM;
 use crate::console::Console;
+use crate::disk;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::installation::Installation;
@@ -127,7 +128,7 @@ impl FindFaultArguments {
     fn given(&self, installation: &Installation) -> Result<Vec<Reading>, Failure> {
         let mut given = Vec::new();
         if let Some(path) = &self.readings {
-            given = reading_file::read(&SourceText::read(path)?, installation)?;
+            given = reading_file::read(&disk::text_of(path)?, installation)?;
         }
         for (number, written) in self.reading.iter().enumerate() {
             let name = format!("--reading, number {}", number + 1);

@@ -7,6 +7,7 @@ use std::path::Path;
 
 use super::files::Files;
 use super::standard_stream::STANDARD_STREAM;
+use crate::disk;
 use crate::failure::Failure;
 use crate::installation::Installation;
 use crate::installation::arrangements::{ARRANGEMENTS, named};
@@ -19,13 +20,13 @@ use crate::source_text::{SourceText, any_of, nearest};
 /// When the word names nothing, or its text cannot be read.
 pub fn text(word: &Path) -> Result<SourceText, Failure> {
     if word == Path::new(STANDARD_STREAM) {
-        return Ok(SourceText::from_standard_input()?);
+        return Ok(disk::standard_input()?);
     }
     if let Some(arrangement) = word.to_str().and_then(named) {
         return Ok(SourceText::new(arrangement.name, arrangement.text)?);
     }
     if word.is_file() {
-        return Ok(SourceText::read(word)?);
+        return Ok(disk::text_of(word)?);
     }
     Err(unknown(word))
 }

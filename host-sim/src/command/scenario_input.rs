@@ -5,10 +5,12 @@
 //! meant by `./NAME`.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use super::assignment::Assignment;
 use super::files::Files;
 use super::standard_stream::STANDARD_STREAM;
+use crate::disk::{self, Disk};
 use crate::failure::Failure;
 use crate::scenario::bundled::{BUNDLED, Bundled};
 use crate::scenario::edit::{Edit, edited};
@@ -111,8 +113,8 @@ impl ScenarioInput {
     pub fn text(&self) -> Result<SourceText, Rejected> {
         match self {
             Self::Bundled(bundled) => SourceText::new(bundled.name, bundled.text),
-            Self::File(path) => SourceText::read(path),
-            Self::StandardInput => SourceText::from_standard_input(),
+            Self::File(path) => disk::text_of(path),
+            Self::StandardInput => disk::standard_input(),
         }
     }
 
@@ -126,6 +128,7 @@ impl ScenarioInput {
         Whereabouts {
             weather: weather.map(Path::to_owned),
             folder: folder.map(Path::to_owned).unwrap_or_default(),
+            files: Arc::new(Disk),
         }
     }
 

@@ -8,6 +8,7 @@ use rayon::prelude::*;
 use crate::bench::{Bench, CaseRun, Recording};
 use crate::chip::Chip;
 use crate::chip::board::{ChipRunError, run_on_chip};
+use crate::disk::Disk;
 use crate::exit::Exit;
 use crate::failure::Failure;
 use crate::left_model::LeftModel;
@@ -68,7 +69,8 @@ impl ScenarioRun {
     /// When its weather cannot be read, its plant cannot be built or leaves what its model knows, or the
     /// chip cannot be used.
     pub fn of(plan: Plan, controller: &Controller) -> Result<Self, Failure> {
-        let bench = Bench::prepare(plan).map_err(|error| Failure::because(error.to_string()))?;
+        let bench =
+            Bench::prepare(plan, &Disk).map_err(|error| Failure::because(error.to_string()))?;
         let cases = bench.plan().cases.par_iter();
         let cases = cases.map(|case| match controller {
             Controller::Process => bench

@@ -11,7 +11,7 @@ use super::Perform;
 use super::destination::{Destination, standard_output};
 use super::failing_case;
 use super::files::{Files, ForceArgument, Foreign};
-use super::jobs;
+use super::jobs::{self, OnPool};
 use super::own_file::OwnFile;
 use super::scenario_input::ScenarioInput;
 use super::sweep_table;
@@ -111,7 +111,7 @@ impl SweepArguments {
             .remedy("leave one of them out"));
         }
         let campaign = Campaign::new(text, whereabouts, axes, seeds).map_err(failure)?;
-        let named = pool.install(|| campaign.check()).map_err(failure)?;
+        let named = campaign.check(&OnPool(&pool)).map_err(failure)?;
         let (name, foreign) = (input.name(), self.force.into());
         let mut files = Files::default();
         input.note_read(&mut files);
@@ -200,7 +200,7 @@ impl Sweep {
     fn run(&self) -> Result<Vec<CampaignRun>, Failure> {
         let length = (self.campaign.points() * self.campaign.seeds().len()) as u64;
         let bar = bar(length, "runs");
-        let runs = self.pool.install(|| self.campaign.run(|| bar.inc(1)));
+        let runs = self.campaign.run(&OnPool(&self.pool), || bar.inc(1));
         bar.finish_and_clear();
         runs.map_err(failure)
     }

@@ -1,17 +1,17 @@
 //! The air around, as `[ambient]` gives it.
 
 use std::error::Error;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use hysteron_logic::time::Duration;
 
 use super::quantity_text::{read_moment, read_quantity};
 use super::unit::Dimension;
-use super::whereabouts::Whereabouts;
+use super::whereabouts::{Files, Whereabouts};
 use crate::plant::ambient::{Ambient, AmbientClock};
 use crate::plant::moist_air::RelativeHumidity;
-use crate::plant::weather::WeatherYear;
+use crate::plant::weather::{LARGEST_FILE_BYTES, WeatherError, WeatherYear};
 use crate::source_item::Item;
 use crate::source_table::Table;
 use crate::source_text::Problem;
@@ -176,11 +176,12 @@ fn read_humidity(table: &mut Table<'_>) -> Option<f64> {
 }
 
 impl AmbientPlan {
-    /// The air at the beginning of the scenario, ready to be followed through it.
+    /// The air at the beginning of the scenario, ready to be followed through it; weather is read
+    /// from `files`.
     ///
     /// # Errors
     /// A weather file that cannot be read; everything else was checked with the plan.
-    pub fn build(&self) -> Result<AmbientClock, Box<dyn Error + Send + Sync>> {
+    pub fn build(&self, files: &dyn Files) -> Result<AmbientClock, Box<dyn Error + Send + Sync>> {
         let humid = |fraction: f64| RelativeHumidity::from_fraction(fraction);
         let (ambient, start_s) = match self {
             Self::Constant {
@@ -200,11 +201,22 @@ impl AmbientPlan {
                 (daily, 0.0)
             }
             Self::Weather { file, first_day } => {
-                let year = WeatherYear::open(file)?;
+                let year = read_year(files, file)?;
                 let days = f64::from(first_day.saturating_sub(1));
                 (Ambient::weather(Arc::new(year)), 86_400.0 * days)
             }
         };
         Ok(AmbientClock::new(ambient, start_s))
+    }
+}
+
+fn read_year(files: &dyn Files, path: &Path) -> Result<WeatherYear, WeatherError> {
+    let name = path.display().to_string();
+    match files.read(path, LARGEST_FILE_BYTES + 1) {
+        Ok(content) => WeatherYear::parse(&content, &name),
+        Err(error) => Err(WeatherError::Unreadable {
+            file: name,
+            reason: error.to_string(),
+        }),
     }
 }

@@ -1,8 +1,9 @@
 //! The installation that a scenario names: one that ships, or a file beside it.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use super::plant_table::PlantPlan;
+use super::whereabouts::{Whereabouts, read_text};
 use crate::installation::Installation;
 use crate::installation::arrangements::{ARRANGEMENTS, Arrangement, named};
 use crate::installation::duties::{Duties, Unfit};
@@ -34,14 +35,14 @@ pub enum Named<'w> {
     Rightly(&'w Wiring),
 }
 
-/// Reads `installation`; a file is looked for in `folder`.
+/// Reads `installation`; a file is looked for where the scenario's are.
 pub fn read_installation(
     item: &Item<'_>,
-    folder: &Path,
+    whereabouts: &Whereabouts,
     plant: Option<&PlantPlan>,
 ) -> Option<Wiring> {
     let name = item.text()?.into_inner();
-    let source = match source(&name, folder) {
+    let source = match source(&name, whereabouts) {
         Ok(source) => source,
         Err(misread) => return item.refuse(misread),
     };
@@ -55,7 +56,9 @@ pub fn read_installation(
     let plant = plant?;
     match Duties::of(&installation, plant.work()) {
         Ok(duties) => Some(Wiring {
-            file: named(&name).is_none().then(|| folder.join(&name)),
+            file: named(&name)
+                .is_none()
+                .then(|| whereabouts.folder.join(&name)),
             name,
             installation,
             duties,
@@ -65,13 +68,13 @@ pub fn read_installation(
 }
 
 /// The text that a name stands for.
-fn source(name: &str, folder: &Path) -> Result<Result<SourceText, Rejected>, Misread> {
+fn source(name: &str, whereabouts: &Whereabouts) -> Result<Result<SourceText, Rejected>, Misread> {
     if let Some(bundled) = named(name) {
         return Ok(SourceText::new(bundled.name, bundled.text));
     }
-    let path = folder.join(name);
-    if path.is_file() {
-        return Ok(SourceText::read(&path));
+    let path = whereabouts.folder.join(name);
+    if whereabouts.files.holds(&path) {
+        return Ok(read_text(&*whereabouts.files, &path));
     }
     let names: Vec<&str> = ARRANGEMENTS.iter().map(|one| one.name).collect();
     let stem = name.strip_suffix(".toml").unwrap_or(name);

@@ -147,7 +147,7 @@ fn read(document: &Document<'_>, problems: &Problems, whereabouts: &Whereabouts)
     let installation = table.optional("installation");
     let wiring = installation
         .as_ref()
-        .map(|item| read_installation(item, &whereabouts.folder, plant.as_ref()));
+        .map(|item| read_installation(item, whereabouts, plant.as_ref()));
     let ambient = match table.optional("ambient") {
         Some(item) => read_ambient(&item, whereabouts),
         None => Some(AmbientPlan::default()),

@@ -75,7 +75,7 @@ impl Failing<'_> {
         search.drop_happenings();
         let after = happenings(&search.best.candidate.text);
         Some(Shrunk {
-            text: search.best.without_other_failures()?,
+            text: search.best.without_other_failures(self.whereabouts)?,
             verdict: search.best.verdict,
             duration: search.best.plan.duration,
             changes_undone: self.changes.len() - changes.len(),
@@ -133,9 +133,12 @@ impl Failing<'_> {
 
 #[cfg(test)]
 mod tests {
+    use std::sync::LazyLock;
+
     use super::search::set;
     use super::*;
     use crate::bench::{Bench, Recording};
+    use crate::scenario::whereabouts::NoFiles;
     use crate::verdict::Finding;
 
     const TEXT: &str = "\
@@ -180,10 +183,7 @@ at_least = 1000
 ";
 
     fn failing(changes: Vec<Edit>, case: usize, expectation: usize) -> Failing<'static> {
-        static NOWHERE: Whereabouts = Whereabouts {
-            weather: None,
-            folder: std::path::PathBuf::new(),
-        };
+        static NOWHERE: LazyLock<Whereabouts> = LazyLock::new(Whereabouts::default);
         Failing {
             original: TEXT,
             changes,
@@ -216,7 +216,7 @@ at_least = 1000
         // What was written fails alone.
         let source = SourceText::new("", shrunk.text.clone()).expect("a text");
         let plan = Plan::read(&source, &Whereabouts::default()).expect("a plan");
-        let bench = Bench::prepare(plan).expect("a bench");
+        let bench = Bench::prepare(plan, &NoFiles).expect("a bench");
         let run = bench.run(&bench.plan().cases[0], Recording::VerdictsOnly);
         let run = run.expect("within its model");
         assert!(run.verdicts.contains(&shrunk.verdict), "{:?}", run.verdicts);

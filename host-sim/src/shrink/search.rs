@@ -34,8 +34,8 @@ pub struct Best {
 
 impl Best {
     /// The text without expectations that fail only because it was made smaller.
-    pub fn without_other_failures(&self) -> Option<String> {
-        let bench = Bench::prepare(self.plan.clone()).ok()?;
+    pub fn without_other_failures(&self, whereabouts: &Whereabouts) -> Option<String> {
+        let bench = Bench::prepare(self.plan.clone(), &*whereabouts.files).ok()?;
         let run = bench
             .run(bench.plan().cases.first()?, Recording::VerdictsOnly)
             .ok()?;
@@ -215,7 +215,8 @@ pub fn set(path: &str, value: String) -> Edit {
 
 pub fn judged(candidate: &Candidate, whereabouts: &Whereabouts) -> Option<(Plan, Verdict)> {
     let source = SourceText::new("", candidate.text.clone()).ok()?;
-    let bench = Bench::prepare(Plan::read(&source, whereabouts).ok()?).ok()?;
+    let plan = Plan::read(&source, whereabouts).ok()?;
+    let bench = Bench::prepare(plan, &*whereabouts.files).ok()?;
     let case = bench.plan().cases.first()?;
     let run = bench.run(case, Recording::VerdictsOnly).ok()?;
     let verdict = run.verdicts.into_iter().nth(candidate.expectation)?;

@@ -20,10 +20,6 @@ mod text;
 mod tmy2;
 mod tmy3;
 
-use std::fs::File;
-use std::io::Read;
-use std::path::Path;
-
 pub use fault::{Fault, WeatherError};
 pub use format::{LARGEST_FILE_BYTES, WeatherFormat};
 pub use observation::{Station, WeatherHour};
@@ -58,29 +54,10 @@ pub struct WeatherYear {
 }
 
 impl WeatherYear {
-    /// Reads a file.
-    ///
-    /// # Errors
-    /// The file can't be read, is larger than [`LARGEST_FILE_BYTES`], or isn't
-    /// a whole year in one of the formats.
-    pub fn open(path: &Path) -> Result<Self, WeatherError> {
-        let name = path.display().to_string();
-        let unreadable = |error: std::io::Error| WeatherError::Unreadable {
-            file: name.clone(),
-            reason: error.to_string(),
-        };
-        let file = File::open(path).map_err(unreadable)?;
-        let mut content = Vec::new();
-        file.take(LARGEST_FILE_BYTES + 1)
-            .read_to_end(&mut content)
-            .map_err(unreadable)?;
-        Self::parse(&content, &name)
-    }
-
     /// Reads the content of a file; `name` is for messages.
     ///
     /// # Errors
-    /// As [`Self::open`].
+    /// It is larger than [`LARGEST_FILE_BYTES`], or isn't a whole year in one of the formats.
     pub fn parse(content: &[u8], name: &str) -> Result<Self, WeatherError> {
         if content.len() as u64 > LARGEST_FILE_BYTES {
             return Err(WeatherError::TooLarge {
