@@ -1,11 +1,15 @@
 //! Cooler scenarios with an installation, and what a run of one tells.
 
+use std::path::PathBuf;
+use std::sync::Arc;
+
 use hysteron::bench::{Bench, CaseRun, Recording};
+use hysteron::disk::Disk;
 use hysteron::plant::Quantity;
 use hysteron::runs::Fed;
 use hysteron::scenario::expectation::Observable;
 use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
+use hysteron::scenario::whereabouts::Whereabouts;
 use hysteron::source_text::SourceText;
 use hysteron::trace::{Entry, Trace};
 use hysteron_logic::guard::Relay;
@@ -32,9 +36,14 @@ pub fn scenario(installation: &str, happenings: &str) -> String {
 #[must_use]
 pub fn run(text: &str) -> CaseRun {
     let source = SourceText::new("test.toml", text).expect("short");
-    let plan = Plan::read(&source, &Whereabouts::default());
+    let whereabouts = Whereabouts {
+        weather: None,
+        folder: PathBuf::new(),
+        files: Arc::new(Disk),
+    };
+    let plan = Plan::read(&source, &whereabouts);
     let plan = plan.unwrap_or_else(|rejected| panic!("{rejected}"));
-    let bench = Bench::prepare(plan, &NoFiles).expect("a plant that can be built");
+    let bench = Bench::prepare(plan, &Disk).expect("a plant that can be built");
     let run = bench.run(&bench.plan().cases[0], Recording::Traced);
     run.expect("a plant within its model")
 }
