@@ -125,7 +125,7 @@ impl Curve {
     /// The resistance of the thermistor at `temperature`; `None` outside
     /// [`COLDEST`] to [`HOTTEST`].
     ///
-    /// For settings and for people: it searches, about 20 times the work of
+    /// For settings and for people: it searches, about 15 times the work of
     /// [`Self::temperature`].
     #[must_use]
     pub fn resistance(&self, temperature: Temperature) -> Option<Resistance> {

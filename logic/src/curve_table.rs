@@ -189,16 +189,21 @@ impl Table {
 
     /// The resistance at `temperature`; `None` outside [`COLDEST`] to [`HOTTEST`].
     ///
-    /// The table read backwards by halving: 20 look-ups.
+    /// The table read backwards: the span by its nodes, then 15 halvings.
     pub(crate) fn resistance(&self, temperature: Temperature) -> Option<Resistance> {
         if temperature < COLDEST || temperature > HOTTEST {
             return None;
         }
         let doubled = temperature.millicelsius().saturating_mul(2);
-        let mut colder = i32::from(self.spans)
-            .saturating_mul(PITCH)
-            .saturating_add(self.first);
         let mut warmer = self.first;
+        let inner = usize::from(self.spans).saturating_sub(1);
+        for node in self.nodes.iter().skip(2).take(inner) {
+            if *node < doubled {
+                break;
+            }
+            warmer = warmer.saturating_add(PITCH);
+        }
+        let mut colder = warmer.saturating_add(PITCH);
         while colder.saturating_sub(warmer) > 1 {
             let middle = warmer.saturating_add(colder) >> 1;
             if self.doubled_millicelsius(middle) < doubled {
