@@ -6,8 +6,8 @@
 //! the equation is worked in integers, so that the compiler and the chip make
 //! the very same table.
 //!
-//! The published sets are those of the widely reprinted table of
-//! interchangeable NTC thermistors, fitted at 0, 25 and 70 °C.
+//! The published sets are those of the BetaTherm list of interchangeable NTC
+//! thermistors (no year; read where others reprint it), fitted at 0, 25 and 70 °C.
 
 use crate::conversion::i64_from_i32;
 
@@ -24,17 +24,17 @@ pub struct Coefficients {
 }
 
 impl Coefficients {
-    /// 10 k type II: part 10K3A of the published table.
+    /// 10 k type II: part 10K3A of that list.
     pub const TYPE_II: Self = Self::new(1_129_241_000_000, 234_107_700_000, 87_754_680);
-    /// 10 k type III: part 10K4A of the published table.
+    /// 10 k type III: part 10K4A of that list.
     pub const TYPE_III: Self = Self::new(1_028_444_000_000, 239_243_500_000, 156_221_600);
-    /// 2.2 k: part 2.2K3A of the published table.
+    /// 2.2 k: part 2.2K3A of that list.
     pub const R2K2: Self = Self::new(1_471_388_000_000, 237_613_800_000, 105_105_800);
-    /// 3 k: part 3K3A of the published table.
+    /// 3 k: part 3K3A of that list.
     pub const R3K: Self = Self::new(1_405_027_000_000, 236_938_600_000, 101_266_000);
-    /// 5 k: part 5K3A of the published table.
+    /// 5 k: part 5K3A of that list.
     pub const R5K: Self = Self::new(1_287_450_000_000, 235_739_400_000, 95_052_000);
-    /// 100 k: part 100K6A of the published table.
+    /// 100 k: part 100K6A of that list.
     pub const R100K: Self = Self::new(827_111_100_000, 208_802_000_000, 80_592_000);
 
     /// The largest size of a coefficient that the equation is worked with: 0.01.

@@ -61,6 +61,13 @@ pub const WRONG_FIGURES: &[(&str, &str, &str, Rule, &str)] = &[
         "fuse",
     ),
     (
+        "separate-supplies",
+        "rating_a = 5",
+        "rating_a = 1.4",
+        Rule::ProtectionTooSmall,
+        "fuse",
+    ),
+    (
         "heating-240",
         "power_w = 3500",
         "power_w = 5500",

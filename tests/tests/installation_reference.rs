@@ -1,4 +1,4 @@
-//! The solver against circuits worked out elsewhere, and motors against published currents.
+//! The solver against circuits worked out elsewhere, and motors against the table they are from.
 
 use hysteron::installation::network::{Branch, Element, Network, Node};
 use hysteron::installation::solved::{Shape, Solved};
@@ -130,10 +130,10 @@ fn a_coil_and_a_transformer_on_a_split_phase() {
     close(branch_a(&solved, 5), 24.0 / (load + 1.2).norm());
 }
 
-/// NEC Tables 430.248 and 430.251(A) as reproduced in public references: the motors that ship
-/// are of the sizes in the tables, and drawing more at a lower voltage.
+/// NEC tables 430.248 and 430.251(A), second-hand. The motors that ship were given these very
+/// currents: a slip of the pen shows, but this is no independent check.
 #[test]
-fn shipped_compressors_draw_published_currents() {
+fn shipped_compressors_draw_the_currents_they_were_given() {
     use hysteron::installation::arrangements::ARRANGEMENTS;
     use hysteron::installation::file;
     use hysteron::installation::load::Duty;

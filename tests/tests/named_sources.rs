@@ -1,5 +1,7 @@
-//! Where figures come from: every table that a test reads says so, by title and not by handle.
+//! Where figures come from: every table that a test reads and every bundled expectation says so,
+//! by title and not by handle.
 
+use hysteron::scenario::bundled::BUNDLED;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -39,4 +41,40 @@ fn every_table_names_its_source_by_title() {
         let handle = source.split_whitespace().find(|word| is_handle(word));
         assert_eq!(handle, None, "{}", path.display());
     }
+}
+
+/// Whether a reason names a source that a person can look up, or says that there is none.
+fn names_a_source(because: &str) -> bool {
+    let is_year = |word: &str| {
+        let word = word.trim_matches(|c: char| !c.is_ascii_digit());
+        word.len() == 4 && (word.starts_with("19") || word.starts_with("20"))
+    };
+    let dated = because.split([' ', ':', '-']).any(is_year);
+    let placed = ["section ", "p. ", "table ", "chapter "];
+    let honest = ["common practice: ", "(common practice)", "from memory"];
+    let derived = ["by design: ", "by the wiring: ", "by this story: "];
+    dated
+        || placed.iter().any(|place| because.contains(place))
+        || honest.iter().any(|words| because.contains(words))
+        || derived.iter().any(|words| because.starts_with(words))
+}
+
+#[test]
+fn every_reason_in_a_bundled_scenario_names_its_source() {
+    let vague = "application guidelines of compressor makers: no more than 12 starts in an hour";
+    assert!(!names_a_source(vague));
+    assert!(!names_a_source("only the temperature tells"));
+    let mut judged = 0;
+    for bundled in BUNDLED {
+        let file: toml::Table = bundled.text.parse().expect("a table");
+        for expected in file["expect"].as_array().expect("a list") {
+            let Some(because) = expected.get("because") else {
+                continue;
+            };
+            let because = because.as_str().expect("a text");
+            assert!(names_a_source(because), "{}: {because}", bundled.name);
+            judged += 1;
+        }
+    }
+    assert!(judged > 60, "{judged} reasons");
 }

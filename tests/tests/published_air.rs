@@ -71,9 +71,11 @@ fn moist_air_agrees_with_the_table_in_ip_units() {
     }
 }
 
-/// A cooler's door, 3 ft by 7 ft, 35 °F and 90 % inside, 75 °F and 50 % outside.
+/// A cooler's door, 3 ft by 7 ft, 35 °F and 90 % inside, 75 °F and 50 % outside: the same
+/// equation, worked by another program with PsychroLib's air. That checks our arithmetic; the
+/// equation itself is Gosney and Olama's (1975), and nothing measured is compared here.
 #[test]
-fn the_door_equation_agrees_with_the_worked_example() {
+fn the_door_equation_agrees_with_another_working_of_it() {
     let table = Table::parse(include_str!("../data/door_infiltration_reference.csv"));
     assert_eq!(table.len(), 1);
     let inside = air(celsius(35.0), 0.9, SEA_LEVEL_PA);

@@ -1,4 +1,4 @@
-//! The plants against closed forms, published laws and a textbook cycle.
+//! The plants against closed forms, a published law and the cycle that a map was fitted to.
 
 use hysteron::plant::compressor::CompressorKind;
 use hysteron::plant::first_order::FirstOrderParameters;
@@ -8,7 +8,7 @@ use hysteron_tests::published_table::Table;
 
 /// 50 US gallons of water from 15 to 60 °C by 4.5 kW take 131.8 min.
 ///
-/// Closed form m c ΔT / P: 189.27 l of 998.2 kg/m³ and 4,186 J/(kg K), handbook values at 20 °C.
+/// Closed form m c ΔT / P: 189.27 l of 998.2 kg/m³ and 4,186 J/(kg K), water at 20 °C from memory.
 #[test]
 fn a_lossless_tank_heats_in_the_time_its_heat_takes() {
     let gallon_m3 = 3.785_411_784e-3;
@@ -190,7 +190,8 @@ fn cycling_rate_follows_the_parabola_for_a_narrow_band() {
     assert!(rates.iter().all(|rate| *rate <= rates[4]), "most at a half");
 }
 
-/// The example compressors against the textbook cycle they were fitted to.
+/// The example compressors against the cycle they were fitted to: a check of the fit and of the
+/// copied coefficients, not an independent one.
 ///
 /// Source in the first line of `data/plant/compressor_map.csv`. A ten-coefficient polynomial
 /// can't follow the cycle closer over so wide a field; the corners are the worst.

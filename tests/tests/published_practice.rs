@@ -1,8 +1,9 @@
-//! Compressors against their makers' published limits, and cold holding as the food code has it.
+//! Compressors against published limits, and cold holding as the food code has it.
 //!
-//! The limits are those of published application guidelines of compressor makers: a unit
-//! starts no more than 12 times in an hour, rests for 3 minutes before it starts again and
-//! runs for 2 minutes once started.
+//! The limits: "Selection and application guidelines, scroll compressors", no.
+//! FRCC.PC.007.B5.02 (no year on it), cycle rate limit, p. 27: a unit starts no more than 12
+//! times in an hour, rests for 3 minutes before it starts again and runs for 2 minutes once
+//! started. It speaks of air-conditioning scrolls; no nearer figure was found.
 
 use hysteron::bench::{Bench, CaseRun, Recording};
 use hysteron::runs::RunTotals;

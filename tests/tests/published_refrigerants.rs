@@ -1,5 +1,8 @@
 //! The refrigerants against CoolProp's equations of state.
 //!
+//! Our curves were fitted to the same equations, so this checks the fit and the copied
+//! coefficients; it is no independent check.
+//!
 //! Sources and recipe in the first line of each file of `data/refrigerant_*.csv` and in
 //! `data/refrigerant_saturation.py`.
 

@@ -12,6 +12,9 @@ impl Gauge {
     /// The sizes an installation file may name.
     pub const SIZES: [u8; 8] = [4, 6, 8, 10, 12, 14, 16, 18];
 
+    /// Where [`Self::ampacity_a`] has its figures.
+    pub const AMPACITY_SOURCE: &str = "NEC table 310.16 and 240.4(D), from memory";
+
     /// The size with this number, if it is one of [`Self::SIZES`].
     #[must_use]
     pub fn new(number: u8) -> Option<Self> {
@@ -37,7 +40,7 @@ impl Gauge {
     /// The current it may carry for good, in amperes.
     ///
     /// Copper at 60 degrees C and, for 18 to 10 AWG, the largest overcurrent device for
-    /// general circuits (NEC Table 310.16 and 240.4(D), from memory).
+    /// general circuits; see [`Self::AMPACITY_SOURCE`].
     #[must_use]
     pub fn ampacity_a(self) -> f64 {
         match self.0 {
@@ -91,9 +94,9 @@ impl Conductor {
 mod tests {
     use super::*;
 
-    /// Solid copper wire at 20 degrees C in ohms a kilometre, published wire tables.
+    /// Solid copper wire at 20 degrees C in ohms a kilometre (wire tables, from memory).
     #[test]
-    fn copper_has_the_published_resistance() {
+    fn copper_has_the_resistance_of_the_wire_tables() {
         for (number, ohm_per_km) in [
             (18, 20.95),
             (14, 8.286),

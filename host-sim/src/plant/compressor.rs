@@ -8,8 +8,9 @@
 //! ```
 //!
 //! The coefficients here are examples of our own, of no maker's compressor: a
-//! textbook cycle with a clearance volumetric efficiency and one overall
-//! efficiency, fitted over the range of each map. Values are per watt of
+//! vapour-compression cycle with a clearance volumetric efficiency and one overall
+//! efficiency (common practice), worked with CoolProp 8.0.0 and fitted over the
+//! range of each map by `tests/data/plant/compressor_map.py`. Values are per watt of
 //! capacity at the map's rating point, so one rated capacity scales both.
 
 use serde::{Deserialize, Serialize};

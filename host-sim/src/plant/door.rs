@@ -1,6 +1,8 @@
 //! Air exchanged through an open door: cold air spills out below, warm air enters above.
 //!
-//! Gosney and Olama (1975), as printed in the EnergyPlus Engineering Reference:
+//! Gosney and Olama, "Heat and enthalpy gains through cold room doorways", Proceedings of the
+//! Institute of Refrigeration 72, 1975 (title from memory), as printed in the EnergyPlus
+//! Engineering Reference:
 //!
 //! ```text
 //! Q  = 0.221 A ρc (ho − hi) Fm √((1 − ρw/ρc) g H)      Fm = (2 / (1 + (ρc/ρw)^⅓))^1.5

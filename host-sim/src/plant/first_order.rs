@@ -1,4 +1,4 @@
-//! The plant of the textbooks: one time constant, one asymptote with the load on and one with it off.
+//! The simplest plant: one time constant, one asymptote with the load on and one with it off.
 //!
 //! Its switching instants are known in closed form, so it serves as a check and as
 //! a reference problem; it has no heat flows and no weather.

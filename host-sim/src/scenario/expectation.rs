@@ -16,7 +16,9 @@ pub struct Expectation {
     pub subject: Subject,
     /// When it is expected.
     pub window: Window,
-    /// Where the figure comes from: a standard, or common practice.
+    /// Where the figure comes from: a source by title, number, year and place, "common
+    /// practice", "from memory", or what it follows from: "by design", "by the wiring", "by this
+    /// story".
     pub because: Option<String>,
     /// The only case it is expected of; of every case where absent.
     pub case: Option<String>,

@@ -110,7 +110,8 @@
 //! | clock stops | | for a time |
 //!
 //! **`[[expect]]`** speaks of one thing, `from` a moment `until` another or `at` one,
-//! of every case or of one `variant`; `because` names the source of the figure.
+//! of every case or of one `variant`; `because` names the source of the figure: title,
+//! number, year and place, or "common practice", or "from memory".
 //!
 //! | of | limits |
 //! | --- | --- |

@@ -1,4 +1,4 @@
-"""Ten-coefficient maps of two example compressors, from a textbook cycle and CoolProp.
+"""Ten-coefficient maps of two example compressors, from a vapour-compression cycle and CoolProp.
 
 Run: pip install CoolProp numpy; python compressor_map.py > compressor_map.csv
 
@@ -6,7 +6,7 @@ The compressors are nobody's: reciprocating, with clearance volumetric efficienc
 0.96 - c (PR^(1/n) - 1) and one overall efficiency. Suction superheat 10 K,
 subcooling 5 K. Values are per watt of capacity at the rating point.
 The polynomial has the ten terms of AHRI 540 (evaporating s, condensing d, dew points, deg C).
-The CSV holds points of the textbook cycle; the coefficients go to standard error.
+The CSV holds points of the cycle; the coefficients go to standard error.
 """
 import sys
 import numpy as np
@@ -37,7 +37,7 @@ def terms(s, d):
 
 
 out = sys.stdout
-out.write("# source: textbook cycle with CoolProp 8.0.0 and a ten-coefficient fit, compressor_map.py\n")
+out.write("# source: a vapour-compression cycle with clearance and one overall efficiency (common practice), by CoolProp 8.0.0 and a ten-coefficient fit, compressor_map.py\n")
 out.write("kind,evaporating_c,condensing_c,capacity,power\n")
 for kind, (fluid, s0, d0, (s_lo, s_hi), (d_lo, d_hi), *machine) in CASES.items():
     rated, _ = per_displacement(fluid, s0, d0, *machine)

@@ -53,7 +53,7 @@ fn end_words(survey: &Survey<'_>, end: &str, letter: &str, at: impl Fn(Service) 
         .map(|(_, supply)| format!("{:.0} V of {}", at(supply.service), supply.service.name()))
         .collect();
     format!(
-        "at the {end} end of ANSI C84.1 range {letter} ({})",
+        "at the {end} end of ANSI C84.1-2016 range {letter}, from memory ({})",
         supplies.join(", ")
     )
 }
@@ -130,7 +130,7 @@ fn coil_in_band(survey: &Survey<'_>, id: PartId, coil: &Coil) -> Option<Finding>
                     fraction * 100.0,
                     end_words(survey, "high", letter, highest)
                 ),
-                "it overheats and its insulation ages",
+                "it overheats and its insulation ages (common practice: 110 % at the most)",
             );
         }
         None

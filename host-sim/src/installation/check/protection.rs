@@ -3,20 +3,21 @@
 use super::finding::{Finding, Rule, Severity};
 use super::survey::{POSITIONS, Survey};
 use crate::installation::circuit::Solution;
+use crate::installation::conductor::Gauge;
 use crate::installation::graph::Graph;
 use crate::installation::part::{Kind, Overcurrent, Protection};
 use crate::installation::state::{Relay, State};
 use crate::installation::terminal::{PartId, PartSet, Role, TerminalId};
 
-/// A time-delay fuse holds five times its rating for ten seconds (UL class specification,
-/// from memory).
+/// A time-delay fuse holds five times its rating for ten seconds (UL 248, from memory).
 const FUSE_INRUSH_MULTIPLE: f64 = 5.0;
 /// Load that goes on for hours may be this much of a protection's rating (NEC 210.20(A),
 /// from memory).
 const CONTINUOUS_FRACTION: f64 = 0.8;
 /// Short-circuit protection of a compressor's circuit may exceed the conductor's ampacity by
-/// this much, because overload protection is in the compressor (NEC 440.22, from memory).
+/// this much, because overload protection is in the compressor.
 const MOTOR_CIRCUIT_MULTIPLE: f64 = 2.25;
+const MOTOR_CIRCUIT_SOURCE: &str = "NEC 440.22(A), from memory";
 /// A current below this is no load's, in amperes.
 const NO_LOAD_A: f64 = 1e-3;
 
@@ -159,7 +160,7 @@ fn too_small(survey: &Survey<'_>, id: PartId, overcurrent: &Overcurrent) -> Vec<
         findings.push(finding(
             Severity::Warning,
             what,
-            "in a warm enclosure it opens for no other reason",
+            "in a warm enclosure it opens for no other reason (NEC 210.20(A), from memory)",
         ));
     }
     let standing = State::default().with_starting(motors(survey));
@@ -171,20 +172,23 @@ fn too_small(survey: &Survey<'_>, id: PartId, overcurrent: &Overcurrent) -> Vec<
             solution.current_a(id)
         })
         .fold(0.0, f64::max);
-    let (held_a, device) = match overcurrent.protection {
-        Protection::Fuse => (FUSE_INRUSH_MULTIPLE * rating, "a time-delay fuse"),
-        Protection::Breaker => (overcurrent.opens_at_once_a(), "a breaker"),
+    let (held_a, (device, source)) = match overcurrent.protection {
+        Protection::Fuse => (
+            FUSE_INRUSH_MULTIPLE * rating,
+            ("a time-delay fuse", "UL 248, from memory"),
+        ),
+        Protection::Breaker => (
+            overcurrent.opens_at_once_a(),
+            ("a breaker", "common practice"),
+        ),
     };
     if starting > held_a {
         let what = format!(
             "{words} of {rating} A sees {starting:.0} A when the motors start; {device} holds \
              {held_a:.0} A for that long"
         );
-        findings.push(finding(
-            Severity::Error,
-            what,
-            "it opens at the first start",
-        ));
+        let why = format!("it opens at the first start ({source})");
+        findings.push(finding(Severity::Error, what, &why));
     }
     findings
 }
@@ -261,7 +265,7 @@ fn conductors(survey: &Survey<'_>) -> Vec<Finding> {
                 what: format!(
                     "{words}, {size} AWG, carries {carried:.1} A; it may carry {ampacity:.0} A"
                 ),
-                why: "it overheats".to_owned(),
+                why: format!("it overheats ({})", Gauge::AMPACITY_SOURCE),
                 remedy: "use a larger conductor".to_owned(),
             });
             continue;
@@ -273,10 +277,10 @@ fn conductors(survey: &Survey<'_>) -> Vec<Finding> {
         let Some((protection, overcurrent)) = largest else {
             continue;
         };
-        let allowed = if motor_at(conductor.ends[0]) || motor_at(conductor.ends[1]) {
-            ampacity * MOTOR_CIRCUIT_MULTIPLE
+        let (allowed, source) = if motor_at(conductor.ends[0]) || motor_at(conductor.ends[1]) {
+            (ampacity * MOTOR_CIRCUIT_MULTIPLE, MOTOR_CIRCUIT_SOURCE)
         } else {
-            ampacity
+            (ampacity, Gauge::AMPACITY_SOURCE)
         };
         if overcurrent.rating_a > allowed {
             findings.push(Finding {
@@ -288,7 +292,9 @@ fn conductors(survey: &Survey<'_>) -> Vec<Finding> {
                     survey.words(protection),
                     overcurrent.rating_a
                 ),
-                why: "an overload burns the conductor before the protection opens".to_owned(),
+                why: format!(
+                    "an overload burns the conductor before the protection opens ({source})"
+                ),
                 remedy: "use a smaller protection or a larger conductor".to_owned(),
             });
         }

@@ -257,7 +257,8 @@ fn load(
             Rule::VoltageDrop,
             Severity::Warning,
             format!("{words} gets {got_v:.0} V of {driving_v:.0} V"),
-            "more than 5 % is lost in the conductors, and more yet at the start",
+            "more than 5 % is lost in the conductors, and more yet at the start (NEC 210.19(A), \
+             informational note, from memory)",
             "use larger or shorter conductors",
         ),
         (Supplied::Off, None)
