@@ -5,8 +5,9 @@ use hysteron_logic::defrost::DefrostPlan;
 use hysteron_logic::fallback::{Cycle, Fallback};
 use hysteron_logic::field::Field;
 use hysteron_logic::guard::StartsLimit;
+use hysteron_logic::lockout::RepeatLimit;
 use hysteron_logic::probe::FrozenCheck;
-use hysteron_logic::settings::{Confirmation, Draft, Reason, Settings};
+use hysteron_logic::settings::{Confirmation, Draft, Load, Reason, Settings};
 use hysteron_logic::time::Duration;
 use hysteron_logic::units::{Difference, Temperature};
 
@@ -269,4 +270,174 @@ fn a_confirmed_short_rest_and_a_confirmed_heat_cycle_are_accepted() {
     draft.heat_without_probe = Confirmation::Given;
     draft.fallback = Fallback::TimedCycle(CYCLE);
     assert!(draft.check().is_ok());
+}
+
+/// Puts `value` into a draft, in the unit of its setting's range.
+type Put = fn(&mut Draft, i64);
+
+fn point(value: i64) -> Temperature {
+    Temperature::from_millicelsius(i32::try_from(value).unwrap())
+}
+
+fn distance(value: i64) -> Difference {
+    Difference::from_millikelvin(i32::try_from(value).unwrap())
+}
+
+/// What is shorter than nothing cannot be put into any draft.
+fn length(value: i64) -> Duration {
+    Duration::from_millis(u64::try_from(value).unwrap_or(u64::MAX))
+}
+
+fn count(value: i64) -> u8 {
+    u8::try_from(value).unwrap()
+}
+
+fn cycle(draft: &mut Draft, change: impl FnOnce(&mut Cycle)) {
+    let mut cycle = CYCLE;
+    change(&mut cycle);
+    draft.fallback = Fallback::TimedCycle(cycle);
+}
+
+fn delayed(delay: Duration) -> AlarmLimit {
+    AlarmLimit::Beyond {
+        limit: celsius(3),
+        delay,
+    }
+}
+
+const FAULTS: Duration = Duration::from_hours(1);
+
+#[test]
+fn every_range_is_kept_at_both_ends() {
+    let puts: [(Field, Put); 27] = [
+        (Field::Setpoint, |d, to| d.setpoint = point(to)),
+        (Field::Differential, |d, to| d.differential = distance(to)),
+        (Field::LowestSetpoint, |d, to| d.lowest_setpoint = point(to)),
+        (Field::HighestSetpoint, |d, to| {
+            d.highest_setpoint = point(to)
+        }),
+        (Field::MinimumOffTime, |d, to| {
+            d.minimum_off_time = length(to)
+        }),
+        (Field::MinimumOnTime, |d, to| d.minimum_on_time = length(to)),
+        (Field::StartsPerHour, |d, to| {
+            d.starts_per_hour = StartsLimit::PerHour(count(to));
+        }),
+        (Field::PowerUpStagger, |d, to| {
+            d.power_up_stagger = length(to)
+        }),
+        (Field::FixedResistor, |d, to| {
+            d.fixed_resistor_ohms = u32::try_from(to).unwrap();
+        }),
+        (Field::ProbeOffset, |d, to| d.probe_offset = distance(to)),
+        (Field::ProbeFaultDelay, |d, to| {
+            d.probe_fault_delay = length(to)
+        }),
+        (Field::ProbeRecoveryTime, |d, to| {
+            d.probe_recovery_time = length(to)
+        }),
+        (Field::ProbeFrozenAfter, |d, to| {
+            d.probe_frozen = FrozenCheck::After(length(to));
+        }),
+        (Field::FallbackOn, |d, to| {
+            cycle(d, |cycle| cycle.on = length(to))
+        }),
+        (Field::FallbackOff, |d, to| {
+            cycle(d, |cycle| cycle.off = length(to))
+        }),
+        (Field::ProbeFaultsToLockout, |d, to| {
+            let (count, window) = (count(to), FAULTS);
+            d.probe_fault_lockout = RepeatLimit::Faults { count, window };
+        }),
+        (Field::ProbeFaultWindow, |d, to| {
+            let (count, window) = (2, length(to));
+            d.probe_fault_lockout = RepeatLimit::Faults { count, window };
+        }),
+        (Field::HeatCeiling, |d, to| d.heat_ceiling = point(to)),
+        (Field::HeatCeilingConfirmation, |d, to| {
+            d.heat_ceiling_confirmation = length(to);
+        }),
+        (Field::HighAlarm, |d, to| {
+            let (limit, delay) = (point(to), Duration::ZERO);
+            d.high_alarm = AlarmLimit::Beyond { limit, delay };
+        }),
+        (Field::HighAlarmDelay, |d, to| {
+            d.high_alarm = delayed(length(to))
+        }),
+        (Field::LowAlarm, |d, to| {
+            let (limit, delay) = (point(to), Duration::ZERO);
+            d.low_alarm = AlarmLimit::Beyond { limit, delay };
+        }),
+        (Field::LowAlarmDelay, |d, to| {
+            d.low_alarm = delayed(length(to))
+        }),
+        (Field::PullDownGrace, |d, to| d.pull_down_grace = length(to)),
+        (Field::GraceAfterDefrost, |d, to| {
+            d.grace_after_defrost = length(to)
+        }),
+        (Field::DefrostInterval, |d, to| {
+            let (interval, length) = (length(to), Duration::from_minutes(1));
+            d.defrost = DefrostPlan::Every { interval, length };
+        }),
+        (Field::DefrostLength, |d, to| {
+            let (interval, length) = (Duration::from_hours(48), length(to));
+            d.defrost = DefrostPlan::Every { interval, length };
+        }),
+    ];
+    for (field, put) in puts {
+        let about = field.about();
+        let out_of_range =
+            |value| refused(|d| put(d, value), Draft::COOLING) == Some((field, Reason::OutOfRange));
+        assert!(out_of_range(about.lowest - 1), "{}", about.name);
+        assert!(!out_of_range(about.lowest), "{}", about.name);
+        assert!(!out_of_range(about.highest), "{}", about.name);
+        assert!(out_of_range(about.highest + 1), "{}", about.name);
+    }
+}
+
+#[test]
+fn what_just_goes_together_is_accepted() {
+    type Change = fn(&mut Draft);
+    let cooling: [Change; 12] = [
+        |d| d.lowest_setpoint = d.setpoint,
+        |d| d.highest_setpoint = d.setpoint,
+        |d| (d.lowest_setpoint, d.highest_setpoint) = (d.setpoint, d.setpoint),
+        |d| d.minimum_off_time = Duration::from_minutes(3),
+        |d| (d.minimum_off_time, d.load) = (Duration::ZERO, Load::Other),
+        |d| {
+            d.minimum_on_time = CYCLE.on;
+            d.fallback = Fallback::TimedCycle(CYCLE);
+        },
+        |d| {
+            d.minimum_off_time = CYCLE.off;
+            d.fallback = Fallback::MeasuredDuty(CYCLE);
+        },
+        |d| d.probe_frozen = FrozenCheck::Off,
+        // Nothing is heated, so no ceiling matters.
+        |d| d.heat_ceiling = d.setpoint,
+        |d| d.high_alarm = alarm(2_001),
+        |d| d.low_alarm = alarm(1_999),
+        |d| {
+            let (interval, length) = (Duration::from_hours(1), Duration::from_minutes(59));
+            d.defrost = DefrostPlan::Every { interval, length };
+            d.grace_after_defrost = length;
+        },
+    ];
+    for (place, change) in cooling.into_iter().enumerate() {
+        assert_eq!(refused(change, Draft::COOLING), None, "case {place}");
+    }
+    let heating: [Change; 3] = [
+        |d| {
+            d.probe_frozen = FrozenCheck::Off;
+            d.heat_without_probe = Confirmation::Given;
+        },
+        |d| {
+            d.fallback = Fallback::TimedCycle(CYCLE);
+            d.heat_without_probe = Confirmation::Given;
+        },
+        |d| d.heat_ceiling = Temperature::from_millicelsius(58_001),
+    ];
+    for (place, change) in heating.into_iter().enumerate() {
+        assert_eq!(refused(change, Draft::HEATING), None, "case {place}");
+    }
 }
