@@ -42,7 +42,7 @@ OTHERS = {
     f"`hysteron sweep fish-counter`, {SEEDS} seeds": (24.0 * SEEDS, ("sweep", "fish-counter", *ONE_BY_ONE)),
 }
 # How often the speed of the first must be that of the second.
-LEAST_RATIOS = [(RUN, SCIPY, 15.0), (RUN, HALF_SECONDS, 1.4), (WALK_IN, SCIPY, 18.0), (WALK_IN, HALF_SECONDS, 1.6)]
+LEAST_RATIOS = [(RUN, SCIPY, 10.0), (RUN, HALF_SECONDS, 1.1), (WALK_IN, SCIPY, 12.0), (WALK_IN, HALF_SECONDS, 1.2)]
 # How far `hysteron run` may be off, in s, with decisions on whole seconds: at 120 s of rest the
 # control's thousandths of a degree make it decide a second early now and then.
 MOST_OFF_S = {180.0: 0.0, 120.0: 20.0}
