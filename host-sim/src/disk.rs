@@ -4,8 +4,8 @@ use std::fs::File;
 use std::io::{self, Read};
 use std::path::Path;
 
-use crate::scenario::whereabouts::{Files, read_text};
-use crate::source_text::{Rejected, SourceText};
+use hysteron_bench::scenario::whereabouts::{Files, read_text};
+use hysteron_source::text::{Rejected, SourceText};
 
 /// The files of this machine.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

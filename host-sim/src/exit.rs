@@ -2,7 +2,7 @@
 
 use std::process::ExitCode;
 
-use crate::verdict::{Outcome, Verdict};
+use hysteron_bench::record::verdict::{Outcome, Verdict};
 
 /// How a command ended; the later, the worse.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

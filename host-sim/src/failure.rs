@@ -6,7 +6,7 @@ use std::path::Path;
 
 use annotate_snippets::{Group, Level, Renderer, normalize_untrusted_str};
 
-use crate::source_text::Rejected;
+use hysteron_source::text::Rejected;
 
 const NO_ROOM: &str =
     "make room there, or write elsewhere; a file that was there already is as it was";

@@ -1,48 +1,12 @@
-//! The bench: a control in a simulated installation.
+//! The command `hysteron`: what a person types, and what the screen shows.
+//!
+//! Files, threads, the terminal and the emulated chip's process are here, and nowhere below.
 
-pub mod bench;
-pub mod board;
-pub mod campaign;
 pub mod chip;
 pub mod cli;
 pub mod command;
-pub mod conditions;
 pub mod console;
 pub mod disk;
-pub mod entry;
 pub mod exit;
-pub mod export;
 pub mod failure;
-mod fed_by_circuit;
-pub mod feed;
-pub mod feeding;
-pub mod installation;
-mod known_readings;
-pub mod left_model;
-mod letters;
-pub mod plant;
-pub mod probe_model;
-pub mod recorder;
-pub mod recording;
-pub mod remembered;
-pub mod replay;
-pub mod report;
-pub mod runs;
-pub mod scenario;
-pub mod shrink;
-pub mod source_item;
-mod source_lines;
-mod source_problem;
-pub mod source_table;
-pub mod source_text;
-pub mod stretch;
-pub mod supply;
-pub mod tally;
 pub mod terminal;
-pub mod thermistor;
-pub mod trace;
-pub mod verdict;
-pub mod watch;
-pub mod words;
-pub mod workers;
-mod world;

@@ -1,13 +1,13 @@
 //! How long one solve of each arrangement takes, and a question that was asked before.
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use hysteron::installation::Installation;
-use hysteron::installation::arrangements::ARRANGEMENTS;
-use hysteron::installation::bank::LoadBank;
-use hysteron::installation::circuit::Circuit;
-use hysteron::installation::file;
-use hysteron::installation::state::{Relay, State};
-use hysteron::source_text::SourceText;
+use hysteron_installation::Installation;
+use hysteron_installation::arrangements::ARRANGEMENTS;
+use hysteron_installation::bank::LoadBank;
+use hysteron_installation::circuit::Circuit;
+use hysteron_installation::file;
+use hysteron_installation::state::{Relay, State};
+use hysteron_source::text::SourceText;
 use std::hint::black_box;
 
 fn installation(name: &str, text: &str) -> Installation {

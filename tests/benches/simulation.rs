@@ -4,16 +4,16 @@ use std::hint::black_box;
 use std::time::Duration as WallTime;
 
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
-use hysteron::bench::{Bench, Recording};
-use hysteron::scenario::bundled::Bundled;
-use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
-use hysteron::source_text::SourceText;
+use hysteron_bench::run::bench::{Bench, Recording};
+use hysteron_bench::scenario::bundled::Bundled;
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
 use hysteron_logic::control::{Control, Input, Retained, StoredSettings};
 use hysteron_logic::divider::Counts;
 use hysteron_logic::sense::Sample;
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Instant;
+use hysteron_source::text::SourceText;
 
 fn bundled(name: &str) -> Bench {
     let bundled = Bundled::named(name).expect("it is bundled");

@@ -8,7 +8,7 @@ use std::io::{self, BufWriter, Write};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use hysteron::plant::weather::{WeatherError, WeatherYear};
+use hysteron_plant::weather::{WeatherError, WeatherYear};
 
 enum Failure {
     Usage,

@@ -16,7 +16,7 @@ echo '#![allow(missing_docs)] pub mod promise; pub mod published_table;' >"$to/p
 
 # Versions, lints and profiles are those of the whole; only the members differ.
 sed -e 's|^members = .*|members = ["logic", "firmware", "proof"]|' -e '/^default-members/d' \
-  -e '/^hysteron = /d' "$root/Cargo.toml" >"$to/Cargo.toml"
+  -e '/^hysteron = /d' -e '/^hysteron-\(source\|plant\|installation\|diagnosis\|bench\|view\) = /d' "$root/Cargo.toml" >"$to/Cargo.toml"
 cat >"$to/proof/Cargo.toml" <<'MANIFEST'
 [package]
 name = "hysteron-tests"

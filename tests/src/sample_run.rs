@@ -1,9 +1,9 @@
 //! A short run in which much happens, for those who tell of runs.
 
-use hysteron::bench::{Bench, CaseRun, Recording};
-use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
-use hysteron::source_text::SourceText;
+use hysteron_bench::run::bench::{Bench, CaseRun, Recording};
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
+use hysteron_source::text::SourceText;
 
 /// Two cases on the first-order plant: the probe fails, the power is cut, one expectation fails
 /// and one is never reached. Title and reason hold what every format has to escape.

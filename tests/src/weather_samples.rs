@@ -2,7 +2,7 @@
 
 use std::f64::consts::TAU;
 
-use hysteron::plant::moist_air::{MoistAir, RelativeHumidity, SEA_LEVEL_PA};
+use hysteron_plant::moist_air::{MoistAir, RelativeHumidity, SEA_LEVEL_PA};
 
 /// One hour of made-up weather, with the digits that the formats have.
 #[derive(Debug, Clone, Copy, PartialEq)]

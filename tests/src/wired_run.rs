@@ -3,17 +3,17 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use hysteron::bench::{Bench, CaseRun, Recording};
 use hysteron::disk::Disk;
-use hysteron::plant::Quantity;
-use hysteron::runs::Fed;
-use hysteron::scenario::expectation::Observable;
-use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::Whereabouts;
-use hysteron::source_text::SourceText;
-use hysteron::trace::{Entry, Trace};
+use hysteron_bench::record::runs::Fed;
+use hysteron_bench::record::trace::{Entry, Trace};
+use hysteron_bench::run::bench::{Bench, CaseRun, Recording};
+use hysteron_bench::scenario::expectation::Observable;
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::whereabouts::Whereabouts;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
+use hysteron_plant::Quantity;
+use hysteron_source::text::SourceText;
 
 /// Six hours of a cooler with this installation (none where it is empty) and these happenings.
 #[must_use]

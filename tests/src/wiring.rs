@@ -1,9 +1,9 @@
 //! Installations for the tests of the wiring check.
 
-use hysteron::installation::Installation;
-use hysteron::installation::check::Finding;
-use hysteron::installation::file;
-use hysteron::source_text::SourceText;
+use hysteron_diagnosis::check::Finding;
+use hysteron_installation::Installation;
+use hysteron_installation::file;
+use hysteron_source::text::SourceText;
 
 /// The installation in `text`.
 ///

@@ -1,6 +1,6 @@
 //! Shipped arrangements with a figure that does not fit.
 
-use hysteron::installation::check::Rule;
+use hysteron_diagnosis::check::Rule;
 
 /// An arrangement, what it says, what they write instead, and the rule that must object, naming this part.
 pub const WRONG_FIGURES: &[(&str, &str, &str, Rule, &str)] = &[

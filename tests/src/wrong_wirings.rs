@@ -1,7 +1,7 @@
 //! Shipped arrangements, wired wrongly.
 
-use hysteron::installation::Installation;
-use hysteron::installation::check::{Finding, Rule};
+use hysteron_diagnosis::check::{Finding, Rule};
+use hysteron_installation::Installation;
 
 /// What was done to the conductors.
 #[derive(Debug, Clone, Copy)]

@@ -1,17 +1,17 @@
 //! The bench as a whole: it repeats, it restarts a board that lost its supply,
 //! and what happens in the installation reaches the load.
 
-use hysteron::bench::{Bench, CaseRun, Recording};
-use hysteron::runs::{Fed, Runner};
-use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
-use hysteron::source_text::SourceText;
-use hysteron::trace::{Entry, Standing};
-use hysteron::verdict::Outcome;
+use hysteron_bench::record::runs::{Fed, Runner};
+use hysteron_bench::record::trace::{Entry, Standing};
+use hysteron_bench::record::verdict::Outcome;
+use hysteron_bench::run::bench::{Bench, CaseRun, Recording};
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
 use hysteron_logic::control::Reason;
 use hysteron_logic::event::Event;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
+use hysteron_source::text::SourceText;
 
 const COOLER: &str = r#"
 title = "A cooler"

@@ -1,12 +1,12 @@
 //! Every bundled scenario keeps what it expects, under its own seed and others.
 
-use hysteron::bench::{Bench, Recording};
-use hysteron::scenario::ambient_table::AmbientPlan;
-use hysteron::scenario::bundled::BUNDLED;
-use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
-use hysteron::source_text::SourceText;
-use hysteron::verdict::Outcome;
+use hysteron_bench::record::verdict::Outcome;
+use hysteron_bench::run::bench::{Bench, Recording};
+use hysteron_bench::scenario::ambient_table::AmbientPlan;
+use hysteron_bench::scenario::bundled::BUNDLED;
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
+use hysteron_source::text::SourceText;
 
 fn plan(text: &str) -> Plan {
     let whereabouts = Whereabouts {

@@ -3,16 +3,16 @@
 //! Needs `firmware/build` and `npm ci` in `tests/chip`, so it runs with the
 //! feature `chip` only.
 
-use hysteron::bench::{Bench, Recording};
 use hysteron::chip::Chip;
 use hysteron::chip::board::run_on_chip;
-use hysteron::scenario::bundled::BUNDLED;
-use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
-use hysteron::source_text::SourceText;
-use hysteron::trace::{Standing, Stretch, Trace};
+use hysteron_bench::record::trace::{Standing, Stretch, Trace};
+use hysteron_bench::run::bench::{Bench, Recording};
+use hysteron_bench::scenario::bundled::BUNDLED;
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
+use hysteron_source::text::SourceText;
 
 /// The part of each scenario that is compared, unless `CHIP_HOURS` says otherwise.
 const HOURS: u32 = 3;

@@ -5,15 +5,15 @@ use std::path::Path;
 use std::sync::Arc;
 
 use hysteron::disk::Disk;
-use hysteron::plant::Quantity;
-use hysteron::runs::Fed;
-use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::Whereabouts;
-use hysteron::source_text::SourceText;
-use hysteron::trace::Entry;
+use hysteron_bench::record::runs::Fed;
+use hysteron_bench::record::trace::Entry;
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::whereabouts::Whereabouts;
 use hysteron_logic::event::Event;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
+use hysteron_plant::Quantity;
+use hysteron_source::text::SourceText;
 use hysteron_tests::wired_run::{count, extremes, fails, hours, run, scenario, stretches, told};
 
 /// A sound installation with enough wire is no different from none at all.

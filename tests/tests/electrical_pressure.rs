@@ -1,11 +1,11 @@
 //! Pressures and the circuit: what moves the contacts of pressure controls, and what they start and stop.
 
-use hysteron::bench::CaseRun;
-use hysteron::plant::{HighPressureControl, Quantity};
-use hysteron::runs::Fed;
-use hysteron::trace::Entry;
+use hysteron_bench::record::runs::Fed;
+use hysteron_bench::record::trace::Entry;
+use hysteron_bench::run::bench::CaseRun;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
+use hysteron_plant::{HighPressureControl, Quantity};
 use hysteron_tests::wired_run::{count, extremes, fails, hours, run, scenario, stretches, told};
 
 fn pump_down(happenings: &str) -> CaseRun {

@@ -2,11 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use hysteron::export;
-use hysteron::report::view::CaseView;
-use hysteron::runs::Fed;
-use hysteron::verdict::Outcome;
+use hysteron_bench::record::runs::Fed;
+use hysteron_bench::record::verdict::Outcome;
 use hysteron_tests::sample_run::{SAMPLE, run};
+use hysteron_view::export;
+use hysteron_view::report::view::CaseView;
 use quick_xml::events::Event;
 
 const LEAKING: &str = r#"

@@ -1,14 +1,14 @@
 //! What the bench is told: who is energised, what a dip or a short does, and that it is quick.
 
-use hysteron::installation::Installation;
-use hysteron::installation::arrangements::named;
-use hysteron::installation::bank::LoadBank;
-use hysteron::installation::fault::{Fault, RelayContact, Trouble};
-use hysteron::installation::file;
-use hysteron::installation::load::Supplied;
-use hysteron::installation::state::{Relay, State};
-use hysteron::installation::terminal::{PartId, PartSet};
-use hysteron::source_text::SourceText;
+use hysteron_installation::Installation;
+use hysteron_installation::arrangements::named;
+use hysteron_installation::bank::LoadBank;
+use hysteron_installation::fault::{Fault, RelayContact, Trouble};
+use hysteron_installation::file;
+use hysteron_installation::load::Supplied;
+use hysteron_installation::state::{Relay, State};
+use hysteron_installation::terminal::{PartId, PartSet};
+use hysteron_source::text::SourceText;
 
 fn installation(name: &str) -> Installation {
     let text = named(name).expect(name).text;
@@ -170,7 +170,7 @@ fn faults_add_up() {
 #[test]
 fn every_single_fault_solves() {
     let mut solved = 0;
-    for arrangement in hysteron::installation::arrangements::ARRANGEMENTS {
+    for arrangement in hysteron_installation::arrangements::ARRANGEMENTS {
         let sound = installation(arrangement.name);
         for fault in sound.faults() {
             let mut bank = LoadBank::new(sound.with_fault(fault));

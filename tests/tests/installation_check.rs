@@ -2,9 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use hysteron::installation::arrangements::{ARRANGEMENTS, named};
-use hysteron::installation::check::{Finding, Rule, Severity, as_text, check};
-use hysteron::source_text::SourceText;
+use hysteron_diagnosis::check::{Finding, Rule, Severity, as_text, check};
+use hysteron_installation::arrangements::{ARRANGEMENTS, named};
+use hysteron_source::text::SourceText;
 use hysteron_tests::wiring::{read, show};
 use hysteron_tests::wrong_figures::WRONG_FIGURES;
 use hysteron_tests::wrong_wirings::{Change, WRONG_WIRINGS};

@@ -1,14 +1,14 @@
 //! The wiring check, swept: every conductor left out, ends moved everywhere, wrong figures.
 
-use hysteron::installation::Installation;
-use hysteron::installation::arrangements::{ARRANGEMENTS, named};
-use hysteron::installation::check::{Severity, check};
-use hysteron::installation::circuit::Circuit;
-use hysteron::installation::file;
-use hysteron::installation::load::{Duty, Supplied};
-use hysteron::installation::part::Kind;
-use hysteron::installation::state::{Relay, State};
-use hysteron::source_text::SourceText;
+use hysteron_diagnosis::check::{Severity, check};
+use hysteron_installation::Installation;
+use hysteron_installation::arrangements::{ARRANGEMENTS, named};
+use hysteron_installation::circuit::Circuit;
+use hysteron_installation::file;
+use hysteron_installation::load::{Duty, Supplied};
+use hysteron_installation::part::Kind;
+use hysteron_installation::state::{Relay, State};
+use hysteron_source::text::SourceText;
 use hysteron_tests::wiring::{read, show};
 use hysteron_tests::wrong_figures::WRONG_FIGURES;
 use hysteron_tests::wrong_wirings::{ADDED, added};

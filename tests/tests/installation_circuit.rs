@@ -1,16 +1,16 @@
 //! Every shipped arrangement, solved: what the trade knows about it, and closed forms.
 
-use hysteron::installation::Installation;
-use hysteron::installation::arrangements::ARRANGEMENTS;
-use hysteron::installation::circuit::Circuit;
-use hysteron::installation::file;
-use hysteron::installation::load::Supplied;
-use hysteron::installation::state::{Relay, State};
-use hysteron::source_text::SourceText;
+use hysteron_installation::Installation;
+use hysteron_installation::arrangements::ARRANGEMENTS;
+use hysteron_installation::circuit::Circuit;
+use hysteron_installation::file;
+use hysteron_installation::load::Supplied;
+use hysteron_installation::state::{Relay, State};
+use hysteron_source::text::SourceText;
 
 fn installation(name: &str) -> Installation {
     let arrangement =
-        hysteron::installation::arrangements::named(name).unwrap_or_else(|| panic!("{name}"));
+        hysteron_installation::arrangements::named(name).unwrap_or_else(|| panic!("{name}"));
     read(arrangement.name, arrangement.text)
 }
 

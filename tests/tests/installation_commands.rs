@@ -5,8 +5,8 @@ use std::ffi::OsString;
 use hysteron::cli::perform;
 use hysteron::console::Console;
 use hysteron::exit::Exit;
-use hysteron::installation::arrangements::{ARRANGEMENTS, named};
 use hysteron::terminal::{Charset, Screen};
+use hysteron_installation::arrangements::{ARRANGEMENTS, named};
 
 /// Exit code, standard output and standard error of a command line.
 fn call(words: &[&str]) -> (Exit, String, String) {

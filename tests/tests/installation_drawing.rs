@@ -2,17 +2,17 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use hysteron::installation::arrangements::ARRANGEMENTS;
-use hysteron::installation::circuit::{Circuit, Solution};
-use hysteron::installation::conductor::Sort;
-use hysteron::installation::drawing::svg;
-use hysteron::installation::fault::Trouble;
-use hysteron::installation::file;
-use hysteron::installation::state::{Relay, State};
-use hysteron::installation::terminal::{PartSet, Role, TerminalId};
-use hysteron::installation::{Installation, part::Kind};
-use hysteron::source_text::SourceText;
+use hysteron_installation::arrangements::ARRANGEMENTS;
+use hysteron_installation::circuit::{Circuit, Solution};
+use hysteron_installation::conductor::Sort;
+use hysteron_installation::fault::Trouble;
+use hysteron_installation::file;
+use hysteron_installation::state::{Relay, State};
+use hysteron_installation::terminal::{PartSet, Role, TerminalId};
+use hysteron_installation::{Installation, part::Kind};
+use hysteron_source::text::SourceText;
 use hysteron_tests::drawing_reader::{Read, read};
+use hysteron_view::drawing::svg;
 use proptest::prelude::*;
 
 fn installation(name: &str, text: &str) -> Installation {

@@ -1,12 +1,12 @@
 //! Installation files: mistakes are found, all at once, with their place and what was meant.
 
-use hysteron::installation::arrangements::{ARRANGEMENTS, named};
-use hysteron::installation::check::{Rule, Severity, check};
-use hysteron::installation::drawing::svg;
-use hysteron::installation::file;
-use hysteron::installation::readings::Readings;
-use hysteron::source_text::SourceText;
+use hysteron_diagnosis::check::{Rule, Severity, check};
+use hysteron_installation::arrangements::{ARRANGEMENTS, named};
+use hysteron_installation::file;
+use hysteron_installation::readings::Readings;
+use hysteron_source::text::SourceText;
 use hysteron_tests::wiring;
+use hysteron_view::drawing::svg;
 use proptest::prelude::*;
 
 fn refused(text: &str) -> String {

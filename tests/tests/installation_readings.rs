@@ -1,12 +1,12 @@
 //! The table of readings: what the trade knows of it, and that its three forms agree.
 
-use hysteron::installation::Installation;
-use hysteron::installation::arrangements::{ARRANGEMENTS, named};
-use hysteron::installation::file;
-use hysteron::installation::part::Kind;
-use hysteron::installation::readings::{Probing, Readings};
-use hysteron::installation::terminal::Role;
-use hysteron::source_text::SourceText;
+use hysteron_installation::Installation;
+use hysteron_installation::arrangements::{ARRANGEMENTS, named};
+use hysteron_installation::file;
+use hysteron_installation::part::Kind;
+use hysteron_installation::readings::{Probing, Readings};
+use hysteron_installation::terminal::Role;
+use hysteron_source::text::SourceText;
 use hysteron_tests::wiring::read;
 
 fn tables() -> Vec<(&'static str, Installation, Readings)> {

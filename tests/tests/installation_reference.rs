@@ -1,8 +1,8 @@
 //! The solver against circuits worked out elsewhere, and motors against the table they are from.
 
-use hysteron::installation::network::{Branch, Element, Network, Node};
-use hysteron::installation::solved::{Shape, Solved};
-use hysteron::installation::terminal::Role;
+use hysteron_installation::network::{Branch, Element, Network, Node};
+use hysteron_installation::solved::{Shape, Solved};
+use hysteron_installation::terminal::Role;
 use nalgebra::Complex;
 
 const EARTH: Node = Node::Earth;
@@ -134,11 +134,11 @@ fn a_coil_and_a_transformer_on_a_split_phase() {
 /// currents: a slip of the pen shows, but this is no independent check.
 #[test]
 fn shipped_compressors_draw_the_currents_they_were_given() {
-    use hysteron::installation::arrangements::ARRANGEMENTS;
-    use hysteron::installation::file;
-    use hysteron::installation::load::Duty;
-    use hysteron::installation::part::Kind;
-    use hysteron::source_text::SourceText;
+    use hysteron_installation::arrangements::ARRANGEMENTS;
+    use hysteron_installation::file;
+    use hysteron_installation::load::Duty;
+    use hysteron_installation::part::Kind;
+    use hysteron_source::text::SourceText;
 
     let table = include_str!("../data/motor_currents.csv");
     let rows: Vec<Vec<&str>> = table

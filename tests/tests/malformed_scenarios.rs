@@ -9,10 +9,10 @@ use std::path::Path;
 
 use hysteron::cli;
 use hysteron::console::Console;
-use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::Whereabouts;
-use hysteron::source_text::{Rejected, SourceText};
 use hysteron::terminal::{Charset, Screen};
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::whereabouts::Whereabouts;
+use hysteron_source::text::{Rejected, SourceText};
 
 const SOUND: &str = include_str!("../data/scenarios/sound.toml");
 const MISTAKES: &str = include_str!("../data/scenarios/mistakes.toml");

@@ -2,10 +2,10 @@
 
 use std::fmt::Write as _;
 
-use hysteron::bench::{Bench, Recording};
-use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
-use hysteron::source_text::SourceText;
+use hysteron_bench::run::bench::{Bench, Recording};
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
+use hysteron_source::text::SourceText;
 use peak_alloc::PeakAlloc;
 
 #[global_allocator]

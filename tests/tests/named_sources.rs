@@ -1,7 +1,7 @@
 //! Where figures come from: every table that a test reads and every bundled expectation says so,
 //! by title and not by handle.
 
-use hysteron::scenario::bundled::BUNDLED;
+use hysteron_bench::scenario::bundled::BUNDLED;
 use std::fs;
 use std::path::{Path, PathBuf};
 

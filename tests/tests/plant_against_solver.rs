@@ -6,15 +6,15 @@
 //! difference is asserted at the usual step of 1 s, and at 0.1 s, where it has to be far smaller.
 //! So it is where refrigerant boils and is compressed; its pressure is right within 1 kPa.
 
-use hysteron::plant::compressor::CompressorKind;
-use hysteron::plant::compressor_parameters::CompressorParameters;
-use hysteron::plant::low_side::LowSideParameters;
-use hysteron::plant::pressure_control::PressureControlParameters;
-use hysteron::plant::pump_down::PumpDownParameters;
-use hysteron::plant::refrigerated_box::{BoxParameters, FanArrangement};
-use hysteron::plant::room::RoomParameters;
-use hysteron::plant::tank::TankParameters;
-use hysteron::plant::{
+use hysteron_plant::compressor::CompressorKind;
+use hysteron_plant::compressor_parameters::CompressorParameters;
+use hysteron_plant::low_side::LowSideParameters;
+use hysteron_plant::pressure_control::PressureControlParameters;
+use hysteron_plant::pump_down::PumpDownParameters;
+use hysteron_plant::refrigerated_box::{BoxParameters, FanArrangement};
+use hysteron_plant::room::RoomParameters;
+use hysteron_plant::tank::TankParameters;
+use hysteron_plant::{
     Door, FanSupply, Load, Plant, Quantity, RefrigeratedBox, Room, Surroundings, Tank,
 };
 use hysteron_tests::published_table::Table;

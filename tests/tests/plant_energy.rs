@@ -3,13 +3,13 @@
 //! What flows by conductance to ambient is summed from the temperatures at both ends of each
 //! step, which is right to the second order; the rest is told by the plant or was given to it.
 
-use hysteron::plant::compressor_parameters::CompressorParameters;
-use hysteron::plant::condenser::CondenserParameters;
-use hysteron::plant::pump_down::PumpDownParameters;
-use hysteron::plant::refrigerated_box::BoxParameters;
-use hysteron::plant::room::{Conditioning, RoomParameters};
-use hysteron::plant::tank::TankParameters;
-use hysteron::plant::{
+use hysteron_plant::compressor_parameters::CompressorParameters;
+use hysteron_plant::condenser::CondenserParameters;
+use hysteron_plant::pump_down::PumpDownParameters;
+use hysteron_plant::refrigerated_box::BoxParameters;
+use hysteron_plant::room::{Conditioning, RoomParameters};
+use hysteron_plant::tank::TankParameters;
+use hysteron_plant::{
     Condenser, Door, Load, Plant, PressureContact, Quantity, RefrigeratedBox, Room, Surroundings,
     Tank,
 };

@@ -1,18 +1,18 @@
 //! Plants at the ends of their parameters: never a panic, never a number that is none, and a
 //! plant left alone stays between the temperatures it began among.
 
-use hysteron::plant::compressor_parameters::CompressorParameters;
-use hysteron::plant::condenser::CondenserParameters;
-use hysteron::plant::first_order::FirstOrderParameters;
-use hysteron::plant::low_side::LowSideParameters;
-use hysteron::plant::parameter::{ParameterError, ParameterRange, STEP};
-use hysteron::plant::pressure_control::PressureControlParameters;
-use hysteron::plant::pump_down::PumpDownParameters;
-use hysteron::plant::refrigerant::Refrigerant;
-use hysteron::plant::refrigerated_box::BoxParameters;
-use hysteron::plant::room::RoomParameters;
-use hysteron::plant::tank::TankParameters;
-use hysteron::plant::{
+use hysteron_plant::compressor_parameters::CompressorParameters;
+use hysteron_plant::condenser::CondenserParameters;
+use hysteron_plant::first_order::FirstOrderParameters;
+use hysteron_plant::low_side::LowSideParameters;
+use hysteron_plant::parameter::{ParameterError, ParameterRange, STEP};
+use hysteron_plant::pressure_control::PressureControlParameters;
+use hysteron_plant::pump_down::PumpDownParameters;
+use hysteron_plant::refrigerant::Refrigerant;
+use hysteron_plant::refrigerated_box::BoxParameters;
+use hysteron_plant::room::RoomParameters;
+use hysteron_plant::tank::TankParameters;
+use hysteron_plant::{
     Condenser, Door, FanSupply, FirstOrder, Load, Plant, Quantity, RefrigeratedBox, Room,
     Surroundings, Tank,
 };

@@ -6,7 +6,7 @@
 
 use std::cell::Cell;
 
-use hysteron::thermistor::{self, SteinhartHart};
+use hysteron_bench::probe::thermistor::{self, SteinhartHart};
 use hysteron_logic::curve::{Curve, CustomCurve};
 use hysteron_logic::divider::{Counts, Divider, Element};
 use proptest::prelude::*;

@@ -2,10 +2,8 @@
 //!
 //! Each file in `data/` names its source in its first line.
 
-use hysteron::plant::door::Doorway;
-use hysteron::plant::moist_air::{
-    MoistAir, RelativeHumidity, SEA_LEVEL_PA, saturation_pressure_pa,
-};
+use hysteron_plant::door::Doorway;
+use hysteron_plant::moist_air::{MoistAir, RelativeHumidity, SEA_LEVEL_PA, saturation_pressure_pa};
 use hysteron_tests::published_table::Table;
 
 fn celsius(fahrenheit: f64) -> f64 {

@@ -1,9 +1,9 @@
 //! The plants against closed forms, a published law and the cycle that a map was fitted to.
 
-use hysteron::plant::compressor::CompressorKind;
-use hysteron::plant::first_order::FirstOrderParameters;
-use hysteron::plant::tank::TankParameters;
-use hysteron::plant::{FirstOrder, Load, Quantity, Surroundings, Tank};
+use hysteron_plant::compressor::CompressorKind;
+use hysteron_plant::first_order::FirstOrderParameters;
+use hysteron_plant::tank::TankParameters;
+use hysteron_plant::{FirstOrder, Load, Quantity, Surroundings, Tank};
 use hysteron_tests::published_table::Table;
 
 /// 50 US gallons of water from 15 to 60 °C by 4.5 kW take 131.8 min.
@@ -217,8 +217,8 @@ fn compressor_maps_follow_the_cycle_they_were_fitted_to() {
 /// What a tank can be asked for depends on what its load is.
 #[test]
 fn every_quantity_listed_can_be_read_and_no_other() {
-    use hysteron::plant::compressor_parameters::CompressorParameters;
-    use hysteron::plant::{Condenser, Plant, RefrigeratedBox, Room};
+    use hysteron_plant::compressor_parameters::CompressorParameters;
+    use hysteron_plant::{Condenser, Plant, RefrigeratedBox, Room};
     let compressor = CompressorParameters::default;
     let plants: [Plant; 7] = [
         RefrigeratedBox::new(Default::default(), compressor(), 1.0)

@@ -5,16 +5,16 @@
 //! times in an hour, rests for 3 minutes before it starts again and runs for 2 minutes once
 //! started. It speaks of air-conditioning scrolls; no nearer figure was found.
 
-use hysteron::bench::{Bench, CaseRun, Recording};
-use hysteron::runs::RunTotals;
-use hysteron::scenario::ambient_table::AmbientPlan;
-use hysteron::scenario::bundled::BUNDLED;
-use hysteron::scenario::plan::{ContactFeedback, Plan};
-use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
-use hysteron::source_text::SourceText;
-use hysteron::verdict::{Finding, Outcome};
+use hysteron_bench::record::runs::RunTotals;
+use hysteron_bench::record::verdict::{Finding, Outcome};
+use hysteron_bench::run::bench::{Bench, CaseRun, Recording};
+use hysteron_bench::scenario::ambient_table::AmbientPlan;
+use hysteron_bench::scenario::bundled::BUNDLED;
+use hysteron_bench::scenario::plan::{ContactFeedback, Plan};
+use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
 use hysteron_logic::settings::Load;
 use hysteron_logic::time::Duration;
+use hysteron_source::text::SourceText;
 
 const MOST_STARTS_AN_HOUR: u64 = 12;
 const SHORTEST_REST: Duration = Duration::from_minutes(3);

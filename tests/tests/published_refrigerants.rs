@@ -6,7 +6,7 @@
 //! Sources and recipe in the first line of each file of `data/refrigerant_*.csv` and in
 //! `data/refrigerant_saturation.py`.
 
-use hysteron::plant::refrigerant::{Refrigerant, SaturationLine, gauge_psi};
+use hysteron_plant::refrigerant::{Refrigerant, SaturationLine, gauge_psi};
 use hysteron_tests::published_table::{Row, Table};
 
 const LINES: [(SaturationLine, &str); 2] = [

@@ -2,7 +2,7 @@
 //!
 //! Each file in `data/` names its source in its first line.
 
-use hysteron::thermistor::SteinhartHart;
+use hysteron_bench::probe::thermistor::SteinhartHart;
 use hysteron_logic::curve::{Curve, CustomCurve};
 use hysteron_logic::resistance::Resistance;
 use hysteron_tests::published_table::{Row, Table};

@@ -1,8 +1,7 @@
 //! Records of earlier layouts are still read: the bytes are kept in `data/records`.
 
-use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::Whereabouts;
-use hysteron::source_text::SourceText;
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::whereabouts::Whereabouts;
 use hysteron_firmware::board::scripted::Bench;
 use hysteron_firmware::keeper::Keeper;
 use hysteron_firmware::memory::{Memory, Outgoing};
@@ -13,6 +12,7 @@ use hysteron_logic::counters::Totals;
 use hysteron_logic::lockout::Cause;
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Duration;
+use hysteron_source::text::SourceText;
 use serde::Deserialize;
 
 #[derive(Deserialize)]

@@ -4,11 +4,11 @@
     reason = "the size of the errors is worth reading"
 )]
 
-use hysteron::bench::{Bench, CaseRun, Recording};
-use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::{NoFiles, Whereabouts};
-use hysteron::source_text::SourceText;
+use hysteron_bench::run::bench::{Bench, CaseRun, Recording};
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
 use hysteron_logic::guard::Relay;
+use hysteron_source::text::SourceText;
 
 const SCENARIO: &str = include_str!("../peers/reference.toml");
 

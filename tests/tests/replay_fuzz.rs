@@ -1,7 +1,7 @@
 //! Whatever a recording holds, it is replayed or refused with its line; nothing ends in a panic.
 
-use hysteron::recording::{Reading, Recording, TimeFormat, Unreadable, ValueUnit};
-use hysteron::replay::{for_recordings, replay};
+use hysteron_bench::recording::{Reading, Recording, TimeFormat, Unreadable, ValueUnit};
+use hysteron_bench::replay::{for_recordings, replay};
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Duration;
 use proptest::prelude::*;
@@ -48,7 +48,7 @@ fn outcome(bytes: &[u8], said: Said) -> Result<u64, String> {
         unreadable: said.unreadable,
     };
     let settings = for_recordings(&Settings::DEFAULT).expect("settings");
-    let shown = |rejected: hysteron::source_text::Rejected| rejected.to_string();
+    let shown = |rejected: hysteron_source::text::Rejected| rejected.to_string();
     let mut recording = Recording::open("fuzz.csv", bytes, reading).map_err(shown)?;
     let replayed = replay(&settings, &mut recording).map_err(shown)?;
     Ok(replayed.rows)

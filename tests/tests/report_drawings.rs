@@ -1,9 +1,9 @@
 //! The charts of every bundled scenario's report: no word lies on another or on a limit, and none leaves its drawing.
 
-use hysteron::report;
-use hysteron::scenario::bundled::BUNDLED;
+use hysteron_bench::scenario::bundled::BUNDLED;
 use hysteron_tests::font_widths::{Weight, width};
 use hysteron_tests::sample_run::run;
+use hysteron_view::report;
 use roxmltree::{Document, Node};
 
 /// Where a text stands: left, top, right, bottom.

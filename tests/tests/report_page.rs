@@ -4,14 +4,14 @@ use std::collections::BTreeSet;
 
 use html5ever::tendril::TendrilSink;
 use html5ever::{ParseOpts, parse_document};
-use hysteron::recording::{Reading, Recording, Unreadable};
-use hysteron::replay::{for_recordings, replay};
-use hysteron::report::{self, Recorded};
-use hysteron::scenario::bundled::{BUNDLED, Bundled};
 use hysteron::terminal::{Charset, Screen, answer};
+use hysteron_bench::recording::{Reading, Recording, Unreadable};
+use hysteron_bench::replay::{for_recordings, replay};
+use hysteron_bench::scenario::bundled::{BUNDLED, Bundled};
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Duration;
 use hysteron_tests::sample_run::{SAMPLE, run};
+use hysteron_view::report::{self, Recorded};
 use markup5ever_rcdom::{Handle, NodeData, RcDom};
 
 fn parsed(page: &str) -> RcDom {

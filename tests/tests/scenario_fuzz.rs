@@ -2,11 +2,11 @@
 
 use std::cell::Cell;
 
-use hysteron::scenario::bundled::BUNDLED;
-use hysteron::scenario::edit::{Edit, edited};
-use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::Whereabouts;
-use hysteron::source_text::SourceText;
+use hysteron_bench::scenario::bundled::BUNDLED;
+use hysteron_bench::scenario::edit::{Edit, edited};
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::whereabouts::Whereabouts;
+use hysteron_source::text::SourceText;
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestRunner};
 
@@ -93,12 +93,12 @@ impl Reached {
         match plan {
             Ok(plan) => {
                 self.accepted.set(self.accepted.get() + 1);
-                let ordered = |case: &hysteron::scenario::plan::Case| {
+                let ordered = |case: &hysteron_bench::scenario::plan::Case| {
                     case.timeline.edges().is_sorted_by_key(|edge| edge.at)
                 };
                 prop_assert!(plan.cases.iter().all(ordered), "happenings out of order");
                 let limit = plan.duration;
-                let late = |case: &hysteron::scenario::plan::Case| {
+                let late = |case: &hysteron_bench::scenario::plan::Case| {
                     case.timeline.edges().any(|edge| edge.at > limit)
                 };
                 prop_assert!(

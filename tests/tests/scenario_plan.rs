@@ -1,12 +1,12 @@
 //! What a scenario says is what its plan holds.
 
-use hysteron::scenario::happening::{Edge, Happening, Hold};
-use hysteron::scenario::plan::Plan;
-use hysteron::scenario::whereabouts::Whereabouts;
-use hysteron::source_text::{Rejected, SourceText};
+use hysteron_bench::scenario::happening::{Edge, Happening, Hold};
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::whereabouts::Whereabouts;
 use hysteron_logic::field::Field;
 use hysteron_logic::settings::{Draft, Settings};
 use hysteron_logic::time::Duration;
+use hysteron_source::text::{Rejected, SourceText};
 
 const BASE: &str = "title = \"x\"\nduration = \"3 d\"\nplant = { kind = \"refrigerated box\" }\n";
 

@@ -7,9 +7,9 @@
 use std::cell::Cell;
 
 use hysteron::disk::Disk;
-use hysteron::plant::ambient::{Ambient, AmbientClock, Renewal};
-use hysteron::plant::weather::{LARGEST_FILE_BYTES, WeatherError, WeatherFormat, WeatherYear};
-use hysteron::scenario::ambient_table::AmbientPlan;
+use hysteron_bench::scenario::ambient_table::AmbientPlan;
+use hysteron_plant::ambient::{Ambient, AmbientClock, Renewal};
+use hysteron_plant::weather::{LARGEST_FILE_BYTES, WeatherError, WeatherFormat, WeatherYear};
 use hysteron_tests::weather_samples::{epw, hours_of_year, tmy2, tmy3};
 use proptest::prelude::*;
 use proptest::test_runner::TestRunner;

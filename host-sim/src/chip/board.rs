@@ -18,10 +18,10 @@ use hysteron_logic::settings::Settings;
 use hysteron_logic::time::{Duration, Instant};
 
 use super::{Chip, ChipError, ContactIs, Happening, LOCK_PIN, hexadecimal};
-use crate::bench::{Bench, CaseRun, Recording};
-use crate::board::{Moment, RemoteBoard, SupplyChange};
-use crate::left_model::LeftModel;
-use crate::scenario::plan::Case;
+use hysteron_bench::run::bench::{Bench, CaseRun, Recording};
+use hysteron_bench::run::board::{Moment, RemoteBoard, SupplyChange};
+use hysteron_bench::run::left_model::LeftModel;
+use hysteron_bench::scenario::plan::Case;
 
 /// Why there is nothing to tell of a run on the board's image.
 #[derive(Debug)]
@@ -334,9 +334,9 @@ fn at_power_up() -> Decision {
 mod tests {
     use super::super::tests::served;
     use super::*;
-    use crate::scenario::plan::Plan;
-    use crate::scenario::whereabouts::{NoFiles, Whereabouts};
-    use crate::source_text::SourceText;
+    use hysteron_bench::scenario::plan::Plan;
+    use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
+    use hysteron_source::text::SourceText;
 
     /// What a scenario may ask of the bench and not of the chip, and a chip that was reset.
     #[test]

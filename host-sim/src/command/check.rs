@@ -9,7 +9,7 @@ use super::installation_input::{read, text};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::installation::check::{Finding, Severity, as_text, check};
+use hysteron_diagnosis::check::{Finding, Severity, as_text, check};
 
 /// Checks the wiring of installations before power is put on.
 #[derive(Debug, Clone, Args)]

@@ -12,9 +12,9 @@ use super::text_table;
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::source_text::{any_of, nearest};
 use crate::terminal::Screen;
-use crate::thermistor::{SteinhartHart, oversampled, ratio};
+use hysteron_bench::probe::thermistor::{SteinhartHart, oversampled, ratio};
+use hysteron_source::text::{any_of, nearest};
 
 /// Prints a thermistor's table: temperature, resistance, counts
 #[derive(Debug, Clone, Args)]

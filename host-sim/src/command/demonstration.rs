@@ -9,7 +9,7 @@ use super::scenario_run::{Controller, ScenarioRun};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::scenario::bundled::BUNDLED;
+use hysteron_bench::scenario::bundled::BUNDLED;
 
 /// Where its report lies.
 pub const REPORT: &str = "./hysteron-report.html";

@@ -12,10 +12,10 @@ use super::own_file::OwnFile;
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::installation::Installation;
-use crate::installation::drawing;
-use crate::installation::readings::{Situation, situations};
-use crate::source_text::{any_of, nearest};
+use hysteron_installation::Installation;
+use hysteron_installation::readings::{Situation, situations};
+use hysteron_source::text::{any_of, nearest};
+use hysteron_view::drawing;
 
 /// Draws an installation as a ladder diagram (SVG).
 #[derive(Debug, Clone, Args)]
@@ -79,9 +79,9 @@ fn situation(installation: &Installation, name: &str) -> Result<Situation, Failu
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::installation::arrangements::ARRANGEMENTS;
-    use crate::installation::file;
-    use crate::source_text::SourceText;
+    use hysteron_installation::arrangements::ARRANGEMENTS;
+    use hysteron_installation::file;
+    use hysteron_source::text::SourceText;
 
     #[test]
     fn every_state_of_everything_that_ships_can_be_drawn_and_says_which_it_is() {

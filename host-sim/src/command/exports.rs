@@ -11,9 +11,9 @@ use super::own_file::OwnFile;
 use super::scenario_run::ScenarioRun;
 use super::whole_file::{self, MissingFolders};
 use crate::console::{Console, StandardOutput};
-use crate::export::{csv, json, junit, vcd};
 use crate::failure::Failure;
-use crate::report;
+use hysteron_view::export::{csv, json, junit, vcd};
+use hysteron_view::report;
 
 /// Where to write what.
 #[derive(Debug, Clone, Args)]

@@ -9,18 +9,18 @@ use super::files::{Files, Foreign, foreign_file};
 use super::own_file::{FAILING_CASE as MARK, OwnFile};
 use super::whole_file::{self, MissingFolders};
 
-use crate::campaign::{Axis, Campaign, CampaignRun};
 use crate::failure::Failure;
-use crate::installation::arrangements::named as arrangement_named;
-use crate::scenario::ambient_table::AmbientPlan;
-use crate::scenario::edit::{Edit, edited};
-use crate::scenario::plan::Plan;
-use crate::scenario::quantity_text::duration_text;
-use crate::shrink::{Effort, Failing, Shrunk};
-use crate::words::degrees::Degrees;
-use crate::words::finding::finding;
-use crate::words::number::counted;
-use crate::words::subject::expectation;
+use hysteron_bench::campaign::{Axis, Campaign, CampaignRun};
+use hysteron_bench::scenario::ambient_table::AmbientPlan;
+use hysteron_bench::scenario::edit::{Edit, edited};
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::quantity_text::duration_text;
+use hysteron_bench::shrink::{Effort, Failing, Shrunk};
+use hysteron_installation::arrangements::named as arrangement_named;
+use hysteron_view::words::degrees::Degrees;
+use hysteron_view::words::finding::finding;
+use hysteron_view::words::number::counted;
+use hysteron_view::words::subject::expectation;
 
 /// How long a failing run is made smaller.
 pub const EFFORT: Effort = Effort::Runs(60);

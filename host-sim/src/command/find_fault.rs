@@ -15,18 +15,18 @@ use crate::console::Console;
 use crate::disk;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::installation::Installation;
-use crate::installation::circuit::Circuit;
-use crate::installation::drawing;
-use crate::installation::finding::answer::{self, ROUGH_WEIGHTS};
-use crate::installation::finding::dialogue::{Dialogue, Turn};
-use crate::installation::finding::hypothesis::{Depth, Hypothesis};
-use crate::installation::finding::moment::Reading;
-use crate::installation::finding::search::Search;
-use crate::installation::finding::tolerance::Tolerance;
-use crate::installation::finding::{reading_file, reading_text};
-use crate::installation::state::{Relay, State};
-use crate::source_text::SourceText;
+use hysteron_diagnosis::finding::answer::{self, ROUGH_WEIGHTS};
+use hysteron_diagnosis::finding::dialogue::{Dialogue, Turn};
+use hysteron_diagnosis::finding::hypothesis::{Depth, Hypothesis};
+use hysteron_diagnosis::finding::moment::Reading;
+use hysteron_diagnosis::finding::search::Search;
+use hysteron_diagnosis::finding::tolerance::Tolerance;
+use hysteron_diagnosis::finding::{reading_file, reading_text};
+use hysteron_installation::Installation;
+use hysteron_installation::circuit::Circuit;
+use hysteron_installation::state::{Relay, State};
+use hysteron_source::text::SourceText;
+use hysteron_view::drawing;
 
 /// Finds the fault that explains what a meter shows, and names the next measurement.
 #[derive(Debug, Clone, Args)]
@@ -228,9 +228,9 @@ fn ask(dialogue: &mut Dialogue<'_>, console: &mut Console<'_>) -> Result<(), Fai
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::installation::arrangements::named;
-    use crate::installation::fault::{Fault, Trouble};
-    use crate::installation::file;
+    use hysteron_installation::arrangements::named;
+    use hysteron_installation::fault::{Fault, Trouble};
+    use hysteron_installation::file;
 
     /// With its coil open the valve stays shut, and suction pressure stops the compressor.
     #[test]

@@ -9,10 +9,10 @@ use super::files::Files;
 use super::standard_stream::STANDARD_STREAM;
 use crate::disk;
 use crate::failure::Failure;
-use crate::installation::Installation;
-use crate::installation::arrangements::{ARRANGEMENTS, named};
-use crate::installation::file;
-use crate::source_text::{SourceText, any_of, nearest};
+use hysteron_installation::Installation;
+use hysteron_installation::arrangements::{ARRANGEMENTS, named};
+use hysteron_installation::file;
+use hysteron_source::text::{SourceText, any_of, nearest};
 
 /// The text that a word names.
 ///

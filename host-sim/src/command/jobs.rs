@@ -5,7 +5,7 @@ use std::num::NonZeroUsize;
 use rayon::prelude::*;
 
 use crate::failure::Failure;
-use crate::workers::Workers;
+use hysteron_bench::workers::Workers;
 
 /// More threads than this help nobody.
 const MOST_JOBS: usize = 1_024;
@@ -41,7 +41,7 @@ impl Workers for OnPool<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::workers::InTurn;
+    use hysteron_bench::workers::InTurn;
 
     #[test]
     fn many_at_a_time_come_back_in_order() {

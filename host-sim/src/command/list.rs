@@ -12,11 +12,11 @@ use super::whole_file::{self, MissingFolders, Place};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::installation::arrangements::{ARRANGEMENTS, Arrangement, named as arrangement_named};
-use crate::scenario::ambient_table::AmbientPlan;
-use crate::scenario::bundled::{BUNDLED, Bundled};
-use crate::scenario::overridden::Variants;
-use crate::source_text::{SourceText, any_of, nearest};
+use hysteron_bench::scenario::ambient_table::AmbientPlan;
+use hysteron_bench::scenario::bundled::{BUNDLED, Bundled};
+use hysteron_bench::scenario::overridden::Variants;
+use hysteron_installation::arrangements::{ARRANGEMENTS, Arrangement, named as arrangement_named};
+use hysteron_source::text::{SourceText, any_of, nearest};
 
 /// Lists the bundled scenarios and installations, or copies one out to edit.
 #[derive(Debug, Clone, Args)]

@@ -6,7 +6,7 @@ use std::fs::File;
 use std::io::{self, Read};
 use std::path::Path;
 
-use crate::export::{csv, json, junit};
+use hysteron_view::export::{csv, json, junit};
 
 /// How a failing run of a sweep begins.
 pub const FAILING_CASE: &str = "# A failing run of a sweep over ";

@@ -9,7 +9,7 @@ use super::installation_input::{read, text};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::installation::readings::Readings;
+use hysteron_installation::readings::Readings;
 
 /// Tells what a meter should show, in every situation that matters.
 #[derive(Debug, Clone, Args)]

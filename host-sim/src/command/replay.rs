@@ -22,15 +22,17 @@ use super::standard_stream::STANDARD_STREAM;
 use crate::console::{Console, StandardOutput};
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::recording::{ColumnChoice, Reading, Recording, TimeFormat, Unreadable, ValueUnit};
-use crate::replay::{for_recordings, replay};
-use crate::report::{Recorded, replay_html};
-use crate::scenario::bundled::BUNDLED;
-use crate::scenario::overridden::Variants;
-use crate::scenario::plan::Plan;
-use crate::scenario::quantity_text::{duration_text, read_duration};
-use crate::source_text::{SourceText, any_of};
-use crate::trace::{Entry, Trace};
+use hysteron_bench::record::trace::{Entry, Trace};
+use hysteron_bench::recording::{
+    ColumnChoice, Reading, Recording, TimeFormat, Unreadable, ValueUnit,
+};
+use hysteron_bench::replay::{for_recordings, replay};
+use hysteron_bench::scenario::bundled::BUNDLED;
+use hysteron_bench::scenario::overridden::Variants;
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::quantity_text::{duration_text, read_duration};
+use hysteron_source::text::{SourceText, any_of};
+use hysteron_view::report::{Recorded, replay_html};
 
 const LONGEST_GAP: &str = "1 h";
 

@@ -4,16 +4,16 @@ use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Duration;
 
 use super::own_file::REPLAY_COLUMNS;
-use crate::replay::Replay;
-use crate::report::events::{select, words};
-use crate::report::spells::spells;
 use crate::terminal::{self, Screen};
-use crate::trace::Trace;
-use crate::words::degrees::{Degrees, percent};
-use crate::words::installation;
-use crate::words::recorded::{WHAT_IT_IS, recorded};
-use crate::words::span::rounded;
-use crate::words::subject::relay_word;
+use hysteron_bench::record::trace::Trace;
+use hysteron_bench::replay::Replay;
+use hysteron_view::report::events::{select, words};
+use hysteron_view::report::spells::spells;
+use hysteron_view::words::degrees::{Degrees, percent};
+use hysteron_view::words::installation;
+use hysteron_view::words::recorded::{WHAT_IT_IS, recorded};
+use hysteron_view::words::span::rounded;
+use hysteron_view::words::subject::relay_word;
 
 /// More events than this are no longer read.
 const MOST_EVENTS: usize = 20;

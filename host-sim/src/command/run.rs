@@ -18,9 +18,9 @@ use crate::chip::Chip;
 use crate::console::{Console, StandardOutput};
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::scenario::plan::Plan;
-use crate::scenario::seed;
 use crate::terminal::{self, Screen};
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::seed;
 
 /// Runs scenarios and judges what they expect.
 #[derive(Debug, Clone, Args)]

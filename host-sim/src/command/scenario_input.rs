@@ -12,12 +12,12 @@ use super::files::Files;
 use super::standard_stream::STANDARD_STREAM;
 use crate::disk::{self, Disk};
 use crate::failure::Failure;
-use crate::scenario::bundled::{BUNDLED, Bundled};
-use crate::scenario::edit::{Edit, edited};
-use crate::scenario::overridden::{Variants, overridden};
-use crate::scenario::plan::Plan;
-use crate::scenario::whereabouts::Whereabouts;
-use crate::source_text::{Rejected, SourceText, any_of, nearest};
+use hysteron_bench::scenario::bundled::{BUNDLED, Bundled};
+use hysteron_bench::scenario::edit::{Edit, edited};
+use hysteron_bench::scenario::overridden::{Variants, overridden};
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::whereabouts::Whereabouts;
+use hysteron_source::text::{Rejected, SourceText, any_of, nearest};
 
 /// Where a scenario's text comes from.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -5,14 +5,14 @@ use std::path::PathBuf;
 use clap::ValueEnum;
 use rayon::prelude::*;
 
-use crate::bench::{Bench, CaseRun, Recording};
 use crate::chip::Chip;
 use crate::chip::board::{ChipRunError, run_on_chip};
 use crate::disk::Disk;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::left_model::LeftModel;
-use crate::scenario::plan::Plan;
+use hysteron_bench::run::bench::{Bench, CaseRun, Recording};
+use hysteron_bench::run::left_model::LeftModel;
+use hysteron_bench::scenario::plan::Plan;
 
 /// What a person wants the control to run on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

@@ -16,14 +16,14 @@ use super::own_file::OwnFile;
 use super::scenario_input::ScenarioInput;
 use super::sweep_table;
 use super::value_range::{Seeds, Values};
-use crate::campaign::{Campaign, CampaignError, CampaignRun};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use crate::left_model::LeftModel;
-use crate::scenario::plan::Plan;
-use crate::shrink::Effort;
-use crate::words::number::counted;
+use hysteron_bench::campaign::{Campaign, CampaignError, CampaignRun};
+use hysteron_bench::run::left_model::LeftModel;
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::shrink::Effort;
+use hysteron_view::words::number::counted;
 
 /// Runs a scenario over ranges of its settings and over seeds
 #[derive(Debug, Clone, Args)]

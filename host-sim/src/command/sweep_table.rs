@@ -7,13 +7,13 @@ use hysteron_logic::time::Duration;
 
 use super::own_file::SWEEP_COLUMNS;
 use super::text_table;
-use crate::campaign::{Campaign, CampaignRun, range};
-use crate::scenario::plan::Plan;
 use crate::terminal::Screen;
-use crate::words::degrees::{Degrees, percent};
-use crate::words::number::counted;
-use crate::words::span::rounded;
-use crate::words::subject::expectation;
+use hysteron_bench::campaign::{Campaign, CampaignRun, range};
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_view::words::degrees::{Degrees, percent};
+use hysteron_view::words::number::counted;
+use hysteron_view::words::span::rounded;
+use hysteron_view::words::subject::expectation;
 
 /// More rows than this are no longer read.
 const MOST_ROWS: usize = 60;

@@ -7,8 +7,8 @@
 use std::str::FromStr;
 
 use super::assignment::Assignment;
-use crate::campaign::Axis;
-use crate::scenario::seed;
+use hysteron_bench::campaign::Axis;
+use hysteron_bench::scenario::seed;
 
 /// More values than this are asked for by mistake.
 const MOST_VALUES: i64 = 10_000;
@@ -62,7 +62,7 @@ impl FromStr for Seeds {
                 if from > to {
                     return Err(format!("{from} comes after {to}"));
                 }
-                if to - from >= crate::campaign::MOST_RUNS {
+                if to - from >= hysteron_bench::campaign::MOST_RUNS {
                     return Err("these are far too many".to_owned());
                 }
                 Ok((from..=to).collect())

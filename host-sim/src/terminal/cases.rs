@@ -5,12 +5,12 @@ use super::screen::Screen;
 use super::strip::{strip, time_axis};
 use super::style::{QUIET, STRONG};
 use super::verdict_lines::verdict_line;
-use crate::report::figures::duty;
-use crate::report::verdicts::tally;
-use crate::report::view::CaseView;
-use crate::verdict::Outcome;
-use crate::words::degrees::percent;
-use crate::words::number::counted;
+use hysteron_bench::record::verdict::Outcome;
+use hysteron_view::report::figures::duty;
+use hysteron_view::report::verdicts::tally;
+use hysteron_view::report::view::CaseView;
+use hysteron_view::words::degrees::percent;
+use hysteron_view::words::number::counted;
 
 /// Cases that find room on the screen.
 const MOST_CASES: usize = 6;
@@ -73,7 +73,7 @@ pub(super) fn table(views: &[CaseView<'_>], screen: Screen, lines: &mut Vec<Stri
 
 fn failures(view: &CaseView<'_>, screen: Screen) -> Vec<String> {
     let failing = |verdict: &&_| -> bool {
-        let verdict: &crate::verdict::Verdict = verdict;
+        let verdict: &hysteron_bench::record::verdict::Verdict = verdict;
         verdict.outcome != Outcome::Holds
     };
     let named = |line: String| format!("{line} {QUIET}({}){QUIET:#}", view.name());

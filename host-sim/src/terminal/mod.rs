@@ -15,16 +15,16 @@ use strip::{slot, strip, time_axis};
 use style::{BAD, GOOD, QUIET, STRONG};
 use verdict_lines::verdict_lines;
 
-use crate::bench::CaseRun;
-use crate::report::figures::{duty, rounded_shortest_rest, seen};
-use crate::report::spells::{span_shares, time_shares};
-use crate::report::strip::Look;
-use crate::report::verdicts::tally;
-use crate::report::view::{CaseView, Trouble};
-use crate::scenario::plan::Plan;
-use crate::words::degrees::percent;
-use crate::words::number::{counted, expectations};
-use crate::words::span::{rounded, scenario_length};
+use hysteron_bench::run::bench::CaseRun;
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_view::report::figures::{duty, rounded_shortest_rest, seen};
+use hysteron_view::report::spells::{span_shares, time_shares};
+use hysteron_view::report::strip::Look;
+use hysteron_view::report::verdicts::tally;
+use hysteron_view::report::view::{CaseView, Trouble};
+use hysteron_view::words::degrees::percent;
+use hysteron_view::words::number::{counted, expectations};
+use hysteron_view::words::span::{rounded, scenario_length};
 
 /// The answer of these runs of `plan`; `report` tells where the report lies.
 #[must_use]
@@ -56,7 +56,7 @@ fn heading(view: &CaseView<'_>) -> String {
         "{}, seed {}; {} to {}, differential {}",
         scenario_length(view.plan.duration),
         view.plan.seed,
-        crate::words::setting::mode(draft.mode),
+        hysteron_view::words::setting::mode(draft.mode),
         view.degrees.chosen(draft.setpoint),
         view.degrees.difference(draft.differential)
     )

@@ -4,14 +4,14 @@ use anstyle::{AnsiColor, Style};
 
 use super::screen::{Charset, Screen};
 use super::style::QUIET;
-use crate::plant::Quantity;
-use crate::report::axis::{decimals, round_values};
-use crate::report::columns::{columns, extremes};
-use crate::report::lines::short_name;
-use crate::report::view::CaseView;
-use crate::scenario::expectation::Observable;
-use crate::trace::{Bucket, Series};
-use crate::words::degrees::fixed;
+use hysteron_bench::record::trace::{Bucket, Series};
+use hysteron_bench::scenario::expectation::Observable;
+use hysteron_plant::Quantity;
+use hysteron_view::report::axis::{decimals, round_values};
+use hysteron_view::report::columns::{columns, extremes};
+use hysteron_view::report::lines::short_name;
+use hysteron_view::report::view::CaseView;
+use hysteron_view::words::degrees::fixed;
 
 const ROWS: usize = 8;
 /// Dots of a cell: two across, four down.

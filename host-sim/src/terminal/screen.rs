@@ -3,7 +3,7 @@
 use unicode_width::UnicodeWidthStr;
 
 use super::style::{BAD, GOOD};
-use crate::verdict::Outcome;
+use hysteron_bench::record::verdict::Outcome;
 
 /// Which signs can be shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

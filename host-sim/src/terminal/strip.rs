@@ -4,8 +4,8 @@ use hysteron_logic::time::Duration;
 
 use super::screen::Screen;
 use super::style::QUIET;
-use crate::report::axis::time_marks;
-use crate::report::view::CaseView;
+use hysteron_view::report::axis::time_marks;
+use hysteron_view::report::view::CaseView;
 
 /// The share of each column for which the relay was closed, as a bar; trouble stands in its own row.
 pub(super) fn strip(view: &CaseView<'_>, screen: Screen, columns: usize) -> String {

@@ -2,10 +2,10 @@
 
 use super::screen::Screen;
 use super::style::QUIET;
-use crate::report::view::CaseView;
-use crate::verdict::{Outcome, Verdict};
-use crate::words::finding::finding;
-use crate::words::subject::expectation;
+use hysteron_bench::record::verdict::{Outcome, Verdict};
+use hysteron_view::report::view::CaseView;
+use hysteron_view::words::finding::finding;
+use hysteron_view::words::subject::expectation;
 
 /// Lines left for verdicts when everything else has its place.
 const MOST_VERDICTS: usize = 4;

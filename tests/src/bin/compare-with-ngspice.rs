@@ -9,17 +9,17 @@ use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode};
 
-use hysteron::installation::Installation;
-use hysteron::installation::arrangements::ARRANGEMENTS;
-use hysteron::installation::circuit::{Circuit, METER_OHM, Solution};
-use hysteron::installation::fault::Fault;
-use hysteron::installation::file;
-use hysteron::installation::netlist::{as_spice, current_name, node_name};
-use hysteron::installation::network::{Branch, Element, Network, Node};
-use hysteron::installation::part::Kind;
-use hysteron::installation::state::{Relay, State};
-use hysteron::installation::terminal::{PartSet, Role, TerminalId};
-use hysteron::source_text::SourceText;
+use hysteron_installation::Installation;
+use hysteron_installation::arrangements::ARRANGEMENTS;
+use hysteron_installation::circuit::{Circuit, METER_OHM, Solution};
+use hysteron_installation::fault::Fault;
+use hysteron_installation::file;
+use hysteron_installation::netlist::{as_spice, current_name, node_name};
+use hysteron_installation::network::{Branch, Element, Network, Node};
+use hysteron_installation::part::Kind;
+use hysteron_installation::state::{Relay, State};
+use hysteron_installation::terminal::{PartSet, Role, TerminalId};
+use hysteron_source::text::SourceText;
 use nalgebra::Complex;
 
 /// Voltages and currents may differ by this fraction of the larger.

@@ -1,0 +1,329 @@
+//! Who is fed in a scenario's installation: the circuit, asked when something has changed.
+
+use hysteron_logic::contact::Feedback;
+use hysteron_logic::guard::Relay;
+
+use crate::run::conditions::Conditions;
+use crate::run::feed::{BoardSupply, Feed, PressureContacts};
+use crate::run::supply::feedback_at;
+use crate::scenario::installation_name::Wiring;
+use hysteron_installation::Installation;
+use hysteron_installation::bank::{Electrical, LoadBank};
+use hysteron_installation::fault::{Fault, Trouble};
+use hysteron_installation::load::Motor;
+use hysteron_installation::part::Kind;
+use hysteron_installation::state::{self, State};
+use hysteron_installation::terminal::{PartId, PartSet};
+use hysteron_plant::{Door, FanSupply, Load, PressureContact};
+
+/// The circuit with everything that is wrong with it, and beside it the same one without.
+#[derive(Debug, Clone)]
+pub struct FedByCircuit {
+    wiring: Wiring,
+    bank: LoadBank,
+    /// How it should be; what differs is worth telling.
+    sound: LoadBank,
+    /// What the input of the contact's feedback is made for: the voltage that it sees when the
+    /// relay of the sound installation closes on its nominal supplies.
+    feedback_nominal_v: f64,
+    faults: Vec<Fault>,
+    supply_permille: u16,
+    door: Door,
+    /// Something was closed again, and nobody has looked since.
+    restored: bool,
+    motors: PartSet,
+    turning: PartSet,
+    told: Told,
+}
+
+/// What was told since something last happened, so that it is told once.
+#[derive(Debug, Clone, Copy, Default)]
+struct Told {
+    unfed: PartSet,
+    unasked: PartSet,
+    tripped: PartSet,
+}
+
+impl FedByCircuit {
+    /// All is sound and rests.
+    pub fn new(wiring: &Wiring) -> Self {
+        let bank = LoadBank::new(wiring.installation.clone());
+        let mut sound = bank.clone();
+        let closed = State {
+            relay: state::Relay::Energised,
+            ..State::default()
+        };
+        let feedback_nominal_v = sound.energised(&closed).load_side_v;
+        let parts = wiring.installation.parts();
+        Self {
+            wiring: wiring.clone(),
+            sound,
+            bank,
+            feedback_nominal_v,
+            faults: Vec::new(),
+            supply_permille: 1000,
+            door: Door::Closed,
+            restored: false,
+            motors: parts
+                .filter(|(_, part)| matches!(part.kind, Kind::Motor(_)))
+                .map(|(id, _)| id)
+                .collect(),
+            turning: PartSet::EMPTY,
+            told: Told::default(),
+        }
+    }
+
+    /// Takes over what has happened, and says whether that changes anything here.
+    pub fn suffer(&mut self, conditions: &Conditions) -> bool {
+        let supply_permille = (conditions.supply * 1e3).round() as u16;
+        let faults = || conditions.faults(self.wiring.duties.control);
+        let same_faults = faults().eq(self.faults.iter().copied());
+        let switches = !self.wiring.duties.door_switches.is_empty();
+        let moved = (switches && conditions.door != self.door) || self.restored;
+        self.door = conditions.door;
+        self.restored = false;
+        if same_faults && supply_permille == self.supply_permille {
+            return moved;
+        }
+        self.supply_permille = supply_permille;
+        self.told = Told {
+            tripped: self.told.tripped,
+            ..Told::default()
+        };
+        if !same_faults {
+            self.faults = faults().collect();
+            let faults = self.faults.iter().copied();
+            let faulty = self.wiring.installation.with_faults(faults);
+            self.bank.become_installation(faulty);
+        }
+        true
+    }
+
+    /// Closes a fuse or breaker that the electricity has opened.
+    pub fn mend(&mut self, part: PartId) {
+        self.bank.restore(part);
+        self.restored = true;
+        self.told = Told {
+            tripped: self.told.tripped.without(part),
+            ..Told::default()
+        };
+    }
+
+    /// Who is fed now; `tell` hears what is not as it should be.
+    pub fn feed(
+        &mut self,
+        relay: Relay,
+        pressures: PressureContacts,
+        tell: impl FnMut(String),
+    ) -> Feed {
+        let state = State {
+            relay: match relay {
+                Relay::Open => state::Relay::Released,
+                Relay::Closed => state::Relay::Energised,
+            },
+            open: self.open(pressures),
+            ..State::default().with_supplies(self.supply_permille)
+        };
+        self.start_motors(&state);
+        let electrical = self.bank.energised(&state).clone();
+        self.tell_what_is_amiss(&electrical, &state, tell);
+        let load = |parts: &[PartId]| self.load(&electrical, parts);
+        let duties = &self.wiring.duties;
+        let fan = |fans: &[PartId]| match load(fans) {
+            Load::Off if !fans.is_empty() => FanSupply::Dead,
+            Load::Off | Load::Running { .. } => FanSupply::Energised,
+        };
+        Feed {
+            board: if self.control_works(&electrical) {
+                BoardSupply::Works
+            } else {
+                BoardSupply::Fails
+            },
+            load: load(&duties.switched),
+            condensing_unit: load(&duties.condensing_unit),
+            evaporator_fan: fan(&duties.evaporator_fans),
+            condenser_fan: fan(&duties.condenser_fans),
+            feedback: self.feedback(electrical.load_side_v),
+        }
+    }
+
+    fn feedback(&self, load_side_v: f64) -> Feedback {
+        if load_side_v > 0.0 {
+            feedback_at(load_side_v / self.feedback_nominal_v)
+        } else {
+            Feedback::Open
+        }
+    }
+
+    pub const fn watches_head_pressure(&self) -> bool {
+        !self.wiring.duties.high_pressure_controls.is_empty()
+    }
+
+    /// The contacts that stand open because of pressures and door.
+    fn open(&self, pressures: PressureContacts) -> PartSet {
+        let duties = &self.wiring.duties;
+        let low_pressure = match pressures.low {
+            PressureContact::Open => &duties.low_pressure_controls[..],
+            PressureContact::Closed => &[],
+        };
+        let high_pressure = match pressures.high {
+            PressureContact::Open => &duties.high_pressure_controls[..],
+            PressureContact::Closed => &[],
+        };
+        let door = match self.door {
+            Door::Open => &duties.door_switches[..],
+            Door::Closed => &[],
+        };
+        let open = low_pressure.iter().chain(high_pressure).chain(door);
+        open.copied().collect()
+    }
+
+    /// Solves the first moment of every start, with rotors that still stand: their current may
+    /// open a breaker, or leave them too little voltage to start on. What cannot start is taken
+    /// off by its overload protector until something changes.
+    fn start_motors(&mut self, state: &State) {
+        let fed = fed_motors(self.bank.energised(state), self.motors, 0.2);
+        let starting: PartSet = fed
+            .iter()
+            .filter(|motor| !self.turning.contains(*motor))
+            .collect();
+        let stays: PartSet = fed
+            .iter()
+            .filter(|motor| self.turning.contains(*motor))
+            .collect();
+        if starting.is_empty() {
+            self.turning = stays;
+            return;
+        }
+        let first_moment = self.bank.energised(&state.with_starting(starting));
+        let started = fed_motors(first_moment, starting, Motor::STALL_FRACTION);
+        self.turning = stays.iter().chain(started.iter()).collect();
+    }
+
+    /// How hard these parts work together, each by its share of the rated power.
+    fn load(&self, electrical: &Electrical, parts: &[PartId]) -> Load {
+        let (mut rated, mut working) = (0.0, 0.0);
+        for &id in parts {
+            let weight = rated_power_w(self.bank.installation(), id);
+            rated += weight;
+            working += weight * self.fraction(electrical, id);
+        }
+        if working > 0.0 {
+            Load::Running {
+                fraction: working / rated,
+            }
+        } else {
+            Load::Off
+        }
+    }
+
+    /// A motor keeps its speed until it stalls and a valve is open or shut; a heater gives the
+    /// power that its current makes.
+    fn fraction(&self, electrical: &Electrical, id: PartId) -> f64 {
+        let part = self.bank.installation().part(id);
+        let Some(load) = electrical.of(id) else {
+            return 0.0;
+        };
+        let broken = part.suffers(Trouble::WindingOpen) || part.suffers(Trouble::WindingShorted);
+        let works = match &part.kind {
+            _ if broken => false,
+            Kind::Heater(resistance) | Kind::Lamp(resistance) => {
+                let share = load.power_w / resistance.power_w;
+                return if share > 1e-3 { share } else { 0.0 };
+            }
+            Kind::Motor(_) => self.turning.contains(id) && load.fraction >= Motor::STALL_FRACTION,
+            Kind::Valve(_) | Kind::Contactor(_) => electrical.contacts.pulled_in.contains(id),
+            Kind::Control(_) => electrical.works(id) && !part.suffers(Trouble::BoardDead),
+            Kind::Supply(_)
+            | Kind::Transformer(_)
+            | Kind::Conductor(_)
+            | Kind::Overcurrent(_)
+            | Kind::Device(_) => false,
+        };
+        if works { 1.0 } else { 0.0 }
+    }
+
+    fn control_works(&self, electrical: &Electrical) -> bool {
+        self.fraction(electrical, self.wiring.duties.control) > 0.0
+    }
+
+    /// Compares with the sound installation under full supply: who should be fed and is not, who
+    /// is fed unasked, and what has opened on too much current.
+    fn tell_what_is_amiss(
+        &mut self,
+        electrical: &Electrical,
+        state: &State,
+        mut tell: impl FnMut(String),
+    ) {
+        if self.faults.is_empty()
+            && self.supply_permille == 1000
+            && electrical.contacts.tripped.is_empty()
+        {
+            return;
+        }
+        let names = |parts: PartSet| {
+            let installation = &self.wiring.installation;
+            let names = parts.iter().map(|id| installation.part(id).name.as_str());
+            names.collect::<Vec<_>>().join(", ")
+        };
+        let tripped = without(electrical.contacts.tripped, self.told.tripped);
+        if !tripped.is_empty() {
+            tell(format!("opens on too much current: {}", names(tripped)));
+        }
+        let should = self.sound.energised(&state.with_supplies(1000)).clone();
+        let (mut unfed, mut unasked) = (PartSet::EMPTY, PartSet::EMPTY);
+        for load in &should.loads {
+            let works = self.fraction(electrical, load.part) > 0.0;
+            match (should.works(load.part), works) {
+                (true, false) => unfed = unfed.with(load.part),
+                (false, true) => unasked = unasked.with(load.part),
+                (true, true) | (false, false) => {}
+            }
+        }
+        let news = without(unfed, self.told.unfed);
+        if !news.is_empty() {
+            tell(format!("does not work: {}", names(news)));
+        }
+        let news = without(unasked, self.told.unasked);
+        if !news.is_empty() {
+            tell(format!("works unasked: {}", names(news)));
+        }
+        self.told = Told {
+            unfed: self.told.unfed.iter().chain(unfed.iter()).collect(),
+            unasked: self.told.unasked.iter().chain(unasked.iter()).collect(),
+            tripped: electrical.contacts.tripped,
+        };
+    }
+}
+
+fn without(parts: PartSet, others: PartSet) -> PartSet {
+    parts
+        .iter()
+        .filter(|part| !others.contains(*part))
+        .collect()
+}
+
+/// Which of these motors stand at this fraction of their rated voltage or more.
+fn fed_motors(electrical: &Electrical, motors: PartSet, least_fraction: f64) -> PartSet {
+    let loads = electrical.loads.iter();
+    loads
+        .filter(|load| motors.contains(load.part) && load.fraction >= least_fraction)
+        .map(|load| load.part)
+        .collect()
+}
+
+/// What a load takes from the line at its rated voltage, in watts; 1 for what has no such figure.
+fn rated_power_w(installation: &Installation, id: PartId) -> f64 {
+    match &installation.part(id).kind {
+        Kind::Motor(motor) => motor.rated_v * motor.running_a * motor.power_factor,
+        Kind::Heater(resistance) | Kind::Lamp(resistance) => resistance.power_w,
+        Kind::Valve(_)
+        | Kind::Contactor(_)
+        | Kind::Supply(_)
+        | Kind::Transformer(_)
+        | Kind::Conductor(_)
+        | Kind::Overcurrent(_)
+        | Kind::Device(_)
+        | Kind::Control(_) => 1.0,
+    }
+}

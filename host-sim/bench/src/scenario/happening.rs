@@ -1,0 +1,293 @@
+//! What happens to an installation in the course of a scenario.
+
+use std::sync::Arc;
+
+use hysteron_logic::settings::Settings;
+use hysteron_logic::time::Duration;
+
+use hysteron_installation::Installation;
+use hysteron_installation::fault::Fault;
+use hysteron_installation::terminal::PartId;
+
+/// One thing that happens.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Happening {
+    /// The door stands wide open while it lasts.
+    DoorOpens,
+    /// The air around has this temperature while it lasts, whatever the ambient says, in °C.
+    AmbientIs(f64),
+    /// The air around is this much warmer than the ambient says while it lasts, in K.
+    AmbientShifts(f64),
+    /// An equal mass of the contents makes room for this.
+    ProductLoaded {
+        /// How much, in kg.
+        mass_kg: f64,
+        /// How warm it arrives, in °C.
+        temperature_c: f64,
+    },
+    /// People, lights, breathing product: heat brought in while it lasts, in W.
+    HeatAdded(f64),
+    /// Water is drawn from a tank while it lasts, in kg/s.
+    WaterDrawn(f64),
+    /// A wire of the probe is broken while it lasts.
+    ProbeOpens,
+    /// The wires of the probe touch while it lasts.
+    ProbeShorts,
+    /// The reading stands still while it lasts.
+    ProbeFreezes,
+    /// The reading moves away from the truth at this rate while it lasts, in K/h.
+    ProbeDrifts(f64),
+    /// The reading is wrong by this while it lasts, in K.
+    ProbeJumps(f64),
+    /// The supply falls to this share of its rated voltage while it lasts.
+    SupplyDips(f64),
+    /// The supply is gone while it lasts.
+    PowerCut,
+    /// A person asks for these settings.
+    SettingsChange(Box<Settings>),
+    /// The settings lock is on while it lasts.
+    SettingsLocked,
+    /// The control is switched off while it lasts.
+    SwitchedOff,
+    /// A person releases the lockout.
+    LockoutReleased,
+    /// This share of full flow passes the closed liquid-line valve while it lasts.
+    ValveLeaks(f64),
+    /// The relay's contact stays closed while it lasts, whatever the coil does.
+    ContactWelds,
+    /// The relay's contact stays open while it lasts, whatever the coil does.
+    ContactBurns,
+    /// A part of the installation fails while it lasts.
+    PartFails(PartFailure),
+    /// A fuse is replaced or a breaker reset that the electricity itself has opened.
+    ProtectionRestored(NamedPart),
+    /// The clock that the control is given moves by this at once, in s; back where negative.
+    ClockJumps(f64),
+    /// The clock that the control is given stands still while it lasts.
+    ClockStops,
+}
+
+/// A part of the scenario's installation.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct NamedPart {
+    /// Which.
+    pub id: PartId,
+    /// What a person calls it.
+    pub words: Arc<str>,
+}
+
+impl NamedPart {
+    /// The part `id` of this installation.
+    #[must_use]
+    pub fn of(installation: &Installation, id: PartId) -> Self {
+        Self {
+            id,
+            words: installation.part_words(id).into(),
+        }
+    }
+}
+
+/// A part of the scenario's installation, and what becomes wrong with it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PartFailure {
+    /// The part.
+    pub part: NamedPart,
+    /// What becomes wrong with it.
+    pub fault: Fault,
+    words: Arc<str>,
+}
+
+impl PartFailure {
+    /// This fault of this installation.
+    #[must_use]
+    pub fn of(installation: &Installation, fault: Fault) -> Self {
+        Self {
+            part: NamedPart::of(installation, fault.part),
+            fault,
+            words: installation.fault_words(fault).into(),
+        }
+    }
+}
+
+/// What of the installation a happening takes hold of. Two happenings never hold the same thing at once.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Hold {
+    /// The door.
+    Door,
+    /// The air around.
+    Ambient,
+    /// Heat brought in.
+    Heat,
+    /// Water drawn.
+    Draw,
+    /// The probe and its wires.
+    Probe,
+    /// The supply.
+    Supply,
+    /// The relay's contact.
+    Contact,
+    /// The liquid-line valve.
+    Valve,
+    /// The settings lock.
+    Lock,
+    /// The switch of the control.
+    Switch,
+    /// The control's clock.
+    Clock,
+    /// A part of the installation.
+    Part(NamedPart),
+}
+
+impl Hold {
+    /// What is held, in words.
+    #[must_use]
+    pub fn words(&self) -> &str {
+        match self {
+            Self::Door => "the door",
+            Self::Ambient => "the ambient",
+            Self::Heat => "the heat added",
+            Self::Draw => "the draw of water",
+            Self::Probe => "the probe",
+            Self::Supply => "the supply",
+            Self::Contact => "the contact",
+            Self::Valve => "the liquid-line valve",
+            Self::Lock => "the settings lock",
+            Self::Switch => "the control's switch",
+            Self::Clock => "the clock",
+            Self::Part(part) => &part.words,
+        }
+    }
+
+    /// What a file says where this hold is let go on purpose.
+    #[must_use]
+    pub const fn mended_by(&self) -> Option<&'static str> {
+        match self {
+            Self::Probe
+            | Self::Ambient
+            | Self::Contact
+            | Self::Valve
+            | Self::Lock
+            | Self::Switch
+            | Self::Part(_) => Some(self.let_go_words()),
+            Self::Door | Self::Heat | Self::Draw | Self::Supply | Self::Clock => None,
+        }
+    }
+
+    /// What happens when it is let go, in words.
+    #[must_use]
+    pub const fn let_go_words(&self) -> &'static str {
+        match self {
+            Self::Door => "door closes",
+            Self::Heat => "no more heat is added",
+            Self::Draw => "no more water is drawn",
+            Self::Supply => "supply returns",
+            Self::Clock => "clock goes on",
+            Self::Probe => "probe recovers",
+            Self::Ambient => "ambient returns",
+            Self::Contact => "contact is freed",
+            Self::Valve => "valve is replaced",
+            Self::Lock => "settings are unlocked",
+            Self::Switch => "control is switched on",
+            Self::Part(_) => "part is mended",
+        }
+    }
+
+    /// Every hold that can be let go on purpose, those of parts aside.
+    pub const MENDABLE: [Self; 6] = [
+        Self::Probe,
+        Self::Ambient,
+        Self::Contact,
+        Self::Valve,
+        Self::Lock,
+        Self::Switch,
+    ];
+}
+
+/// How long a happening goes on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Lasting {
+    /// It is over at once.
+    Moment,
+    /// It holds something for a time that must be given.
+    ForATime(Hold),
+    /// It holds something for a time, or until it is mended, or to the end of the scenario.
+    UntilMended(Hold),
+}
+
+impl Happening {
+    /// How long it goes on.
+    #[must_use]
+    pub fn lasting(&self) -> Lasting {
+        match self {
+            Self::DoorOpens => Lasting::ForATime(Hold::Door),
+            Self::AmbientIs(_) | Self::AmbientShifts(_) => Lasting::UntilMended(Hold::Ambient),
+            Self::HeatAdded(_) => Lasting::ForATime(Hold::Heat),
+            Self::WaterDrawn(_) => Lasting::ForATime(Hold::Draw),
+            Self::ProbeOpens
+            | Self::ProbeShorts
+            | Self::ProbeFreezes
+            | Self::ProbeDrifts(_)
+            | Self::ProbeJumps(_) => Lasting::UntilMended(Hold::Probe),
+            Self::SupplyDips(_) | Self::PowerCut => Lasting::ForATime(Hold::Supply),
+            Self::SettingsLocked => Lasting::UntilMended(Hold::Lock),
+            Self::SwitchedOff => Lasting::UntilMended(Hold::Switch),
+            Self::ContactWelds | Self::ContactBurns => Lasting::UntilMended(Hold::Contact),
+            Self::PartFails(failure) => Lasting::UntilMended(Hold::Part(failure.part.clone())),
+            Self::ValveLeaks(_) => Lasting::UntilMended(Hold::Valve),
+            Self::ClockStops => Lasting::ForATime(Hold::Clock),
+            Self::ProductLoaded { .. }
+            | Self::SettingsChange(_)
+            | Self::LockoutReleased
+            | Self::ProtectionRestored(_)
+            | Self::ClockJumps(_) => Lasting::Moment,
+        }
+    }
+
+    /// What it is, in words.
+    #[must_use]
+    pub fn words(&self) -> &str {
+        match self {
+            Self::DoorOpens => "door opens",
+            Self::AmbientIs(_) | Self::AmbientShifts(_) => "ambient changes",
+            Self::ProductLoaded { .. } => "product is loaded",
+            Self::HeatAdded(_) => "heat is added",
+            Self::WaterDrawn(_) => "water is drawn",
+            Self::ProbeOpens => "probe opens",
+            Self::ProbeShorts => "probe shorts",
+            Self::ProbeFreezes => "probe freezes",
+            Self::ProbeDrifts(_) => "probe drifts",
+            Self::ProbeJumps(_) => "probe jumps",
+            Self::SupplyDips(_) => "supply dips",
+            Self::PowerCut => "power is cut",
+            Self::SettingsChange(_) => "settings change",
+            Self::SettingsLocked => "settings are locked",
+            Self::SwitchedOff => "control is switched off",
+            Self::LockoutReleased => "lockout is released",
+            Self::ValveLeaks(_) => "valve leaks",
+            Self::ContactWelds => "contact welds",
+            Self::ContactBurns => "contact burns open",
+            Self::PartFails(failure) => &failure.words,
+            Self::ProtectionRestored(_) => "part is mended",
+            Self::ClockJumps(_) => "clock jumps",
+            Self::ClockStops => "clock stops",
+        }
+    }
+}
+
+/// Whether a happening begins or is over.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Edge {
+    /// It begins; a [`Lasting::Moment`] is over at once.
+    Begins(Happening),
+    /// What was held is let go.
+    Ends(Hold),
+}
+
+/// One entry of a case's timeline.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TimedEdge {
+    /// Time since the scenario began.
+    pub at: Duration,
+    /// What begins or ends then.
+    pub edge: Edge,
+}

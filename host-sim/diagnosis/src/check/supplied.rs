@@ -1,0 +1,313 @@
+//! Rules about the voltage that the control and each load get.
+
+use super::finding::{Finding, Rule, Severity};
+use super::survey::{Survey, conductors_of};
+use hysteron_installation::load::Supplied;
+use hysteron_installation::part::Control;
+use hysteron_installation::settle::Settled;
+use hysteron_installation::terminal::{PartId, Role, TerminalId};
+
+/// More than this lost between source and load is bad practice, as a fraction (NEC 210.19(A)
+/// informational note, from memory).
+const DROP_FRACTION: f64 = 0.05;
+/// A tap or a plate within this of the voltage it gets is the right one, as a fraction.
+const RIGHT_WITHIN: f64 = 0.1;
+
+pub(super) fn findings(survey: &Survey<'_>) -> Vec<Finding> {
+    if survey.is_shorted() {
+        return Vec::new();
+    }
+    let mut findings: Vec<Finding> = power_input(survey).into_iter().collect();
+    for (id, one, other, rated_v) in survey.installation().loads() {
+        findings.extend(load(survey, id, (one, other), rated_v));
+    }
+    for case in survey.cases() {
+        findings.extend(chatter(survey, case));
+    }
+    findings.dedup();
+    findings
+}
+
+fn chatter(survey: &Survey<'_>, case: &Settled<'_>) -> Option<Finding> {
+    let restless: Vec<PartId> = case.chattering.iter().collect();
+    let conductors = restless.iter().flat_map(|&id| conductors_of(survey, id));
+    (!restless.is_empty()).then(|| Finding {
+        rule: Rule::Chatters,
+        severity: Severity::Error,
+        places: restless.iter().copied().chain(conductors).collect(),
+        what: format!("{} cannot come to rest", survey.list(&restless)),
+        why: "it closes, takes away the voltage it closed on by doing so, and opens again, until \
+              its contacts burn"
+            .to_owned(),
+        remedy: "feed the coil from ahead of what it switches, and size its transformer for the \
+                 inrush"
+            .to_owned(),
+    })
+}
+
+fn power_input(survey: &Survey<'_>) -> Option<Finding> {
+    let installation = survey.installation();
+    let (id, control) = installation.control()?;
+    let part = installation.part(id);
+    let solution = &survey.released.solution;
+    let fraction = solution.fraction(id);
+    let common = part.terminal(Role::PowerCommon)?;
+    let wired: Vec<(TerminalId, f64)> = control
+        .taps
+        .iter()
+        .filter_map(|tap| Some((part.terminal(tap.role())?, tap.rated_v())))
+        .filter(|&(terminal, _)| {
+            let joined = survey.wires.joined(terminal);
+            joined.iter().any(|&other| other != terminal)
+        })
+        .collect();
+    if let [(_, _), (_, _), ..] = wired.as_slice() {
+        let terminals: Vec<TerminalId> = wired.iter().map(|&(terminal, _)| terminal).collect();
+        return Some(wrong_tap(
+            survey,
+            id,
+            Severity::Danger,
+            format!("{} are both wired", survey.names(&terminals)),
+            "the power input takes one feed, between one tap and the common: a second one feeds \
+             back through the winding"
+                .to_owned(),
+            "wire one tap only".to_owned(),
+            &terminals,
+        ));
+    }
+    let &[(terminal, rated_v)] = wired.as_slice() else {
+        return Some(unpowered(
+            survey,
+            id,
+            "no tap of its power input is wired".to_owned(),
+        ));
+    };
+    let got_v = solution.between_v(terminal, common).norm();
+    if Supplied::of(fraction, control.least_fraction) == Supplied::Off {
+        let shown = solution.meter_v(terminal, common);
+        let what = format!(
+            "{shown:.0} V between {} and {}",
+            survey.name(terminal),
+            survey.name(common)
+        );
+        let mut finding = unpowered(survey, id, what);
+        for end in [terminal, common] {
+            finding.places.extend(survey.feed(end, |_| true));
+        }
+        return Some(finding);
+    }
+    let better = better_tap(control, rated_v, got_v);
+    let off_by = (got_v / rated_v - 1.0).abs();
+    if off_by <= RIGHT_WITHIN || (better.is_none() && off_by <= 2.0 * RIGHT_WITHIN) {
+        return None;
+    }
+    let severity = if got_v > rated_v * (1.0 + RIGHT_WITHIN) {
+        Severity::Danger
+    } else {
+        Severity::Error
+    };
+    let why = if got_v > rated_v {
+        "the winding behind that tap overheats, and what hangs on the control is destroyed"
+    } else {
+        "the relay does not pull in, or lets go whenever the supply sags"
+    };
+    let remedy = better.map_or_else(
+        || "use a control or a transformer made for this supply".to_owned(),
+        |better| format!("move the conductor to {}.{better}", part.name),
+    );
+    Some(wrong_tap(
+        survey,
+        id,
+        severity,
+        format!(
+            "{} gets {got_v:.0} V; it is made for {rated_v:.0} V",
+            survey.name(terminal)
+        ),
+        why.to_owned(),
+        remedy,
+        &[terminal, common],
+    ))
+}
+
+fn better_tap(control: &Control, wired_v: f64, got_v: f64) -> Option<Role> {
+    control
+        .taps
+        .iter()
+        .filter(|tap| {
+            (got_v / tap.rated_v() - 1.0).abs() <= RIGHT_WITHIN && tap.rated_v() != wired_v
+        })
+        .min_by(|one, other| {
+            let off = |rated_v: f64| (got_v - rated_v).abs();
+            off(one.rated_v()).total_cmp(&off(other.rated_v()))
+        })
+        .map(|tap| tap.role())
+}
+
+fn wrong_tap(
+    survey: &Survey<'_>,
+    control: PartId,
+    severity: Severity,
+    what: String,
+    why: String,
+    remedy: String,
+    terminals: &[TerminalId],
+) -> Finding {
+    let mut places: Vec<PartId> = terminals
+        .iter()
+        .flat_map(|&terminal| survey.installation().conductors_at(terminal))
+        .collect();
+    places.push(control);
+    Finding {
+        rule: Rule::WrongTap,
+        severity,
+        places,
+        what,
+        why,
+        remedy,
+    }
+}
+
+fn unpowered(survey: &Survey<'_>, control: PartId, what: String) -> Finding {
+    Finding {
+        rule: Rule::ControlUnpowered,
+        severity: Severity::Error,
+        places: vec![control],
+        what: format!("{} gets no power: {what}", survey.words(control)),
+        why: "the relay stays released, and whatever the normally closed contact feeds stays on"
+            .to_owned(),
+        remedy: "feed the tap for this supply from the hot conductor, and the common from the \
+                 neutral or the other leg"
+            .to_owned(),
+    }
+}
+
+fn load(
+    survey: &Survey<'_>,
+    id: PartId,
+    ends: (TerminalId, TerminalId),
+    rated_v: f64,
+) -> Option<Finding> {
+    let words = survey.words(id);
+    let solutions = survey.cases().map(|case| &case.solution);
+    let best = solutions
+        .iter()
+        .max_by(|one, other| one.fraction(id).total_cmp(&other.fraction(id)))?;
+    let got_v = best.fraction(id) * rated_v;
+    let (one, other) = (survey.name(ends.0), survey.name(ends.1));
+    let driving_v = driving_v(survey, ends);
+    let supplied = survey
+        .installation()
+        .part(id)
+        .kind
+        .supplied(best.fraction(id));
+    let finding = |rule, severity, what, why: &str, remedy: &str| {
+        let mut places = vec![id];
+        for end in [ends.0, ends.1] {
+            places.extend(survey.feed(end, |_| true));
+        }
+        Some(Finding {
+            rule,
+            severity,
+            places,
+            what,
+            why: why.to_owned(),
+            remedy: remedy.to_owned(),
+        })
+    };
+    let plate_wrong = driving_v
+        .is_some_and(|driving_v| driving_v > 1.0 && (driving_v / rated_v - 1.0).abs() > 0.15);
+    match (supplied, driving_v) {
+        (Supplied::Off | Supplied::Low, Some(driving_v)) if driving_v < 1.0 => finding(
+            Rule::NoVoltageAcross,
+            Severity::Error,
+            format!("{one} and {other} are on the same point of a supply"),
+            "between them there is no voltage, so nothing flows, although both may be live to ground",
+            "bring one end to the other leg or to the neutral",
+        ),
+        (Supplied::Off | Supplied::Low | Supplied::Right | Supplied::High, Some(driving_v))
+            if plate_wrong && got_v > 0.8 * driving_v =>
+        {
+            finding(
+                Rule::WrongVoltage,
+                if got_v > rated_v {
+                    Severity::Danger
+                } else {
+                    Severity::Error
+                },
+                format!(
+                    "{words} gets {got_v:.0} V between {one} and {other}; it is made for {rated_v:.0} V"
+                ),
+                "too much voltage burns a winding out, too little stalls a motor or leaves a coil humming",
+                "check the leg or neutral that each end is on, and the plate of the load",
+            )
+        }
+        (Supplied::Low, Some(_)) | (Supplied::Low | Supplied::Right | Supplied::High, None) => {
+            finding(
+                Rule::LoadsInSeries,
+                Severity::Error,
+                format!(
+                    "{words} gets {got_v:.0} V of its {rated_v:.0} V between {one} and {other}, in series \
+                 with other loads"
+                ),
+                "loads in series share the voltage, and none of them works",
+                "connect each load across the supply, all in parallel",
+            )
+        }
+        (Supplied::Right, Some(driving_v)) if got_v < driving_v * (1.0 - DROP_FRACTION) => finding(
+            Rule::VoltageDrop,
+            Severity::Warning,
+            format!("{words} gets {got_v:.0} V of {driving_v:.0} V"),
+            "more than 5 % is lost in the conductors, and more yet at the start (NEC 210.19(A), \
+             informational note, from memory)",
+            "use larger or shorter conductors",
+        ),
+        (Supplied::Off, None)
+            if reaches_a_source(survey, ends.0) && reaches_a_source(survey, ends.1) =>
+        {
+            finding(
+                Rule::NoVoltageAcross,
+                Severity::Error,
+                format!("{one} and {other} are never brought to two points of a supply at once"),
+                "the position of the contacts that feeds one end cuts off the other",
+                "bring one end to the neutral or the other leg directly, and switch only the other end",
+            )
+        }
+        (Supplied::Off, Some(_)) => finding(
+            Rule::NoVoltageAcross,
+            Severity::Error,
+            format!("{words} gets no voltage in either position of the relay"),
+            "what should feed it waits for something that never happens, such as a contactor that \
+             its own contacts feed",
+            "follow the circuit from the supply to each end, contact by contact",
+        ),
+        (Supplied::Off, None) | (Supplied::Right | Supplied::High, Some(_)) => None,
+    }
+}
+
+fn reaches_a_source(survey: &Survey<'_>, end: TerminalId) -> bool {
+    survey.closed.iter().any(|(_, graph)| {
+        let joined = graph.joined(end);
+        let mut sources = survey.sources.iter();
+        sources.any(|source| joined.contains(&source.terminal))
+    })
+}
+
+/// The voltage of the points of supply that metal brings the two ends to, with no load there;
+/// absent when an end is brought to none in any position.
+fn driving_v(survey: &Survey<'_>, ends: (TerminalId, TerminalId)) -> Option<f64> {
+    survey
+        .closed
+        .iter()
+        .filter_map(|(_, graph)| {
+            let of = |end: TerminalId| {
+                let joined = graph.joined(end);
+                survey
+                    .sources
+                    .iter()
+                    .find(|source| joined.contains(&source.terminal))
+                    .map(|source| survey.released.solution.to_earth_v(source.terminal))
+            };
+            Some((of(ends.0)? - of(ends.1)?).norm())
+        })
+        .max_by(f64::total_cmp)
+}

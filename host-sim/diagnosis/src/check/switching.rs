@@ -1,0 +1,358 @@
+//! Rules about what a contact breaks, and what it leaves live.
+
+use super::finding::{Finding, Rule, Severity};
+use super::survey::{POSITIONS, Survey, conductors_of, does_the_work, works};
+use hysteron_installation::circuit::Solution;
+use hysteron_installation::graph::Graph;
+use hysteron_installation::load::Duty;
+use hysteron_installation::part::{Actuator, Device, Kind, Poles};
+use hysteron_installation::state::{Relay, State};
+use hysteron_installation::terminal::{PartId, Role, TerminalId};
+
+/// More than this to ground is live, in volts.
+const LIVE_V: f64 = 50.0;
+
+pub(super) fn findings(survey: &Survey<'_>) -> Vec<Finding> {
+    if survey.is_shorted() {
+        return Vec::new();
+    }
+    let mut findings = ruled(survey);
+    findings.extend(fans_apart(survey));
+    for (id, part) in survey.installation().parts() {
+        let words = match &part.kind {
+            Kind::Control(_) => "the relay".to_owned(),
+            Kind::Device(_) | Kind::Overcurrent(_) | Kind::Contactor(_) => survey.words(id),
+            Kind::Supply(_)
+            | Kind::Transformer(_)
+            | Kind::Conductor(_)
+            | Kind::Motor(_)
+            | Kind::Valve(_)
+            | Kind::Heater(_)
+            | Kind::Lamp(_) => continue,
+        };
+        findings.extend(left_live(survey, id, &words));
+        if let Kind::Device(device) = &part.kind {
+            findings.extend(idle(survey, id, device));
+        }
+    }
+    findings
+}
+
+/// Loads that the control should rule, and does not.
+fn ruled(survey: &Survey<'_>) -> Vec<Finding> {
+    let installation = survey.installation();
+    if installation.control().is_none() {
+        return Vec::new();
+    }
+    let mut findings = Vec::new();
+    for (id, part) in installation.parts() {
+        let work = does_the_work(&part.kind);
+        if !work && !matches!(part.kind, Kind::Motor(_)) {
+            continue;
+        }
+        let [off, on] = survey.cases().map(|case| works(&case.solution, id));
+        let words = survey.words(id);
+        if off && !on {
+            findings.push(Finding {
+                rule: Rule::RunsWhenSatisfied,
+                severity: Severity::Error,
+                places: contact_conductors(survey, Role::NormallyClosed, id),
+                what: format!(
+                    "{words} works while the relay is released and rests while it is energised"
+                ),
+                why:
+                    "the control calls by energising its relay: the load would run when satisfied, \
+                      with a dead board, and never when called"
+                        .to_owned(),
+                remedy: "move the conductor from the normally closed to the normally open contact"
+                    .to_owned(),
+            });
+        }
+        if work && off && on && !follows_pressure(survey, id) {
+            let feed = live_feed(survey, id);
+            findings.push(Finding {
+                rule: Rule::NotSwitched,
+                severity: Severity::Error,
+                what: format!(
+                    "{words} works whether the relay is energised or released, fed through {}",
+                    survey.list(&feed)
+                ),
+                places: feed.into_iter().chain([id]).collect(),
+                why: "the control has no say over it: it runs until something else stops it"
+                    .to_owned(),
+                remedy: "feed it through the normally open contact, and through nothing else"
+                    .to_owned(),
+            });
+        }
+    }
+    findings
+}
+
+/// Condenser fans that do not go with the one compressor there is.
+fn fans_apart(survey: &Survey<'_>) -> Vec<Finding> {
+    let of_duty = |wanted: Duty| -> Vec<PartId> {
+        survey
+            .installation()
+            .parts()
+            .filter(|(_, part)| matches!(&part.kind, Kind::Motor(motor) if motor.duty == wanted))
+            .map(|(id, _)| id)
+            .collect()
+    };
+    let &[compressor] = of_duty(Duty::Compressor).as_slice() else {
+        return Vec::new();
+    };
+    let mut findings = Vec::new();
+    for fan in of_duty(Duty::CondenserFan) {
+        let apart = survey
+            .cases()
+            .into_iter()
+            .find(|case| works(&case.solution, fan) != works(&case.solution, compressor));
+        let Some(case) = apart else { continue };
+        let (fan_words, compressor_words) = (survey.words(fan), survey.words(compressor));
+        let (feed, what, why) = if works(&case.solution, compressor) {
+            (
+                conductors_of(survey, fan),
+                format!("{fan_words} rests while {compressor_words} runs"),
+                "without air over the condenser the pressure rises until the high-pressure \
+                 control opens",
+            )
+        } else {
+            (
+                live_feed(survey, fan),
+                format!("{fan_words} runs while {compressor_words} rests"),
+                "it wastes power, and usually means that the fan is wired past the contact",
+            )
+        };
+        findings.push(Finding {
+            rule: Rule::FanApart,
+            severity: Severity::Warning,
+            places: feed.into_iter().chain([fan, compressor]).collect(),
+            what,
+            why: why.to_owned(),
+            remedy: "connect the fan in parallel with the compressor, unless a control of its own \
+                     cycles it"
+                .to_owned(),
+        });
+    }
+    findings
+}
+
+/// The conductors that bring a leg to the load with the relay released.
+fn live_feed(survey: &Survey<'_>, load: PartId) -> Vec<PartId> {
+    let part = survey.installation().part(load);
+    let ends = part
+        .kind
+        .load()
+        .map_or_else(Vec::new, |(one, other, _)| vec![one, other]);
+    let ends: Vec<TerminalId> = ends
+        .into_iter()
+        .filter_map(|role| part.terminal(role))
+        .collect();
+    let to_earth_v = |&end: &TerminalId| survey.released.solution.meter_to_earth_v(end);
+    let highest_v = ends.iter().map(to_earth_v).fold(0.0, f64::max);
+    // The other end of a load on two legs is one as well; a neutral or a grounded secondary is not.
+    ends.into_iter()
+        .filter(|end| to_earth_v(end) >= highest_v / 2.0)
+        .flat_map(|end| survey.feed(end, |contacts| contacts.relay == Relay::Released))
+        .collect()
+}
+
+fn contact_conductors(survey: &Survey<'_>, contact: Role, load: PartId) -> Vec<PartId> {
+    let installation = survey.installation();
+    let terminal = installation
+        .control()
+        .and_then(|(id, _)| installation.part(id).terminal(contact));
+    terminal
+        .into_iter()
+        .flat_map(|terminal| installation.conductors_at(terminal))
+        .chain([load])
+        .collect()
+}
+
+/// Whether a low-pressure control stops the load, so that a valve can rule it by pump-down.
+fn follows_pressure(survey: &Survey<'_>, load: PartId) -> bool {
+    let kind = &survey.installation().part(load).kind;
+    let is_valve = matches!(kind, Kind::Valve(_));
+    !is_valve
+        && survey.installation().parts().any(|(id, part)| {
+            let low_pressure = matches!(
+                part.kind,
+                Kind::Device(Device {
+                    actuator: Actuator::LowPressure,
+                    ..
+                })
+            );
+            let valve = survey
+                .installation()
+                .parts()
+                .any(|(_, part)| matches!(part.kind, Kind::Valve(_)));
+            low_pressure && valve && !works(&survey.opened(id, Relay::Released), load)
+        })
+}
+
+/// Loads that stop when a contact opens, and stay live to ground.
+fn left_live(survey: &Survey<'_>, contact: PartId, contact_words: &str) -> Option<Finding> {
+    let installation = survey.installation();
+    let mut loads: Vec<PartId> = Vec::new();
+    let (mut around, mut neutral) = (Vec::new(), false);
+    for relay in POSITIONS {
+        let open = survey.opened(contact, relay);
+        let resting = live_at_rest(survey, relay, &open);
+        if resting.is_empty() {
+            continue;
+        }
+        neutral |= grounded_side(survey, contact, &survey.case(relay).solution);
+        around.extend(led_around(survey, (contact, relay), &resting, &open));
+        loads.extend(resting);
+    }
+    loads.sort_unstable();
+    loads.dedup();
+    if loads.is_empty() {
+        return None;
+    }
+    let names = survey.list(&loads);
+    let part = installation.part(contact);
+    if neutral {
+        let protection = matches!(part.kind, Kind::Overcurrent(_));
+        let mut places = vec![contact];
+        places.extend(conductors_of(survey, contact));
+        return Some(Finding {
+            rule: if protection {
+                Rule::ProtectionInNeutral
+            } else {
+                Rule::NeutralSwitched
+            },
+            severity: Severity::Danger,
+            places,
+            what: format!("{contact_words} opens the neutral of {names}"),
+            why:
+                "when it is open the load rests and is live to ground all the same: whoever works \
+                  on it relies on a reading that is zero"
+                    .to_owned(),
+            remedy: "break the hot conductor and bring the neutral to the load unbroken".to_owned(),
+        });
+    }
+    let mut places = vec![contact];
+    let (severity, remark) = if part.poles().len() > 1 {
+        around.sort_unstable();
+        around.dedup();
+        places.extend(around);
+        (
+            Severity::Error,
+            "it is made to break both legs, and one is led around it",
+        )
+    } else {
+        (
+            Severity::Note,
+            "common practice with a single-pole contact, and dangerous to forget",
+        )
+    };
+    Some(Finding {
+        rule: Rule::LiveWhenOff,
+        severity,
+        places,
+        what: format!("{contact_words} opens one leg of {names}"),
+        why: format!("the other leg keeps the resting load at 120 V to ground: {remark}"),
+        remedy: "open a disconnect that breaks both legs, lock it, and measure to ground before \
+                 touching; or let a two-pole contactor do the switching"
+            .to_owned(),
+    })
+}
+
+/// What works while the relay stands so, rests once a contact opens, and is live to ground all the same.
+fn live_at_rest(survey: &Survey<'_>, relay: Relay, open: &Solution<'_>) -> Vec<PartId> {
+    let installation = survey.installation();
+    let closed = &survey.case(relay).solution;
+    let live = |end: TerminalId| open.meter_to_earth_v(end) > LIVE_V;
+    installation
+        .loads()
+        .filter(|&(id, one, other, _)| {
+            works(closed, id) && !works(open, id) && (live(one) || live(other))
+        })
+        .map(|(id, ..)| id)
+        .collect()
+}
+
+/// The conductors that keep the ends of loads live while a contact is open.
+fn led_around(
+    survey: &Survey<'_>,
+    (contact, relay): (PartId, Relay),
+    loads: &[PartId],
+    open: &Solution<'_>,
+) -> Vec<PartId> {
+    let installation = survey.installation();
+    let others = |part: PartId| part != contact;
+    let contacts = &survey.case(relay).contacts;
+    let graph = Graph::of(installation, &State::default(), contacts, others);
+    let mut places = Vec::new();
+    for &load in loads {
+        for &(_, end) in installation.part(load).terminals() {
+            if open.meter_to_earth_v(end) < LIVE_V {
+                continue;
+            }
+            let path = survey
+                .sources
+                .iter()
+                .find_map(|source| graph.path(source.terminal, end));
+            places.extend(
+                path.unwrap_or_default()
+                    .into_iter()
+                    .filter(|&part| installation.part(part).kind.as_conductor().is_some()),
+            );
+        }
+    }
+    places
+}
+
+/// Whether the poles of a contact lie in the grounded conductor: metal joins them to a neutral.
+fn grounded_side(survey: &Survey<'_>, contact: PartId, closed: &Solution<'_>) -> bool {
+    let part = survey.installation().part(contact);
+    let poles: Vec<TerminalId> = match &part.kind {
+        Kind::Control(_) => part.terminal(Role::RelayCommon).into_iter().collect(),
+        Kind::Device(Device { poles, .. }) if *poles == Poles::Two => return false,
+        Kind::Device(_)
+        | Kind::Overcurrent(_)
+        | Kind::Supply(_)
+        | Kind::Transformer(_)
+        | Kind::Conductor(_)
+        | Kind::Contactor(_)
+        | Kind::Motor(_)
+        | Kind::Valve(_)
+        | Kind::Heater(_)
+        | Kind::Lamp(_) => part.poles().into_iter().map(|(line, _)| line).collect(),
+    };
+    poles
+        .into_iter()
+        .any(|pole| closed.meter_to_earth_v(pole) < LIVE_V)
+}
+
+/// A limit, pressure control or switch whose opening stops nothing.
+fn idle(survey: &Survey<'_>, id: PartId, device: &Device) -> Option<Finding> {
+    let stops = POSITIONS.into_iter().any(|relay| {
+        let closed = &survey.case(relay).solution;
+        let open = survey.opened(id, relay);
+        let mut loads = survey.installation().loads();
+        loads.any(|(load, ..)| works(closed, load) && !works(&open, load))
+    });
+    let anything_works = survey
+        .installation()
+        .loads()
+        .any(|(load, ..)| survey.ever_works(load));
+    if stops || !anything_works {
+        return None;
+    }
+    let severity = match device.actuator {
+        Actuator::HighPressure | Actuator::HighLimit => Severity::Danger,
+        Actuator::LowPressure | Actuator::Switch | Actuator::Door => Severity::Error,
+    };
+    let mut places = vec![id];
+    places.extend(conductors_of(survey, id));
+    Some(Finding {
+        rule: Rule::OutOfCircuit,
+        severity,
+        places,
+        what: format!("{} can open and no load stops", survey.words(id)),
+        why: "it protects or switches nothing".to_owned(),
+        remedy: "put its contact in series with the load that it should stop".to_owned(),
+    })
+}

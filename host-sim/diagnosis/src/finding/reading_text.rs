@@ -1,0 +1,278 @@
+//! A reading as a person types it: `calling: compressor.line1 to ground = 120 V`.
+
+use std::ops::Range as Span;
+
+use super::moment::{Measurement, Moment, Reading, Setting};
+use hysteron_installation::Installation;
+use hysteron_installation::file::unknown_terminal;
+use hysteron_installation::readings::Probing;
+use hysteron_installation::terminal::TerminalId;
+use hysteron_source::text::{Misread, Problem, Rejected, SourceText, any_of, nearest};
+
+/// How a reading is typed.
+pub const EXAMPLE: &str = "calling: control.relay_common to control.normally_open = 120 V";
+
+/// What stands for the ground in place of a second terminal.
+pub const GROUND: &str = "ground";
+
+/// No meter of this trade shows more, in volts.
+const MOST_V: f64 = 1000.0;
+
+/// Reads one reading: when, from, to, and what the meter showed.
+///
+/// # Errors
+/// With what is wrong and where: a missing sign, an unknown moment or terminal, a value that
+/// is no reading.
+pub fn read(source: &SourceText, installation: &Installation) -> Result<Reading, Rejected> {
+    parsed(source.text(), installation).map_err(|problem| source.rejected(vec![problem]))
+}
+
+fn parsed(text: &str, installation: &Installation) -> Result<Reading, Problem> {
+    let whole = trimmed(text, 0..text.len());
+    let Some(colon) = text.find(':') else {
+        return Err(lacking(whole, "`:` after the moment"));
+    };
+    let Some(equals) = text.rfind('=').filter(|&equals| equals > colon) else {
+        return Err(lacking(whole, "`=` and what the meter showed"));
+    };
+    let when = trimmed(text, 0..colon);
+    let places = trimmed(text, colon + 1..equals);
+    let shows = trimmed(text, equals + 1..text.len());
+    let refused = |span: &Span<usize>, misread: Misread| {
+        let problem = Problem::at(span.clone(), misread.what)
+            .expected(format!("expected {}", misread.expected));
+        match misread.remedy {
+            Some(remedy) => problem.remedy(remedy),
+            None => problem,
+        }
+    };
+    let moment = moment(&text[when.clone()]).map_err(|misread| refused(&when, misread))?;
+    let Some((from, to)) = split(text, places.clone(), installation) else {
+        return Err(lacking(places, "` to ` between two terminals"));
+    };
+    let probing = probing((&text[from.clone()], &text[to.clone()]), installation).map_err(
+        |(place, misread)| match place {
+            Place::From => refused(&from, misread),
+            Place::To => refused(&to, misread),
+        },
+    )?;
+    let shown = value(&text[shows.clone()], moment).map_err(|misread| refused(&shows, misread))?;
+    let measurement = Measurement { moment, probing };
+    Ok(Reading { measurement, shown })
+}
+
+fn lacking(span: Span<usize>, what: &str) -> Problem {
+    Problem::at(span, format!("the reading lacks {what}"))
+        .remedy(format!("write it as in \"{EXAMPLE}\""))
+}
+
+fn trimmed(text: &str, span: Span<usize>) -> Span<usize> {
+    let part = &text[span.clone()];
+    let start = span.start + (part.len() - part.trim_start().len());
+    start..start + part.trim().len()
+}
+
+/// The two sides of the `to` that has a terminal before it, or else of the first.
+fn split(
+    text: &str,
+    span: Span<usize>,
+    installation: &Installation,
+) -> Option<(Span<usize>, Span<usize>)> {
+    const TO: &str = " to ";
+    let places = &text[span.clone()];
+    let sides = |at: usize| {
+        let (start, end) = (span.start + at, span.start + at + TO.len());
+        (
+            trimmed(text, span.start..start),
+            trimmed(text, end..span.end),
+        )
+    };
+    let all: Vec<_> = places.match_indices(TO).map(|(at, _)| sides(at)).collect();
+    let known = |(from, _): &&(Span<usize>, Span<usize>)| {
+        installation.terminal_named(&text[from.clone()]).is_some()
+    };
+    all.iter().find(known).or_else(|| all.first()).cloned()
+}
+
+/// Which of two places a mistake is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Place {
+    /// The first.
+    From,
+    /// The second.
+    To,
+}
+
+/// The moment of that name.
+///
+/// # Errors
+/// When there is none of that name.
+pub fn moment(written: &str) -> Result<Moment, Misread> {
+    let plain = |text: &str| text.trim().to_lowercase().replace(['-', '_'], " ");
+    let names: Vec<&str> = Moment::ALL.iter().map(|(name, _)| *name).collect();
+    Moment::ALL
+        .iter()
+        .find(|(name, _)| *name == plain(written))
+        .map(|&(_, moment)| moment)
+        .ok_or_else(|| Misread {
+            what: format!("\"{written}\" is no moment to measure at"),
+            expected: any_of(&names),
+            remedy: nearest(written, names.iter().copied())
+                .map(|meant| format!("did you mean \"{meant}\"?")),
+        })
+}
+
+/// Where the leads go, from one terminal to another or to `ground`.
+///
+/// # Errors
+/// When there is no such terminal, or both are the same.
+pub fn probing(
+    (from, to): (&str, &str),
+    installation: &Installation,
+) -> Result<Probing, (Place, Misread)> {
+    let known = |name: &str| -> Result<TerminalId, Misread> {
+        installation
+            .terminal_named(name)
+            .ok_or_else(|| unknown_terminal(name, installation))
+    };
+    if from.eq_ignore_ascii_case(GROUND) {
+        let misread = Misread {
+            what: "the first lead is on ground".to_owned(),
+            expected: "a terminal first, and then ground".to_owned(),
+            remedy: Some(format!("write \"{to} to {GROUND}\"")),
+        };
+        return Err((Place::From, misread));
+    }
+    let one = known(from).map_err(|misread| (Place::From, misread))?;
+    if to.eq_ignore_ascii_case(GROUND) {
+        return Ok(Probing::ToGround(one));
+    }
+    let other = known(to).map_err(|misread| (Place::To, misread))?;
+    if one == other {
+        let misread = Misread {
+            what: "both leads are on one terminal".to_owned(),
+            expected: "another terminal, or ground".to_owned(),
+            remedy: None,
+        };
+        return Err((Place::To, misread));
+    }
+    Ok(Probing::Between(one, other))
+}
+
+/// What a meter showed: volts with power on, ohms or `open` with power off. The unit may be
+/// left out.
+///
+/// # Errors
+/// When it is no number, has the wrong unit for the moment, or lies beyond any meter.
+pub fn value(written: &str, moment: Moment) -> Result<f64, Misread> {
+    let setting = moment.setting();
+    let expected = match setting {
+        Setting::Volts => "volts, as in 120 V",
+        Setting::Ohms => "ohms, as in 12.5 ohms or 3 kilohms, or open",
+    };
+    let misread = |what: String, remedy: Option<&str>| Misread {
+        what,
+        expected: expected.to_owned(),
+        remedy: remedy.map(str::to_owned),
+    };
+    let text = written.trim();
+    let lower = text.to_lowercase();
+    if setting == Setting::Ohms && ["open", "no continuity", "infinite"].contains(&&*lower) {
+        return Ok(f64::INFINITY);
+    }
+    let end = text
+        .find(|sign: char| !(sign.is_ascii_digit() || "+-.,".contains(sign)))
+        .unwrap_or(text.len());
+    let (number, unit) = text.split_at(end);
+    let Some(number) = number
+        .replace(',', ".")
+        .parse::<f64>()
+        .ok()
+        .filter(|number| number.is_finite())
+    else {
+        return Err(misread(format!("\"{text}\" is no reading"), None));
+    };
+    let factor = factor(unit.trim(), setting).map_err(|(what, remedy)| misread(what, remedy))?;
+    let shown = number * factor;
+    if shown < 0.0 {
+        let remedy = "alternating voltage and resistance have no sign: write it without";
+        return Err(misread("a reading below zero".to_owned(), Some(remedy)));
+    }
+    match setting {
+        Setting::Volts if shown > MOST_V => {
+            Err(misread(format!("{shown} V is beyond any meter here"), None))
+        }
+        Setting::Volts | Setting::Ohms => Ok(shown),
+    }
+}
+
+/// What one of the unit is, in the unit of the moment.
+fn factor(unit: &str, setting: Setting) -> Result<f64, (String, Option<&'static str>)> {
+    let volts = match unit {
+        "V" | "v" | "volt" | "volts" => Some(1.0),
+        "mV" | "millivolts" => Some(1e-3),
+        _ => None,
+    };
+    let ohms = match unit {
+        "ohm" | "ohms" | "Ω" | "\u{2126}" => Some(1.0),
+        "kilohm" | "kilohms" | "kΩ" | "k\u{2126}" | "kohm" => Some(1e3),
+        "megohm" | "megohms" | "MΩ" | "M\u{2126}" | "Mohm" => Some(1e6),
+        _ => None,
+    };
+    match (setting, volts, ohms) {
+        _ if unit.is_empty() => Ok(1.0),
+        (Setting::Volts, Some(factor), _) | (Setting::Ohms, _, Some(factor)) => Ok(factor),
+        (Setting::Volts, None, Some(_)) => Err((
+            "ohms with power on".to_owned(),
+            Some("resistance is measured with power off: write \"power off: ...\""),
+        )),
+        (Setting::Ohms, Some(_), None) => Err((
+            "volts with power off".to_owned(),
+            Some(
+                "voltage is measured with power on: \"satisfied\", \"calling\" or \"breakers open\"",
+            ),
+        )),
+        (Setting::Volts | Setting::Ohms, ..) => {
+            Err((format!("\"{unit}\" is no unit of a reading"), None))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn values_are_read_as_a_mechanic_writes_them() {
+        for (written, moment, shown) in [
+            ("120 V", Moment::Calling, 120.0),
+            ("119,5V", Moment::Satisfied, 119.5),
+            ("0", Moment::Calling, 0.0),
+            ("350 mV", Moment::Calling, 0.35),
+            ("12.5 ohms", Moment::PowerOff, 12.5),
+            ("3.3 kΩ", Moment::PowerOff, 3300.0),
+            ("2 megohms", Moment::PowerOff, 2e6),
+            ("Open", Moment::PowerOff, f64::INFINITY),
+        ] {
+            let read = value(written, moment).unwrap();
+            assert!(
+                read == shown || (read / shown - 1.0).abs() < 1e-12,
+                "{written}: {read}"
+            );
+        }
+        for (written, moment) in [
+            ("open", Moment::Calling),
+            ("", Moment::Calling),
+            ("-3 V", Moment::Calling),
+            ("1e9", Moment::Calling),
+            ("1200 V", Moment::Calling),
+            ("nan", Moment::PowerOff),
+            ("12 V", Moment::PowerOff),
+            ("12 ohms", Moment::Satisfied),
+            ("12 furlongs", Moment::PowerOff),
+            ("1.2.3 V", Moment::Calling),
+        ] {
+            assert!(value(written, moment).is_err(), "{written}");
+        }
+    }
+}

@@ -1,0 +1,5 @@
+//! What is wrong with an installation: before power is put on ([`check`]), and when something
+//! has failed ([`finding`]).
+
+pub mod check;
+pub mod finding;

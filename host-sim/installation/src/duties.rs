@@ -1,0 +1,168 @@
+//! Which parts of an installation do a plant's work, found by what they are.
+
+use super::Installation;
+use super::load::Duty;
+use super::part::{Actuator, Kind};
+use super::terminal::PartId;
+
+/// What a plant needs electricity for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Work {
+    /// A compressor that the relay switches.
+    Cooling,
+    /// A liquid-line valve that the relay switches, and a compressor on a low-pressure control.
+    PumpDown,
+    /// A heater.
+    Heating,
+    /// The fan of a condenser.
+    CondenserFan,
+    /// Whatever there is: the plant does not say what moves it.
+    Anything,
+}
+
+/// The parts that do it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Duties {
+    /// The control.
+    pub control: PartId,
+    /// What the relay is there to switch; at least one.
+    pub switched: Vec<PartId>,
+    /// The compressors behind the low-pressure control of a pump-down; at least one there, none elsewhere.
+    pub condensing_unit: Vec<PartId>,
+    /// The fans of the evaporator; may be none.
+    pub evaporator_fans: Vec<PartId>,
+    /// The contacts that suction pressure moves; may be none.
+    pub low_pressure_controls: Vec<PartId>,
+    /// The contacts that head pressure moves; may be none.
+    pub high_pressure_controls: Vec<PartId>,
+    /// The fans of the condenser; may be none.
+    pub condenser_fans: Vec<PartId>,
+    /// The contacts that open with the door; may be none.
+    pub door_switches: Vec<PartId>,
+}
+
+/// Why an installation cannot do a plant's work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unfit {
+    /// It has no part of this kind.
+    Lacks(&'static str),
+    /// Its relay switches a liquid-line valve, and the plant has none.
+    PumpsDown,
+}
+
+impl Duties {
+    /// The parts of `installation` that do this work.
+    ///
+    /// # Errors
+    /// What the installation lacks for it.
+    pub fn of(installation: &Installation, work: Work) -> Result<Self, Unfit> {
+        let those = |wanted: fn(&Kind) -> bool| -> Vec<PartId> {
+            let parts = installation.parts();
+            parts
+                .filter(|(_, part)| wanted(&part.kind))
+                .map(|(id, _)| id)
+                .collect()
+        };
+        let some = |name: &'static str, parts: Vec<PartId>| {
+            if parts.is_empty() {
+                Err(Unfit::Lacks(name))
+            } else {
+                Ok(parts)
+            }
+        };
+        let (control, _) = installation.control().ok_or(Unfit::Lacks("control"))?;
+        let compressors = || those(|kind| does(kind, Duty::Compressor));
+        let valves = || those(|kind| matches!(kind, Kind::Valve(_)));
+        let heaters = || those(|kind| matches!(kind, Kind::Heater(_)));
+        let condenser_fans = || those(|kind| does(kind, Duty::CondenserFan));
+        let low_pressure_controls = those(|kind| moved_by(kind, Actuator::LowPressure));
+        let mut condensing_unit = Vec::new();
+        let switched = match work {
+            Work::Cooling => {
+                let compressors = some("compressor", compressors())?;
+                if !valves().is_empty() {
+                    return Err(Unfit::PumpsDown);
+                }
+                compressors
+            }
+            Work::PumpDown => {
+                condensing_unit = some("compressor", compressors())?;
+                some("low-pressure control", low_pressure_controls.clone())?;
+                some("liquid-line solenoid valve", valves())?
+            }
+            Work::Heating => some("heater", heaters())?,
+            Work::CondenserFan => some("condenser fan", condenser_fans())?,
+            Work::Anything => {
+                let all = [valves(), compressors(), heaters(), condenser_fans()];
+                let first = all.into_iter().find(|parts| !parts.is_empty());
+                first.ok_or(Unfit::Lacks(
+                    "compressor, heater, valve or condenser fan to switch",
+                ))?
+            }
+        };
+        Ok(Self {
+            control,
+            switched,
+            condensing_unit,
+            evaporator_fans: those(|kind| does(kind, Duty::EvaporatorFan)),
+            low_pressure_controls,
+            high_pressure_controls: those(|kind| moved_by(kind, Actuator::HighPressure)),
+            condenser_fans: condenser_fans(),
+            door_switches: those(|kind| moved_by(kind, Actuator::Door)),
+        })
+    }
+}
+
+fn does(kind: &Kind, duty: Duty) -> bool {
+    matches!(kind, Kind::Motor(motor) if motor.duty == duty)
+}
+
+fn moved_by(kind: &Kind, actuator: Actuator) -> bool {
+    matches!(kind, Kind::Device(device) if device.actuator == actuator)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::arrangements::named;
+    use crate::file;
+    use hysteron_source::text::SourceText;
+
+    fn installation(name: &str) -> Installation {
+        let text = named(name).expect(name).text;
+        file::read(&SourceText::new(name, text).expect("short")).expect("ships")
+    }
+
+    #[test]
+    fn each_plant_finds_its_parts_or_hears_what_is_lacking() {
+        let names = |name: &str, work| {
+            let installation = installation(name);
+            Duties::of(&installation, work).map(|duties| {
+                let switched = duties.switched.iter();
+                let switched: Vec<String> = switched
+                    .map(|id| installation.part(*id).name.clone())
+                    .collect();
+                switched.join(" ")
+            })
+        };
+        let ok = |name: &str| Ok(name.to_owned());
+        assert_eq!(names("compressor-208", Work::Cooling), ok("compressor"));
+        assert_eq!(names("contactor-24", Work::Cooling), ok("compressor"));
+        assert_eq!(names("pump-down-120", Work::PumpDown), ok("valve"));
+        assert_eq!(names("heating-240", Work::Heating), ok("heater"));
+        assert_eq!(names("heating-240", Work::Anything), ok("heater"));
+        assert_eq!(
+            names("compressor-120", Work::CondenserFan),
+            ok("condenser-fan")
+        );
+        assert_eq!(names("pump-down-120", Work::Cooling), Err(Unfit::PumpsDown));
+        assert_eq!(
+            names("contactor-24", Work::PumpDown),
+            Err(Unfit::Lacks("liquid-line solenoid valve"))
+        );
+        assert_eq!(
+            names("heating-240", Work::Cooling),
+            Err(Unfit::Lacks("compressor"))
+        );
+    }
+}

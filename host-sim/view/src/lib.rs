@@ -1,0 +1,9 @@
+//! What came of a run, as something to read.
+//!
+//! [`words`] are shared by all; [`drawing`] draws an installation, [`report`] is a page, and
+//! [`export`] is for other programs.
+
+pub mod drawing;
+pub mod export;
+pub mod report;
+pub mod words;

@@ -1,0 +1,218 @@
+//! The drawings of one case: temperatures over the relay's strip, and what else was recorded.
+
+use maud::{Markup, html};
+
+use super::frame::{Frame, Room};
+use super::happenings::{self, ROW, rows};
+use super::hatching::Hatching;
+use super::slots::{duty_panel, starts_panel};
+use super::strip::{fed_strip, load_differs, relay_strip};
+use super::svg::{Anchor, text, told_box};
+use super::topic::{Topic, further_lines, space_lines};
+use super::view::CaseView;
+use crate::words::number::counted;
+use hysteron_bench::record::runs::Runner;
+use hysteron_bench::scenario::quantity_text::moment_text;
+
+/// The first drawing of a case: temperatures, relay, load, happenings, starts and duty.
+#[must_use]
+pub fn space_drawing(view: &CaseView<'_>, id: &str, room: Room) -> Option<Markup> {
+    const STRIP: f64 = 22.0;
+    const THIN: f64 = STRIP - 6.0;
+    const BARS: f64 = 46.0;
+    /// Where names of troubles stand: above the plot, where no curve and no limit comes.
+    const HEAD: f64 = 16.0;
+    let frame = Frame::new(room, view.plan.duration);
+    let lines = space_lines(view, &frame)?;
+    let rows = rows(&view.run.case.timeline, &frame);
+    let strips = strips(view);
+    let runners = view.plan.plant.runners();
+    let names = trouble_names(view, &frame);
+    let head = if names.is_empty() { 0.0 } else { HEAD };
+    let (top, plot) = (10.0 + head, if room == Room::Wide { 300.0 } else { 220.0 });
+    let bottom = top + plot;
+    let strip_top = bottom + 24.0;
+    let apart = strip_gap(room);
+    let fed_top = |place: usize| strip_top + STRIP + apart + (THIN + apart) * place as f64;
+    let rows_top = match strips.len() {
+        0 => strip_top + STRIP + 2.0,
+        some => fed_top(some) - apart + 6.0,
+    };
+    let starts_top = rows_top + ROW * rows.len() as f64 + 22.0;
+    let bars_top = |place: usize| starts_top + (BARS + 22.0) * place as f64;
+    let end = bars_top(runners.len()) + BARS;
+    let content = html! {
+        (shades(view, &frame, top - head, strip_top + STRIP))
+        @for (x, name) in names { (text("mark", Anchor::Start, (x, top - 5.0), name)) }
+        (lines.panel(&frame, top, plot))
+        (frame.time_labels(bottom + 1.0))
+        (relay_strip(view, &frame, strip_top, STRIP))
+        (beside(&frame, strip_top + STRIP - 7.0, "relay"))
+        @for (place, (runner, name)) in strips.iter().enumerate() {
+            (fed_strip(view, *runner, &frame, fed_top(place), THIN))
+            (strip_name(&frame, fed_top(place), THIN, name))
+        }
+        (happenings::draw(&rows, &frame, rows_top))
+        (frame.grid(starts_top, end))
+        @for (place, runner) in runners.iter().enumerate() {
+            (starts_panel(view, *runner, &frame, bars_top(place), BARS))
+        }
+        (duty_panel(view, &frame, bars_top(runners.len()), BARS))
+        (frame.time_labels(end + 1.0))
+    };
+    Some(frame.drawing(
+        &format!("{id}-space"),
+        end + 22.0,
+        &format!("{} over time, {}", Topic::Space.title(), view.name()),
+        &told(view),
+        &content,
+    ))
+}
+
+/// What has a strip of its own: a load that does not follow the relay, and a compressor behind it.
+fn strips(view: &CaseView<'_>) -> Vec<(Runner, &'static str)> {
+    view.plan
+        .plant
+        .runners()
+        .iter()
+        .filter_map(|runner| match runner {
+            Runner::Load => load_differs(view).then_some((Runner::Load, "load")),
+            Runner::Compressor => Some((Runner::Compressor, "compressor")),
+        })
+        .collect()
+}
+
+/// A drawing of a further topic.
+#[must_use]
+pub fn further_drawing(view: &CaseView<'_>, id: &str, room: Room, topic: Topic) -> Option<Markup> {
+    let frame = Frame::new(room, view.plan.duration);
+    let lines = further_lines(view, &frame, topic)?;
+    let (top, plot) = (10.0, 170.0);
+    let bottom = top + plot;
+    let (strip_top, strip) = (bottom + 18.0 + strip_gap(room), 16.0);
+    let end = match topic {
+        Topic::Suction => strip_top + strip + 4.0,
+        Topic::Space
+        | Topic::Surroundings
+        | Topic::Pressure
+        | Topic::Power
+        | Topic::Refrigerant => bottom + 22.0,
+    };
+    let content = html! {
+        (lines.panel(&frame, top, plot))
+        (frame.time_labels(bottom + 1.0))
+        @if topic == Topic::Suction {
+            (fed_strip(view, Runner::Compressor, &frame, strip_top, strip))
+            (strip_name(&frame, strip_top, strip, "compressor"))
+        }
+    };
+    let name = match topic {
+        Topic::Space => "space",
+        Topic::Surroundings => "surroundings",
+        Topic::Suction => "suction",
+        Topic::Pressure => "pressure",
+        Topic::Power => "power",
+        Topic::Refrigerant => "refrigerant",
+    };
+    Some(frame.drawing(
+        &format!("{id}-{name}"),
+        end,
+        &format!("{} over time, {}", topic.title(), view.name()),
+        "The key figures stand in the tables below.",
+        &content,
+    ))
+}
+
+/// The room above a strip: on a telephone its name stands there.
+const fn strip_gap(room: Room) -> f64 {
+    match room {
+        Room::Wide => 6.0,
+        Room::Narrow | Room::Small => 18.0,
+    }
+}
+
+/// The name of a strip, for which there is no room at its left edge.
+fn strip_name(frame: &Frame, top: f64, height: f64, name: &str) -> Markup {
+    match frame.room {
+        Room::Wide => beside(frame, top + height - 5.0, name),
+        Room::Narrow | Room::Small => text("mark", Anchor::Start, (frame.left, top - 3.0), name),
+    }
+}
+
+fn beside(frame: &Frame, y: f64, words: &str) -> Markup {
+    match frame.room {
+        Room::Wide => text("label", Anchor::Start, (frame.right + 8.0, y), words),
+        Room::Narrow | Room::Small => text("tick", Anchor::End, (frame.left - 4.0, y), words),
+    }
+}
+
+/// The ground behind the chart: where a fault stood, the load was locked out or a hold kept it back.
+fn shades(view: &CaseView<'_>, frame: &Frame, top: f64, bottom: f64) -> Markup {
+    use super::strip::Look;
+    let holds = view.spells.iter().filter(|spell| {
+        Look::of(spell.stretch.standing) == Look::HeldOpen
+            && frame.x(spell.until) - frame.x(spell.stretch.from) >= 1.0
+    });
+    html! {
+        @for spell in holds {
+            @let (from, until) = (frame.x(spell.stretch.from), frame.x(spell.until));
+            (told_box("shade-hold", (from, top), (until - from, bottom - top), ""))
+        }
+        @for (trouble, from, until) in view.troubles() {
+            @let (x, width) = (frame.x(from), frame.x(until) - frame.x(from));
+            @let told = format!("{} to {}: {}", moment_text(from), moment_text(until), trouble.text());
+            @let (corner, size) = ((x, top), (width.max(1.0), bottom - top));
+            (told_box("shade-trouble", corner, size, &told))
+            path class="shade-lines" d=(Hatching::Level { pitch: 8 }.path(corner, size)) {}
+        }
+    }
+}
+
+/// The troubles that are long enough to hold their own name, each with its place.
+fn trouble_names(view: &CaseView<'_>, frame: &Frame) -> Vec<(f64, &'static str)> {
+    const MARGIN: f64 = 4.0;
+    let mut troubles = view.troubles();
+    troubles.sort_by_key(|(_, from, _)| *from);
+    let mut free_from = frame.left;
+    let mut names = Vec::new();
+    for (trouble, from, until) in troubles {
+        let (x, name) = (frame.x(from) + MARGIN, trouble.text());
+        let end = x + widest(name);
+        if x >= free_from && end + MARGIN <= frame.x(until) {
+            free_from = end + MARGIN;
+            names.push((x, name));
+        }
+    }
+    names
+}
+
+/// More room than these words take as a mark, in any face.
+fn widest(words: &str) -> f64 {
+    6.0 * words.chars().count() as f64
+}
+
+/// The chart for those who do not see it.
+fn told(view: &CaseView<'_>) -> String {
+    let mut told = format!(
+        "The load started {} and ran for {}.",
+        counted(view.run.runs.starts, "time"),
+        super::figures::run_text(view)
+    );
+    if let Some(trace) = view.trace() {
+        for series in trace.series() {
+            if Topic::of(series.observable) != Topic::Space {
+                continue;
+            }
+            let all = super::columns::extremes(&series.buckets);
+            if !all.is_empty() {
+                told.push_str(&format!(
+                    " {}: {} to {}.",
+                    hysteron_source::letters::capitalised(series.observable.name()),
+                    view.degrees.reading(series.observable, all.lowest),
+                    view.degrees.reading(series.observable, all.highest)
+                ));
+            }
+        }
+    }
+    told
+}
