@@ -336,7 +336,7 @@ fn a_heater_gives_what_its_true_voltage_makes_of_it() {
 fn an_installation_beside_the_scenario_is_found_there_and_read_with_care() {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("electrical_happenings");
     std::fs::create_dir_all(&folder).expect("a folder");
-    let sound = include_str!("../../host-sim/installations/compressor-120.toml");
+    let sound = include_str!("../../../host-sim/installations/compressor-120.toml");
     std::fs::write(folder.join("mine.toml"), sound).expect("a file");
     std::fs::write(
         folder.join("broken.toml"),

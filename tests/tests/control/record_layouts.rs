@@ -42,7 +42,7 @@ struct KeptState {
 }
 
 fn layout_1() -> Layout {
-    toml::from_str(include_str!("../data/records/layout_1.toml")).expect("a layout")
+    toml::from_str(include_str!("../../data/records/layout_1.toml")).expect("a layout")
 }
 
 fn bytes(lines: &str) -> Vec<u8> {

@@ -29,8 +29,8 @@ fn refrigerant(row: &Row<'_>) -> Refrigerant {
 #[test]
 fn the_tables_cover_the_five_refrigerants_from_minus_40_to_50() {
     let tables = [
-        include_str!("../data/refrigerant_saturation.csv"),
-        include_str!("../data/refrigerant_r449a.csv"),
+        include_str!("../../data/refrigerant_saturation.csv"),
+        include_str!("../../data/refrigerant_r449a.csv"),
     ]
     .map(Table::parse);
     for wanted in Refrigerant::ALL {
@@ -59,7 +59,7 @@ fn assert_saturation(row: &Row<'_>, refrigerant: Refrigerant) {
 
 #[test]
 fn refrigerants_saturate_within_half_a_percent() {
-    let table = Table::parse(include_str!("../data/refrigerant_saturation.csv"));
+    let table = Table::parse(include_str!("../../data/refrigerant_saturation.csv"));
     assert_eq!(table.len(), 5 * 19);
     for row in table.rows() {
         assert_saturation(&row, refrigerant(&row));
@@ -76,7 +76,7 @@ fn refrigerants_saturate_within_half_a_percent() {
 
 #[test]
 fn r449a_saturates_within_half_a_percent() {
-    let table = Table::parse(include_str!("../data/refrigerant_r449a.csv"));
+    let table = Table::parse(include_str!("../../data/refrigerant_r449a.csv"));
     assert_eq!(table.len(), 19);
     for row in table.rows() {
         assert_saturation(&row, refrigerant(&row));
@@ -86,7 +86,7 @@ fn r449a_saturates_within_half_a_percent() {
 /// Enthalpies within 1 % of the latent heat.
 #[test]
 fn refrigerants_take_up_the_heat_that_is_tabled() {
-    let table = Table::parse(include_str!("../data/refrigerant_heat.csv"));
+    let table = Table::parse(include_str!("../../data/refrigerant_heat.csv"));
     assert_eq!(table.len(), 5 * 10);
     for row in table.rows() {
         let refrigerant = refrigerant(&row);

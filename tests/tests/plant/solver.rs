@@ -295,7 +295,7 @@ fn differences(
     steps_a_second: u32,
     schedule: fn(u32) -> (Load, Surroundings),
 ) -> Vec<f64> {
-    let table = Table::parse(include_str!("../data/plant/solver.csv"));
+    let table = Table::parse(include_str!("../../data/plant/solver.csv"));
     let mut rows = table.rows().filter(|row| row.text("plant") == run);
     let mut worst_k = vec![0.0_f64; quantities.len()];
     let mut compared = 0;

@@ -14,8 +14,8 @@ use hysteron_bench::scenario::plan::Plan;
 use hysteron_bench::scenario::whereabouts::Whereabouts;
 use hysteron_source::text::{Rejected, SourceText};
 
-const SOUND: &str = include_str!("../data/scenarios/sound.toml");
-const MISTAKES: &str = include_str!("../data/scenarios/mistakes.toml");
+const SOUND: &str = include_str!("../../data/scenarios/sound.toml");
+const MISTAKES: &str = include_str!("../../data/scenarios/mistakes.toml");
 
 #[derive(serde::Deserialize)]
 struct Mistakes {

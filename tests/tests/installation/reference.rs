@@ -140,7 +140,7 @@ fn shipped_compressors_draw_the_currents_they_were_given() {
     use hysteron_installation::part::Kind;
     use hysteron_source::text::SourceText;
 
-    let table = include_str!("../data/motor_currents.csv");
+    let table = include_str!("../../data/motor_currents.csv");
     let rows: Vec<Vec<&str>> = table
         .lines()
         .skip(2)

@@ -1,6 +1,6 @@
 //! The control's test vectors: made here, run again on other processors.
 //!
-//! `UPDATE_VECTORS=1 cargo test -p hysteron-tests --test chip_vectors` writes
+//! `UPDATE_VECTORS=1 cargo test -p hysteron-tests --test control vectors` writes
 //! them anew after a deliberate change of the control.
 
 use hysteron_logic::control::{Control, Input, Retained, StoredSettings};
@@ -13,7 +13,7 @@ use proptest::prelude::*;
 use proptest::strategy::ValueTree;
 use proptest::test_runner::TestRunner;
 
-const VECTORS: &str = include_str!("../data/chip/vectors.csv");
+const VECTORS: &str = include_str!("../../data/chip/vectors.csv");
 
 /// Passes of a tenth of a second, and what sixteen conversions add up to.
 fn inputs() -> Vec<(u32, u16)> {

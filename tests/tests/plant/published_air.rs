@@ -19,7 +19,7 @@ fn air(dry_bulb_c: f64, humidity_fraction: f64, pressure_pa: f64) -> MoistAir {
 /// wet bulb to the thousandth of a kelvin at which it stops iterating.
 #[test]
 fn moist_air_agrees_with_psychrolib() {
-    let table = Table::parse(include_str!("../data/moist_air.csv"));
+    let table = Table::parse(include_str!("../../data/moist_air.csv"));
     assert_eq!(table.len(), 40);
     for row in table.rows() {
         let tdb_c = row.number("tdb_c");
@@ -39,7 +39,7 @@ fn moist_air_agrees_with_psychrolib() {
 /// humidity ratio and 0.12 % of the volume.
 #[test]
 fn moist_air_is_close_to_the_real_gas() {
-    let table = Table::parse(include_str!("../data/moist_air.csv"));
+    let table = Table::parse(include_str!("../../data/moist_air.csv"));
     for row in table.rows() {
         let ours = air(row.number("tdb_c"), row.number("rh"), SEA_LEVEL_PA);
         row.assert_relative("real_w", ours.humidity_ratio(), 0.008);
@@ -51,7 +51,7 @@ fn moist_air_is_close_to_the_real_gas() {
 /// 0.1 % in enthalpy; the IP zero of dry air is at 0 °F, 7.68 Btu/lb away from that of SI.
 #[test]
 fn moist_air_agrees_with_the_table_in_ip_units() {
-    let table = Table::parse(include_str!("../data/psychrometrics.csv"));
+    let table = Table::parse(include_str!("../../data/psychrometrics.csv"));
     assert_eq!(table.len(), 8);
     let pressure_pa = 14.696 * 6_894.757_293;
     for row in table.rows() {
@@ -74,7 +74,7 @@ fn moist_air_agrees_with_the_table_in_ip_units() {
 /// equation itself is Gosney and Olama's (1975), and nothing measured is compared here.
 #[test]
 fn the_door_equation_agrees_with_another_working_of_it() {
-    let table = Table::parse(include_str!("../data/door_infiltration_reference.csv"));
+    let table = Table::parse(include_str!("../../data/door_infiltration_reference.csv"));
     assert_eq!(table.len(), 1);
     let inside = air(celsius(35.0), 0.9, SEA_LEVEL_PA);
     let outside = air(celsius(75.0), 0.5, SEA_LEVEL_PA);

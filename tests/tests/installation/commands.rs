@@ -79,7 +79,7 @@ fn switched_neutral(readme: &str) -> String {
 /// A picture in the README is what its command draws today.
 #[test]
 fn the_pictures_in_the_readme_are_drawn_by_the_commands_beside_them() {
-    let readme = include_str!("../../README.md");
+    let readme = include_str!("../../../README.md");
     let own = std::env::temp_dir().join(format!("switched-neutral-{}.toml", std::process::id()));
     std::fs::write(&own, switched_neutral(readme)).expect("written");
     let own_path = own.display().to_string();
@@ -107,7 +107,7 @@ fn the_pictures_in_the_readme_are_drawn_by_the_commands_beside_them() {
     };
     held(
         "tests/pictures/pump-down-120-calling.svg",
-        include_str!("../pictures/pump-down-120-calling.svg"),
+        include_str!("../../pictures/pump-down-120-calling.svg"),
         &[
             "hysteron",
             "draw",
@@ -119,7 +119,7 @@ fn the_pictures_in_the_readme_are_drawn_by_the_commands_beside_them() {
     );
     held(
         "tests/pictures/one-leg-found.svg",
-        include_str!("../pictures/one-leg-found.svg"),
+        include_str!("../../pictures/one-leg-found.svg"),
         &[
             "hysteron",
             "find-fault",
@@ -133,7 +133,7 @@ fn the_pictures_in_the_readme_are_drawn_by_the_commands_beside_them() {
     );
     held(
         "tests/pictures/switched-neutral.svg",
-        include_str!("../pictures/switched-neutral.svg"),
+        include_str!("../../pictures/switched-neutral.svg"),
         &["hysteron", "draw", "switched-neutral.toml", "--out"],
     );
     std::fs::remove_file(&own).expect("removed");

@@ -10,7 +10,7 @@ use hysteron_source::text::SourceText;
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestRunner};
 
-const SOUND: &str = include_str!("../data/scenarios/sound.toml");
+const SOUND: &str = include_str!("../../data/scenarios/sound.toml");
 
 /// Pieces that mean something to the grammar, to the reader of quantities or to the schedule.
 const PIECES: &[&str] = &[

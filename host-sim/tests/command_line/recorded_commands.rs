@@ -14,7 +14,7 @@ fn every_command_answers_as_recorded() {
 
 /// What README says between this heading and the next.
 fn readme_section(heading: &str) -> &'static str {
-    let readme = include_str!("../../README.md");
+    let readme = include_str!("../../../README.md");
     let (_, section) = readme
         .split_once(&format!("\n## {heading}\n"))
         .expect("the section is there");
@@ -64,7 +64,7 @@ fn the_readme_runs_its_own_scenarios() {
         panic!("one scenario");
     };
     hold(section, "scenario", 2, &[("tripped.toml", tripped)]);
-    let boxed = include_str!("recorded_commands/sweep.in/box.toml");
+    let boxed = include_str!("../recorded_commands/sweep.in/box.toml");
     hold(
         readme_section("Commands"),
         "commands",

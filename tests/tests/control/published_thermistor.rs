@@ -7,9 +7,9 @@ use hysteron_logic::curve::{Curve, CustomCurve};
 use hysteron_logic::resistance::Resistance;
 use hysteron_tests::published_table::{Row, Table};
 
-const COEFFICIENTS: &str = include_str!("../data/thermistor_coefficients.csv");
-const TYPE_2_TABLE: &str = include_str!("../data/thermistor_10k_type2_1degC.csv");
-const CHECK_POINTS: &str = include_str!("../data/thermistor_hvac_check_points.csv");
+const COEFFICIENTS: &str = include_str!("../../data/thermistor_coefficients.csv");
+const TYPE_2_TABLE: &str = include_str!("../../data/thermistor_10k_type2_1degC.csv");
+const CHECK_POINTS: &str = include_str!("../../data/thermistor_hvac_check_points.csv");
 
 fn read_c(curve: Curve, resistance_ohm: f64) -> f64 {
     let resistance = Resistance::from_milliohms((resistance_ohm * 1_000.0).round() as u64)

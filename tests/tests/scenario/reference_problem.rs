@@ -10,7 +10,7 @@ use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
 use hysteron_logic::guard::Relay;
 use hysteron_source::text::SourceText;
 
-const SCENARIO: &str = include_str!("../peers/reference.toml");
+const SCENARIO: &str = include_str!("../../peers/reference.toml");
 
 const TIME_CONSTANT_S: f64 = 1_800.0;
 const SETTLED_ON_C: f64 = -15.0;

@@ -101,7 +101,7 @@ fn celsius(fahrenheit: f64) -> f64 {
 /// Source in the first line of `data/plant/relay_cycle_reference.csv`.
 #[test]
 fn relay_cycling_has_the_times_and_extremes_of_the_closed_form() {
-    let table = Table::parse(include_str!("../data/plant/relay_cycle_reference.csv"));
+    let table = Table::parse(include_str!("../../data/plant/relay_cycle_reference.csv"));
     let step_s = 0.05;
     let mut judged = 0;
     for row in table.rows() {
@@ -197,7 +197,7 @@ fn cycling_rate_follows_the_parabola_for_a_narrow_band() {
 /// can't follow the cycle closer over so wide a field; the corners are the worst.
 #[test]
 fn compressor_maps_follow_the_cycle_they_were_fitted_to() {
-    let table = Table::parse(include_str!("../data/plant/compressor_map.csv"));
+    let table = Table::parse(include_str!("../../data/plant/compressor_map.csv"));
     let mut judged = 0;
     for row in table.rows() {
         let kind = match row.text("kind") {

@@ -1,0 +1,5 @@
+//! What is written of a run: reports, their drawings, and files for other programs.
+
+mod exports;
+mod report_drawings;
+mod report_page;
