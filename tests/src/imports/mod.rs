@@ -49,6 +49,27 @@ impl fmt::Display for Import {
     }
 }
 
+/// A path into a crate that isn't among those read.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Foreign {
+    /// The file in which it stands.
+    pub from: String,
+    /// The line, from 1.
+    pub line: usize,
+    /// The path as it stands there.
+    pub path: String,
+}
+
+/// Every path out of these crates, modules of tests aside.
+///
+/// # Errors
+/// As [`imports`].
+pub fn foreign_paths(sources: &Sources, crates: &[CrateRoot]) -> Result<Vec<Foreign>, Vec<String>> {
+    let tree = module_tree::Tree::read(sources, crates)?;
+    let resolver = resolve::Resolver::new(&tree);
+    Ok(path_reader::read_paths(&tree, &resolver)?.foreign)
+}
+
 /// Every use of one file by another, in the order of the files and their lines.
 ///
 /// # Errors
@@ -57,5 +78,5 @@ impl fmt::Display for Import {
 pub fn imports(sources: &Sources, crates: &[CrateRoot]) -> Result<Vec<Import>, Vec<String>> {
     let tree = module_tree::Tree::read(sources, crates)?;
     let resolver = resolve::Resolver::new(&tree);
-    path_reader::read_paths(&tree, &resolver)
+    Ok(path_reader::read_paths(&tree, &resolver)?.imports)
 }

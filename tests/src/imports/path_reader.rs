@@ -3,14 +3,21 @@
 use proc_macro2::{Delimiter, Ident, Spacing, TokenStream, TokenTree};
 use syn::visit::{self, Visit};
 
-use super::Import;
 use super::module_tree::{ModuleId, Tree};
 use super::names::{Names, Words, use_leaves};
 use super::resolve::{Resolver, Used};
+use super::{Foreign, Import};
+
+/// What the paths of all files lead to.
+#[derive(Debug, Default)]
+pub(super) struct Read {
+    pub(super) imports: Vec<Import>,
+    pub(super) foreign: Vec<Foreign>,
+}
 
 /// Reads all files; the errors name each path that leads nowhere.
-pub(super) fn read_paths(tree: &Tree, resolver: &Resolver<'_>) -> Result<Vec<Import>, Vec<String>> {
-    let mut imports = Vec::new();
+pub(super) fn read_paths(tree: &Tree, resolver: &Resolver<'_>) -> Result<Read, Vec<String>> {
+    let mut read = Read::default();
     let mut wrong = Vec::new();
     for file in &tree.files {
         let mut reader = PathReader {
@@ -19,15 +26,18 @@ pub(super) fn read_paths(tree: &Tree, resolver: &Resolver<'_>) -> Result<Vec<Imp
             file: &file.path,
             module: file.module,
             blocks: Vec::new(),
-            imports: &mut imports,
+            in_tests: false,
+            read: &mut read,
             wrong: &mut wrong,
         };
         reader.visit_file(&file.syntax);
     }
     if wrong.is_empty() {
-        imports.sort();
-        imports.dedup();
-        Ok(imports)
+        read.imports.sort();
+        read.imports.dedup();
+        read.foreign.sort();
+        read.foreign.dedup();
+        Ok(read)
     } else {
         Err(wrong)
     }
@@ -39,7 +49,9 @@ struct PathReader<'r> {
     file: &'r str,
     module: ModuleId,
     blocks: Vec<Names>,
-    imports: &'r mut Vec<Import>,
+    /// Inside a module that only tests are built with.
+    in_tests: bool,
+    read: &'r mut Read,
     wrong: &'r mut Vec<String>,
 }
 
@@ -49,7 +61,13 @@ impl PathReader<'_> {
         let used = self.resolver.used(self.module, &self.blocks, words);
         let files = match used {
             Used::Files(files) => files,
-            Used::Foreign => return,
+            Used::Foreign => {
+                if !self.in_tests {
+                    let from = self.file.to_owned();
+                    self.read.foreign.push(Foreign { from, line, path });
+                }
+                return;
+            }
             Used::Nowhere => {
                 let at = format!("{}:{line}: `{path}` leads nowhere", self.file);
                 return self.wrong.push(at);
@@ -58,7 +76,7 @@ impl PathReader<'_> {
         for file in files {
             let to = self.tree.files[file.0].path.clone();
             if to != self.file {
-                self.imports.push(Import {
+                self.read.imports.push(Import {
                     from: self.file.to_owned(),
                     to,
                     line,
@@ -147,12 +165,15 @@ impl<'ast> Visit<'ast> for PathReader<'_> {
 
     fn visit_item_mod(&mut self, item: &'ast syn::ItemMod) {
         let around = self.module;
+        let outside = self.in_tests;
+        self.in_tests |= item.attrs.iter().any(is_for_tests);
         if item.content.is_some() {
             let inline = self.tree.inline(around, &item.ident.to_string());
             self.module = inline.unwrap_or(around);
         }
         visit::visit_item_mod(self, item);
         self.module = around;
+        self.in_tests = outside;
     }
 
     fn visit_block(&mut self, block: &'ast syn::Block) {
@@ -166,6 +187,14 @@ impl<'ast> Visit<'ast> for PathReader<'_> {
         visit::visit_block(self, block);
         self.blocks.pop();
     }
+}
+
+/// Whether this is `#[cfg(test)]`.
+fn is_for_tests(attribute: &syn::Attribute) -> bool {
+    attribute.path().is_ident("cfg")
+        && attribute
+            .parse_args::<Ident>()
+            .is_ok_and(|word| word == "test")
 }
 
 /// A word without the mark of a raw identifier.

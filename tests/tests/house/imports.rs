@@ -2,7 +2,9 @@
 
 use std::path::Path;
 
-use hysteron_tests::imports::{CrateRoot, Import, Room, Sources, circles, climbs, imports};
+use hysteron_tests::imports::{
+    CrateRoot, Import, Room, Sources, circles, climbs, foreign_paths, imports,
+};
 
 const CRATES: &[CrateRoot] = &[
     CrateRoot::library("hysteron_logic", "logic/src/lib.rs"),
@@ -69,15 +71,18 @@ const ROOMS: &[Room] = &[
     },
 ];
 
-fn of_the_repository() -> Vec<Import> {
+fn sources() -> Sources {
     let top = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
     let folders: Vec<&str> = ROOMS
         .iter()
         .flat_map(|room| room.holds)
         .map(|held| held.trim_end_matches('/'))
         .collect();
-    let sources = Sources::in_folders(&top, &folders).expect("the folders can be read");
-    imports(&sources, CRATES).unwrap_or_else(|wrong| panic!("{}", wrong.join("\n")))
+    Sources::in_folders(&top, &folders).expect("the folders can be read")
+}
+
+fn of_the_repository() -> Vec<Import> {
+    imports(&sources(), CRATES).unwrap_or_else(|wrong| panic!("{}", wrong.join("\n")))
 }
 
 fn lines(told: impl IntoIterator<Item = impl ToString>) -> String {
@@ -108,6 +113,61 @@ fn no_file_uses_another_in_a_circle() {
 fn no_file_uses_what_stands_above_it() {
     let climbs = climbs(&of_the_repository(), ROOMS);
     assert!(climbs.is_empty(), "{}", lines(climbs));
+}
+
+/// What a page in a browser has not: only the command on the top floor may have it.
+const OF_THE_MACHINE: &[&str] = &[
+    "rayon",
+    "std::env",
+    "std::fs",
+    "std::io::stdin",
+    "std::net",
+    "std::process",
+    "std::thread",
+    "std::time::Instant",
+    "std::time::SystemTime",
+];
+
+/// Whether a path is one of these or leads into it.
+fn reaches_the_machine(path: &str) -> bool {
+    OF_THE_MACHINE.iter().any(|&from| {
+        path.strip_prefix(from)
+            .is_some_and(|rest| rest.is_empty() || rest.starts_with("::"))
+    })
+}
+
+#[test]
+fn files_threads_and_clock_are_on_the_top_floor_alone() {
+    let foreign =
+        foreign_paths(&sources(), CRATES).unwrap_or_else(|wrong| panic!("{}", wrong.join("\n")));
+    let (top, below): (Vec<_>, Vec<_>) = foreign
+        .into_iter()
+        .filter(|foreign| reaches_the_machine(&foreign.path))
+        .partition(|foreign| foreign.from.starts_with("host-sim/src/"));
+    // They were seen: the command reads files.
+    assert!(
+        top.iter()
+            .any(|foreign| foreign.path.starts_with("std::fs"))
+    );
+    let told = below
+        .iter()
+        .map(|f| format!("{}:{}: `{}` is for the command", f.from, f.line, f.path));
+    assert_eq!(lines(told), "");
+}
+
+#[test]
+fn a_planted_reach_for_the_machine_is_seen() {
+    let code = "use std::{fs as disk, io};\nfn f() { let _ = disk::read; }\n\
+        fn g() { std::thread::spawn(f); }\n#[cfg(test)] mod tests { use std::env; }\n";
+    let roots = [CrateRoot::library("small", "lib.rs")];
+    let foreign = foreign_paths(&Sources::of(&[("lib.rs", code)]), &roots).expect("all is there");
+    let reaching: Vec<(usize, &str)> = foreign
+        .iter()
+        .filter(|foreign| reaches_the_machine(&foreign.path))
+        .map(|foreign| (foreign.line, foreign.path.as_str()))
+        .collect();
+    assert_eq!(reaching, [(1, "std::fs"), (3, "std::thread::spawn")]);
+    assert!(!reaches_the_machine("std::fs_other::File"));
 }
 
 /// The imports of a small library of these files, each as "from to line".
