@@ -1,5 +1,7 @@
 //! What a step answers: where the relay must be, and why.
 
+use core::fmt;
+
 use crate::alarm::Alarm;
 use crate::call::Call;
 use crate::contact::Contact;
@@ -107,6 +109,13 @@ impl Reason {
             Self::LockedOut(Cause::WeldedContact) => "locked out: welded contact",
             Self::LockedOut(Cause::UnreadableSettings) => "locked out: unreadable settings",
         }
+    }
+}
+
+/// As [`Reason::text`].
+impl fmt::Display for Reason {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(self.text())
     }
 }
 

@@ -16,6 +16,26 @@
 //!
 //! Each word is a file that can be tested alone; [`control`] alone knows the
 //! order of their priority.
+//!
+//! # A first step
+//!
+//! ```
+//! use hysteron_logic::prelude::*;
+//!
+//! let mut draft = Draft::COOLING;
+//! draft.setpoint = Temperature::from_millicelsius(2_000);
+//! let settings = draft.check()?;
+//! let mut control = Control::at_power_up(StoredSettings::Whole(settings), &Retained::default());
+//!
+//! // The space is warm, but nobody knows how long the load has rested.
+//! let warm = Input::sampled(Sample::Temperature(Temperature::from_millicelsius(9_000)));
+//! let decision = control.step(Instant::POWER_UP, &warm);
+//! assert_eq!((decision.relay, decision.reason), (Relay::Open, Reason::PowerUpHold));
+//! assert!(decision.wake > Instant::POWER_UP);
+//! # Ok::<(), hysteron_logic::settings::Refused>(())
+//! ```
+//!
+//! `examples/cooler.rs` steps one through a day.
 #![cfg_attr(not(test), no_std)]
 #![forbid(unsafe_code)]
 #![cfg_attr(
@@ -54,6 +74,7 @@ pub mod field;
 pub mod guard;
 mod input;
 pub mod lockout;
+pub mod prelude;
 pub mod probe;
 mod record;
 mod refusal;

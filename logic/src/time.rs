@@ -3,6 +3,9 @@
 //! Nothing in this crate reads a clock. The caller passes the time in with
 //! every step; [`crate::clock`] decides how much of it may be believed.
 
+use core::fmt;
+use core::time;
+
 use crate::conversion::u64_from_u32;
 
 /// A moment, in milliseconds since power-up.
@@ -109,9 +112,91 @@ impl Duration {
     }
 }
 
+/// Rounded down to milliseconds; a length beyond 584 million years is the longest there is.
+impl From<time::Duration> for Duration {
+    fn from(length: time::Duration) -> Self {
+        Self(u64::try_from(length.as_millis()).unwrap_or(u64::MAX))
+    }
+}
+
+impl From<Duration> for time::Duration {
+    fn from(length: Duration) -> Self {
+        Self::from_millis(length.0)
+    }
+}
+
+/// As people say it: "1 h 30 min", "2.5 s"; "0 s" for no time at all.
+///
+/// ```
+/// use hysteron_logic::prelude::*;
+///
+/// assert_eq!(Duration::from_seconds(90).to_string(), "1 min 30 s");
+/// assert_eq!(Duration::from_hours(49).to_string(), "2 d 1 h");
+/// ```
+impl fmt::Display for Duration {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let minutes = self.0 / 60_000;
+        let mut gap = "";
+        for (number, unit) in [
+            (minutes / 1_440, "d"),
+            (minutes / 60 % 24, "h"),
+            (minutes % 60, "min"),
+        ] {
+            if number > 0 {
+                write!(f, "{gap}{number} {unit}")?;
+                gap = " ";
+            }
+        }
+        let rest = self.0 % 60_000;
+        match (rest / 1_000, rest % 1_000) {
+            (0, 0) if !gap.is_empty() => Ok(()),
+            (seconds, 0) => write!(f, "{gap}{seconds} s"),
+            (seconds, millis) if millis % 100 == 0 => {
+                write!(f, "{gap}{seconds}.{} s", millis / 100)
+            }
+            (seconds, millis) if millis % 10 == 0 => {
+                write!(f, "{gap}{seconds}.{:02} s", millis / 10)
+            }
+            (seconds, millis) => write!(f, "{gap}{seconds}.{millis:03} s"),
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_length_is_told_as_people_say_it() {
+        for (millis, said) in [
+            (0, "0 s"),
+            (1, "0.001 s"),
+            (250, "0.25 s"),
+            (1_500, "1.5 s"),
+            (59_999, "59.999 s"),
+            (60_000, "1 min"),
+            (61_000, "1 min 1 s"),
+            (3_600_000, "1 h"),
+            (3_600_030, "1 h 0.03 s"),
+            (5_400_000, "1 h 30 min"),
+            (86_400_000, "1 d"),
+            (176_400_000, "2 d 1 h"),
+        ] {
+            assert_eq!(Duration::from_millis(millis).to_string(), said);
+        }
+    }
+
+    #[test]
+    fn lengths_of_the_language_are_taken_and_given_back() {
+        let length = time::Duration::from_micros(1_234_567);
+        assert_eq!(Duration::from(length), Duration::from_millis(1_234));
+        assert_eq!(
+            time::Duration::from(Duration::from_minutes(3)),
+            time::Duration::from_secs(180)
+        );
+        let longest = Duration::from(time::Duration::MAX);
+        assert_eq!(longest, Duration::from_millis(u64::MAX));
+    }
 
     #[test]
     fn lengths_are_told_in_milliseconds() {

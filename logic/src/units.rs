@@ -4,6 +4,8 @@
 //! are different types: adding two points means nothing, and a differential
 //! given as a point is a compile error.
 
+use core::fmt;
+
 /// A point on the Celsius scale, held in thousandths of a degree.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -72,9 +74,56 @@ impl Difference {
     }
 }
 
+/// Writes thousandths with as many decimals as they need.
+fn write_thousandths(f: &mut fmt::Formatter<'_>, thousandths: i32, unit: &str) -> fmt::Result {
+    let sign = if thousandths < 0 { "-" } else { "" };
+    let size = thousandths.unsigned_abs();
+    let (whole, part) = (size / 1_000, size % 1_000);
+    if part == 0 {
+        write!(f, "{sign}{whole} {unit}")
+    } else if part % 100 == 0 {
+        write!(f, "{sign}{whole}.{} {unit}", part / 100)
+    } else if part % 10 == 0 {
+        write!(f, "{sign}{whole}.{:02} {unit}", part / 10)
+    } else {
+        write!(f, "{sign}{whole}.{part:03} {unit}")
+    }
+}
+
+/// With as many decimals as it needs: "-18 °C", "3.25 °C".
+impl fmt::Display for Temperature {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write_thousandths(f, self.0, "°C")
+    }
+}
+
+/// With as many decimals as it needs: "2 K", "-0.5 K".
+impl fmt::Display for Difference {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write_thousandths(f, self.0, "K")
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn degrees_are_told_with_the_decimals_they_need() {
+        for (thousandths, said) in [
+            (0, "0 °C"),
+            (-18_000, "-18 °C"),
+            (3_250, "3.25 °C"),
+            (4_500, "4.5 °C"),
+            (-7, "-0.007 °C"),
+            (1_020, "1.02 °C"),
+            (i32::MIN, "-2147483.648 °C"),
+        ] {
+            let point = Temperature::from_millicelsius(thousandths);
+            assert_eq!(point.to_string(), said);
+        }
+        assert_eq!(Difference::from_millikelvin(-500).to_string(), "-0.5 K");
+    }
 
     #[test]
     fn ends_of_the_scale_hold() {

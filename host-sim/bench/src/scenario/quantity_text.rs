@@ -144,20 +144,7 @@ pub fn read_moment(text: &str) -> Result<Duration, Misread> {
 /// A length of time as [`read_duration`] reads it: "1 h 30 min".
 #[must_use]
 pub fn duration_text(duration: Duration) -> String {
-    let millis = duration.millis();
-    let whole = [(86_400_000, "d"), (3_600_000, "h"), (60_000, "min")];
-    let mut parts = Vec::new();
-    let mut rest = millis;
-    for (size, symbol) in whole {
-        if rest >= size {
-            parts.push(format!("{} {symbol}", rest / size));
-            rest %= size;
-        }
-    }
-    if rest > 0 || parts.is_empty() {
-        parts.push(format!("{} s", rest as f64 / 1_000.0));
-    }
-    parts.join(" ")
+    duration.to_string()
 }
 
 /// A moment as [`read_moment`] reads it: "14:30", "day 2 06:00".
