@@ -5,7 +5,7 @@
 use super::coil::CoilOverStep;
 use super::compressor::{CompressorMap, HeldCondensing};
 use super::compressor_parameters::CompressorParameters;
-use super::foresight::middle_of_next;
+use super::extrapolation::middle_of_next;
 use super::network::{ExactStep, Network, taken_at};
 use super::parameter::ParameterError;
 use super::refrigerant::Refrigerant;
@@ -208,7 +208,7 @@ impl DirectCompressor {
         let rejected_w = heat_w + compressor_w + condenser_w_k * surroundings.ambient_c;
         self.condenser_c = condenser.advance(&self.condenser_c, &[rejected_w]);
         self.power_w = compressor_w + fan_w;
-        // Foreseen from the last three beginnings, so that nothing waits for the end of this one.
+        // Extrapolated from the last three beginnings, so that nothing waits for the end of this one.
         let risen_k = condenser_c - last.condenser_c;
         let midway_c = middle_of_next(condenser_c, risen_k, last.risen_k);
         let guess_c = self.evaporating_c + 2.0 * (self.evaporating_c - last.evaporating_c);

@@ -12,7 +12,7 @@
 
 use super::coil::CoilOverStep;
 use super::compressor_parameters::CompressorParameters;
-use super::foresight::{Beginning, Foresight, Work};
+use super::extrapolation::{Beginning, Extrapolation, Work};
 use super::low_side::{LowSide, LowSideParameters};
 use super::network::{ExactStep, Network};
 use super::parameter::{ParameterError, parameters};
@@ -58,7 +58,7 @@ pub struct PumpDown {
     low_side: LowSide,
     control: PressureControl,
     condenser_c: [f64; 1],
-    foresight: Foresight,
+    extrapolation: Extrapolation,
     valve_w: f64,
     unit_w: f64,
     rejected_w: f64,
@@ -94,7 +94,7 @@ impl PumpDown {
             )?,
             control,
             condenser_c: [compressor.condenser_start_c],
-            foresight: Foresight::new(&compressor),
+            extrapolation: Extrapolation::new(&compressor),
             valve_w: 0.0,
             unit_w: 0.0,
             rejected_w: 0.0,
@@ -142,7 +142,7 @@ impl PumpDown {
     fn rest(&mut self, ambient_c: f64) {
         let outside_w = self.compressor.condenser_resting_w_k * ambient_c;
         self.condenser_c = self.resting.advance(&self.condenser_c, &[outside_w]);
-        self.foresight.forget();
+        self.extrapolation.forget();
         self.unit_w = 0.0;
         self.rejected_w = 0.0;
     }
@@ -155,10 +155,12 @@ impl PumpDown {
             suction_kpa: self.low_side.suction_kpa(),
             evaporating_c: self.low_side.evaporating_c(),
         };
-        let foresight = &mut self.foresight;
-        foresight.begin(Work { passes, fraction }, &beginning, &self.low_side);
-        let drawing = foresight.drawing();
-        let midway_c = self.low_side.flow(foresight.inlet(), Some(drawing), coil);
+        let extrapolation = &mut self.extrapolation;
+        extrapolation.begin(Work { passes, fraction }, &beginning, &self.low_side);
+        let drawing = extrapolation.drawing();
+        let midway_c = self
+            .low_side
+            .flow(extrapolation.inlet(), Some(drawing), coil);
         let compressor_w = drawing.power_w(midway_c);
         self.rejected_w = self.low_side.moved_w() + compressor_w;
         let compressor = &self.compressor;
@@ -173,7 +175,7 @@ impl PumpDown {
         self.unit_w = compressor_w + fan_w;
         let outside_w = condenser_w_k * surroundings.ambient_c;
         self.condenser_c = condenser.advance(&self.condenser_c, &[self.rejected_w + outside_w]);
-        self.foresight.look_ahead(&beginning, &self.low_side);
+        self.extrapolation.look_ahead(&beginning, &self.low_side);
     }
 
     /// Evaporator and suction line.

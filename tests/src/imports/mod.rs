@@ -11,7 +11,7 @@
 //! called with a dot isn't followed: its type had to come from somewhere.
 
 mod circle;
-mod floor;
+mod layer;
 mod module_tree;
 mod names;
 mod path_reader;
@@ -19,7 +19,7 @@ mod resolve;
 mod sources;
 
 pub use circle::circles;
-pub use floor::{Room, climbs};
+pub use layer::{Layer, climbs};
 pub use sources::{CrateRoot, Sources};
 
 use std::fmt;

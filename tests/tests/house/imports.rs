@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use hysteron_tests::imports::{
-    CrateRoot, Import, Room, Sources, circles, climbs, foreign_paths, imports,
+    CrateRoot, Import, Layer, Sources, circles, climbs, foreign_paths, imports,
 };
 
 const CRATES: &[CrateRoot] = &[
@@ -22,49 +22,49 @@ const CRATES: &[CrateRoot] = &[
     CrateRoot::program("host-sim/src/main.rs"),
 ];
 
-/// The rooms of the house: what is in one may use its own and what is in rooms on lower floors.
-const ROOMS: &[Room] = &[
-    Room {
+/// The layers of the house: what is in one may use its own and what is in layers on lower floors.
+const LAYERS: &[Layer] = &[
+    Layer {
         name: "logic",
         floor: 1,
         holds: &["logic/src/"],
     },
-    Room {
+    Layer {
         name: "source",
         floor: 1,
         holds: &["host-sim/source/src/"],
     },
-    Room {
+    Layer {
         name: "firmware",
         floor: 2,
         holds: &["firmware/src/"],
     },
-    Room {
+    Layer {
         name: "plant",
         floor: 2,
         holds: &["host-sim/plant/src/"],
     },
-    Room {
+    Layer {
         name: "installation",
         floor: 2,
         holds: &["host-sim/installation/src/"],
     },
-    Room {
+    Layer {
         name: "diagnosis",
         floor: 3,
         holds: &["host-sim/diagnosis/src/"],
     },
-    Room {
+    Layer {
         name: "bench",
         floor: 3,
         holds: &["host-sim/bench/src/"],
     },
-    Room {
+    Layer {
         name: "view",
         floor: 4,
         holds: &["host-sim/view/src/"],
     },
-    Room {
+    Layer {
         name: "hysteron",
         floor: 5,
         holds: &["host-sim/src/"],
@@ -73,9 +73,9 @@ const ROOMS: &[Room] = &[
 
 fn sources() -> Sources {
     let top = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
-    let folders: Vec<&str> = ROOMS
+    let folders: Vec<&str> = LAYERS
         .iter()
-        .flat_map(|room| room.holds)
+        .flat_map(|layer| layer.holds)
         .map(|held| held.trim_end_matches('/'))
         .collect();
     Sources::in_folders(&top, &folders).expect("the folders can be read")
@@ -111,7 +111,7 @@ fn no_file_uses_another_in_a_circle() {
 
 #[test]
 fn no_file_uses_what_stands_above_it() {
-    let climbs = climbs(&of_the_repository(), ROOMS);
+    let climbs = climbs(&of_the_repository(), LAYERS);
     assert!(climbs.is_empty(), "{}", lines(climbs));
 }
 
@@ -352,18 +352,18 @@ fn what_cannot_be_followed_is_told() {
 
 #[test]
 fn a_use_of_what_stands_above_is_named() {
-    let rooms = [
-        Room {
+    let layers = [
+        Layer {
             name: "cellar",
             floor: 1,
             holds: &["cellar/"],
         },
-        Room {
+        Layer {
             name: "pantry",
             floor: 1,
             holds: &["cellar/pantry.rs"],
         },
-        Room {
+        Layer {
             name: "roof",
             floor: 2,
             holds: &["roof.rs"],
@@ -379,18 +379,18 @@ fn a_use_of_what_stands_above_is_named() {
         import("roof.rs", "cellar/pantry.rs"),
         import("cellar/a.rs", "cellar/b.rs"),
     ];
-    assert_eq!(climbs(&allowed, &rooms), [""; 0]);
+    assert_eq!(climbs(&allowed, &layers), [""; 0]);
     let climbing = [
         import("cellar/a.rs", "roof.rs"),
         import("cellar/a.rs", "cellar/pantry.rs"),
         import("attic.rs", "roof.rs"),
     ];
     assert_eq!(
-        climbs(&climbing, &rooms),
+        climbs(&climbing, &layers),
         [
             "cellar/a.rs:3: `a::B` is in roof.rs: cellar (floor 1) may not use roof (floor 2)",
             "cellar/a.rs:3: `a::B` is in cellar/pantry.rs: cellar (floor 1) may not use pantry (floor 1)",
-            "attic.rs is in no room",
+            "attic.rs is in no layer",
         ]
     );
 }

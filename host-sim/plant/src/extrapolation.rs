@@ -39,21 +39,21 @@ pub struct Work {
 
 /// Looks ahead from step to step while the compressor runs.
 #[derive(Debug, Clone)]
-pub struct Foresight {
+pub struct Extrapolation {
     map: &'static CompressorMap,
     lowest_condensing_c: f64,
     rated_capacity_w: f64,
     before: Beginning,
     condenser_rose_k: f64,
-    /// What the rest was foreseen for; a fraction of 0 where nothing is foreseen.
+    /// What the rest was extrapolated for; a fraction of 0 where nothing is.
     work: Work,
     condensing_c: f64,
     inlet: Inlet,
     drawing: Drawing,
 }
 
-impl Foresight {
-    /// Nothing is foreseen yet.
+impl Extrapolation {
+    /// Nothing is extrapolated yet.
     #[must_use]
     pub fn new(compressor: &CompressorParameters) -> Self {
         let map = compressor.kind.map();
@@ -78,13 +78,13 @@ impl Foresight {
         }
     }
 
-    /// The compressor rests: when it runs again, nothing is foreseen.
+    /// The compressor rests: when it runs again, nothing is extrapolated.
     #[inline]
     pub const fn forget(&mut self) {
         self.work.fraction = 0.0;
     }
 
-    /// Begins a step; what was not foreseen is looked at as it stands.
+    /// Begins a step; what was not extrapolated is looked at as it stands.
     #[inline]
     pub fn begin(&mut self, work: Work, beginning: &Beginning, low_side: &LowSide) {
         if self.work != work {
@@ -95,10 +95,10 @@ impl Foresight {
         } else if self.drawing.is_near(beginning.evaporating_c) {
             return;
         }
-        self.foresee(beginning.suction_kpa, beginning.evaporating_c, low_side);
+        self.extrapolate(beginning.suction_kpa, beginning.evaporating_c, low_side);
     }
 
-    /// Foresees the next step, from the beginning of this one.
+    /// Extrapolates to the next step, from the beginning of this one.
     #[inline]
     pub fn look_ahead(&mut self, beginning: &Beginning, low_side: &LowSide) {
         let before = &mut self.before;
@@ -110,7 +110,7 @@ impl Foresight {
         before.condenser_c = beginning.condenser_c;
         before.suction_kpa = beginning.suction_kpa;
         before.evaporating_c = beginning.evaporating_c;
-        self.foresee(
+        self.extrapolate(
             beginning.suction_kpa + 1.5 * climbs_kpa,
             beginning.evaporating_c + warms_k,
             low_side,
@@ -118,7 +118,7 @@ impl Foresight {
     }
 
     #[inline]
-    fn foresee(&mut self, suction_kpa: f64, evaporating_c: f64, low_side: &LowSide) {
+    fn extrapolate(&mut self, suction_kpa: f64, evaporating_c: f64, low_side: &LowSide) {
         let Work { passes, fraction } = self.work;
         self.inlet = low_side.inlet(passes, self.condensing_c, suction_kpa);
         let condensing_c = self.condensing_c.max(self.lowest_condensing_c);
