@@ -7,6 +7,7 @@
 //! curves at compile time and of a custom one on the chip.
 
 use core::fmt;
+use core::ops::RangeInclusive;
 
 use crate::coefficients::Coefficients;
 use crate::conversion::{i32_from_i64, u8_from_i32, u32_from_u8, usize_from_u32};
@@ -185,6 +186,20 @@ impl Table {
             }
             Some(_) | None => i32::MIN,
         }
+    }
+
+    /// The temperatures of the resistances from `least` to `most`, as far as they lie from
+    /// [`COLDEST`] to [`HOTTEST`]: those that [`Self::resistance`] puts between the two.
+    pub(crate) fn temperatures(
+        &self,
+        least: Resistance,
+        most: Resistance,
+    ) -> RangeInclusive<Temperature> {
+        let too_cold = self.doubled_millicelsius(most.log2_steps().saturating_add(1));
+        let coldest = Temperature::from_millicelsius((too_cold >> 1).saturating_add(1));
+        let warmest = self.doubled_millicelsius(least.log2_steps()) >> 1;
+        let warmest = Temperature::from_millicelsius(warmest);
+        coldest.max(COLDEST)..=warmest.min(HOTTEST)
     }
 
     /// The resistance at `temperature`; `None` outside [`COLDEST`] to [`HOTTEST`].
