@@ -195,13 +195,11 @@ impl Probe {
     /// Takes a sample and says how far the probe may be trusted now.
     #[inline]
     pub fn judge(&mut self, now: Instant, sample: Measurement, rules: Qualification) -> Trust {
-        let found = match (sample, self.sampled, self.found) {
-            (Measurement::At(again), Some(seen), found)
-                if seen.temperature == again && seen.is_still(now) =>
-            {
-                found.map_or(Ok(again), Err)
-            }
-            _ => self.examine(now, sample, rules.frozen),
+        let found = match sample {
+            Measurement::At(temperature) => self.examine(now, temperature, rules.frozen),
+            Measurement::Open => self.unread(ProbeFault::Open),
+            Measurement::Shorted => self.unread(ProbeFault::Shorted),
+            Measurement::OutOfRange => self.unread(ProbeFault::OutOfRange),
         };
         self.found = found.err();
         match found {
@@ -210,40 +208,43 @@ impl Probe {
         }
     }
 
-    /// Takes note of a sample: its temperature if it is good, or what is wrong with it.
+    /// Takes note of a sample without a temperature.
+    const fn unread(&mut self, fault: ProbeFault) -> Result<Temperature, ProbeFault> {
+        self.sampled = None;
+        Err(fault)
+    }
+
+    /// Takes note of a temperature: itself if it is good, or what is wrong with it.
     #[inline]
     fn examine(
         &mut self,
         now: Instant,
-        sample: Measurement,
+        temperature: Temperature,
         frozen: FrozenCheck,
     ) -> Result<Temperature, ProbeFault> {
-        let before = self.sampled.take();
-        let temperature = match sample {
-            Measurement::Open => return Err(ProbeFault::Open),
-            Measurement::Shorted => return Err(ProbeFault::Shorted),
-            Measurement::OutOfRange => return Err(ProbeFault::OutOfRange),
-            Measurement::At(temperature) => temperature,
-        };
+        let before = self.sampled;
+        let still = before.is_some_and(|seen| seen.temperature == temperature);
+        if still && before.is_some_and(|seen| seen.is_still(now)) {
+            return self.found.map_or(Ok(temperature), Err);
+        }
         self.sampled = Some(Seen {
             temperature,
             at: now,
         });
-        let still = before.is_some_and(|seen| seen.temperature == temperature);
         if !still {
             self.moved = now;
         }
         // A declared probe is compared with its last sample, so that one that
         // has truly moved elsewhere can become good again.
         let reference = match self.standing {
-            Standing::Good { .. } | Standing::Bad { .. } => self.trusted,
-            Standing::Declared { .. } => before,
+            Standing::Good { .. } | Standing::Bad { .. } => self.trusted.as_ref(),
+            Standing::Declared { .. } => before.as_ref(),
         };
         if reference.is_some_and(|seen| jumped(seen, temperature, now)) {
             return Err(ProbeFault::ImplausibleJump);
         }
         match frozen {
-            FrozenCheck::After(limit) if still && now.since(self.moved) >= limit => {
+            FrozenCheck::After(limit) if still && now.is_past(self.moved, limit) => {
                 Err(ProbeFault::Frozen)
             }
             FrozenCheck::After(_) | FrozenCheck::Off => Ok(temperature),
@@ -261,7 +262,7 @@ impl Probe {
             }
             Standing::Declared { fault, good_since } => {
                 let good_since = (!bad_now).then_some(good_since.unwrap_or(now));
-                if good_since.is_none_or(|since| now.since(since) < recovery) {
+                if good_since.is_none_or(|since| !now.is_past(since, recovery)) {
                     self.standing = Standing::Declared { fault, good_since };
                     return Trust::Fault(fault);
                 }
@@ -275,12 +276,15 @@ impl Probe {
 
     fn take_bad(&mut self, now: Instant, fault: ProbeFault, delay: Duration) -> Trust {
         self.bad_at = Some(now);
-        let (since, declared) = match self.standing {
-            Standing::Good { clear_at } => (now.before(clear_at.since(now)), None),
-            Standing::Bad { since } => (since, None),
-            Standing::Declared { fault, .. } => (now, Some(fault)),
+        let since = match &mut self.standing {
+            Standing::Good { clear_at } => now.before(clear_at.since(now)),
+            Standing::Bad { since } => *since,
+            Standing::Declared { fault, good_since } => {
+                *good_since = None;
+                return Trust::Fault(*fault);
+            }
         };
-        if let Some(fault) = declared.or((now.since(since) >= delay).then_some(fault)) {
+        if now.is_past(since, delay) {
             self.standing = Standing::Declared {
                 fault,
                 good_since: None,
@@ -295,16 +299,17 @@ impl Probe {
 impl Seen {
     /// Whether this is the sample of `now` still, if it reads the same.
     fn is_still(self, now: Instant) -> bool {
-        now.since(self.at) < SAME_SAMPLE
+        !now.is_past(self.at, SAME_SAMPLE)
     }
 }
 
-fn jumped(from: Seen, to: Temperature, now: Instant) -> bool {
+fn jumped(from: &Seen, to: Temperature, now: Instant) -> bool {
     let moved = (to.millicelsius()).abs_diff(from.temperature.millicelsius());
     let Some(beyond) = moved.checked_sub(JUMP_ALLOWANCE.millikelvin().unsigned_abs()) else {
         return false;
     };
-    u64::from(beyond) > now.since(from.at).millis() >> JUMP_SHIFT
+    // What 32 bits of milliseconds do not hold is long enough for any reading.
+    u32::try_from(now.since(from.at).millis()).is_ok_and(|millis| beyond > millis >> JUMP_SHIFT)
 }
 
 #[cfg(test)]

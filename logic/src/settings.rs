@@ -281,11 +281,11 @@ impl Settings {
 
     /// What the alarms watch for.
     #[must_use]
-    pub const fn alarms(&self) -> AlarmPlan {
+    pub const fn alarms(&self) -> AlarmPlan<'_> {
         AlarmPlan {
             mode: self.draft.mode,
-            high: self.draft.high_alarm,
-            low: self.draft.low_alarm,
+            high: &self.draft.high_alarm,
+            low: &self.draft.low_alarm,
             pull_down_grace: self.draft.pull_down_grace,
             grace_after_defrost: self.draft.grace_after_defrost,
         }
