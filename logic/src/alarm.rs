@@ -275,6 +275,88 @@ mod tests {
     use Alarm::{Quiet, Raised};
     use Watch::{Defrost as Defrosting, PullDown, Watching};
 
+    /// Both alarms of a cooler, asked every minute for a temperature at which one is raised.
+    struct Cooler {
+        alarms: Alarms,
+        minute: u32,
+        defrost: Defrost,
+    }
+
+    impl Cooler {
+        fn after(&mut self, minutes: u32, temperature: Option<Temperature>) -> (Alarm, Alarm) {
+            let low = AlarmLimit::Beyond {
+                limit: Temperature::from_millicelsius(1_000),
+                delay: Duration::from_minutes(15),
+            };
+            let plan = AlarmPlan {
+                mode: Mode::Cool,
+                high: &LIMIT,
+                low: &low,
+                pull_down_grace: Duration::from_minutes(60),
+                grace_after_defrost: Duration::from_minutes(20),
+            };
+            for _ in 0..minutes {
+                self.minute += 1;
+                let now = Instant::POWER_UP.after(Duration::from_minutes(self.minute));
+                let times = (now, Duration::from_minutes(1));
+                let before = (self.alarms.high(), self.alarms.low());
+                let mut edges = Vec::new();
+                // Whether there is work is only a way to have less.
+                let mut judged = self.alarms;
+                judged.judge(times, temperature, &plan, self.defrost, |edge| {
+                    edges.push(edge);
+                });
+                if self.alarms.have_work(temperature, plan.high, plan.low) {
+                    self.alarms = judged;
+                }
+                assert_eq!(self.alarms, judged);
+                let after = (judged.high(), judged.low());
+                assert_eq!(edges.is_empty(), before == after);
+            }
+            (self.alarms.high(), self.alarms.low())
+        }
+    }
+
+    #[test]
+    fn the_loads_side_is_given_grace_and_the_other_is_not() {
+        let power_up = Alarms::at_power_up(Instant::POWER_UP);
+        let mut cooler = Cooler {
+            alarms: power_up,
+            minute: 0,
+            defrost: Defrost::Waiting {
+                since: Instant::POWER_UP,
+            },
+        };
+        let freezing = Some(Temperature::from_millicelsius(999));
+        assert_eq!(cooler.after(15, freezing), (Quiet, Quiet));
+        assert_eq!(cooler.after(1, freezing), (Quiet, Raised));
+        // The pull-down ends a spell in which nothing was counted.
+        assert_eq!(cooler.after(43, WARM), (Quiet, Quiet));
+        assert!(cooler.alarms.at_rest());
+        assert_eq!(cooler.after(15, WARM), (Quiet, Quiet));
+        assert!(!cooler.alarms.at_rest());
+        assert_eq!(cooler.after(1, WARM), (Raised, Quiet));
+        // A change of mode gives it all again.
+        assert_eq!(cooler.after(1, FINE), (Quiet, Quiet));
+        cooler
+            .alarms
+            .give_grace(Instant::POWER_UP.after(Duration::from_minutes(cooler.minute)));
+        assert_eq!(cooler.after(59, WARM), (Quiet, Quiet));
+        assert!(cooler.alarms.at_rest());
+        assert_eq!(cooler.after(10, WARM), (Quiet, Quiet));
+        // A defrost and its grace: counted is what went before and comes after.
+        let since = Instant::POWER_UP;
+        cooler.defrost = Defrost::Resting { since };
+        assert_eq!(cooler.after(30, WARM), (Quiet, Quiet));
+        cooler.defrost = Defrost::Waiting { since };
+        cooler
+            .alarms
+            .end_defrost(Instant::POWER_UP.after(Duration::from_minutes(cooler.minute)));
+        assert_eq!(cooler.after(19, WARM), (Quiet, Quiet));
+        assert_eq!(cooler.after(5, WARM), (Quiet, Quiet));
+        assert_eq!(cooler.after(1, WARM), (Raised, Quiet));
+    }
+
     #[test]
     fn an_alarm_waits_for_its_delay_and_for_the_pull_down() {
         let minutes = [

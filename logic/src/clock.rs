@@ -218,6 +218,41 @@ mod tests {
     }
 
     #[test]
+    fn time_is_withheld_while_the_clock_is_doubted_or_owes() {
+        let mut clock = CreditedClock::at_power_up();
+        told(&mut clock, 5_000);
+        assert!(!clock.withholds());
+        told(&mut clock, 905_000);
+        assert!(clock.withholds(), "doubted, and owes nothing");
+        told(&mut clock, 906_000);
+        assert!(!clock.withholds());
+        told(&mut clock, 905_000);
+        told(&mut clock, 906_000);
+        assert_eq!(clock.condition(), ClockCondition::Running);
+        assert!(clock.withholds(), "believed, and owes");
+        told(&mut clock, 915_000);
+        assert!(!clock.withholds());
+    }
+
+    #[test]
+    fn a_step_says_what_it_came_to() {
+        let mut clock = CreditedClock::at_power_up();
+        let mut step = |millis| clock.observe(Instant::from_millis(millis));
+        let credited = |millis| ClockStep::Credited(Duration::from_millis(millis));
+        let doubted = |before| ClockStep::Doubted { before };
+        assert_eq!(step(0), credited(0));
+        assert_eq!(step(0), ClockStep::Stands);
+        assert_eq!(step(10_000), credited(10_000));
+        assert_eq!(step(9_000), doubted(ClockCondition::Running));
+        assert_eq!(step(8_000), doubted(ClockCondition::Doubtful));
+        assert_eq!(step(17_500), credited(0));
+        assert_eq!(step(20_500), credited(1_500));
+        assert_eq!(step(20_500).credited(), Duration::ZERO);
+        assert_eq!(step(21_500).credited(), Duration::from_millis(1_000));
+        assert_eq!(step(99_999).credited(), Duration::ZERO);
+    }
+
+    #[test]
     fn a_glitch_back_and_return_credits_nothing_twice() {
         let mut clock = CreditedClock::at_power_up();
         told(&mut clock, 5_000);
