@@ -28,6 +28,7 @@ use hysteron_logic::codec::{
     write_settings,
 };
 use hysteron_logic::control::{Control, Retained, Switch};
+use hysteron_logic::counters::Totals;
 use hysteron_logic::event::Event;
 use hysteron_logic::guard::StartsLimit;
 use hysteron_logic::lockout::Cause;
@@ -88,6 +89,8 @@ pub struct Keeper<'a, I, D> {
     allowance: Allowance,
     routine_since: Instant,
     condition: Result<(), MemoryError>,
+    /// What the control does not know of its life: the memory told it after power-up.
+    totals_before: Totals,
 }
 
 impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
@@ -106,6 +109,11 @@ impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
             allowance: Allowance::full(Instant::POWER_UP),
             routine_since: Instant::POWER_UP,
             condition: Ok(()),
+            totals_before: Totals {
+                starts: 0,
+                run: Duration::ZERO,
+                longest_run: Duration::ZERO,
+            },
         }
     }
 
@@ -285,10 +293,9 @@ impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
     fn begin_journal(&mut self, control: &Control) -> Result<(), MemoryError> {
         let journal = match self.journal {
             Some(journal) => journal,
-            // What it holds was released or confirmed by a person, or is still locked out.
             None => {
                 self.memory.answers()?;
-                Journal::open(&mut self.memory, &mut journal::Payload::new())?.0
+                self.open_late()?
             }
         };
         self.journal = Some(journal);
@@ -298,11 +305,25 @@ impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
         };
         self.due = Due::Nothing;
         let mut payload = [0; RETAINED_LEN];
-        let retained = control.retained();
+        let mut retained = control.retained();
+        retained.totals = together(self.totals_before, retained.totals);
         self.standing_underway = Some(standing(&retained));
         write_retained(&retained, &mut payload);
         journal.begin(self.outgoing, &payload);
         Ok(())
+    }
+
+    /// Opens the journal of a memory that did not answer at power-up. What stood in it was
+    /// released or confirmed by a person, or is still locked out; life goes on from its totals.
+    #[inline(never)]
+    fn open_late(&mut self) -> Result<Journal, MemoryError> {
+        let mut payload = journal::Payload::new();
+        let (journal, _) = Journal::open(&mut self.memory, &mut payload)?;
+        let mut before = Retained::default();
+        if read_retained(&payload, &mut before).is_ok() {
+            self.totals_before = before.totals;
+        }
+        Ok(journal)
     }
 
     /// Begins to save the settings.
@@ -318,6 +339,15 @@ impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
         write_settings(control.settings(), &mut payload);
         store.begin(self.outgoing, &payload);
         Ok(())
+    }
+}
+
+/// The totals of two stretches of one life.
+fn together(before: Totals, after: Totals) -> Totals {
+    Totals {
+        starts: before.starts.saturating_add(after.starts),
+        run: before.run.and(after.run),
+        longest_run: before.longest_run.max(after.longest_run),
     }
 }
 

@@ -58,40 +58,12 @@ pub enum Alarm {
     Raised,
 }
 
-/// A spell beyond the limit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct Spell {
-    /// Its time that counts,
-    counted: Duration,
-    /// up to here.
-    until: Instant,
-}
-
-impl Spell {
-    const fn begun(now: Instant) -> Self {
-        Self {
-            counted: Duration::ZERO,
-            until: now,
-        }
-    }
-
-    const fn counted_on(self, now: Instant) -> Self {
-        Self {
-            counted: self.counted.and(now.since(self.until)),
-            until: now,
-        }
-    }
-
-    const fn stood_still(self, now: Instant) -> Self {
-        Self { until: now, ..self }
-    }
-}
-
 /// Watches one side.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct TemperatureAlarm {
     side: Side,
-    spell: Option<Spell>,
+    /// Time in this spell beyond the limit that counts.
+    spell: Option<Duration>,
 }
 
 impl TemperatureAlarm {
@@ -101,13 +73,14 @@ impl TemperatureAlarm {
         Self { side, spell: None }
     }
 
-    /// Whether the alarm stands at `now`. Without a `temperature` (a suspect probe, or a
-    /// declared fault, which is told as such) the last one is taken to last.
+    /// Whether the alarm stands now that `stretch` has passed since it was judged last.
+    /// Without a `temperature` (a suspect probe, or a declared fault, which is told as such)
+    /// the last one is taken to last.
     pub fn judge(
         &mut self,
-        now: Instant,
+        stretch: Duration,
         temperature: Option<Temperature>,
-        limit: AlarmLimit,
+        limit: &AlarmLimit,
         watch: Watch,
     ) -> Alarm {
         let AlarmLimit::Beyond { delay, .. } = limit else {
@@ -117,16 +90,15 @@ impl TemperatureAlarm {
         let beyond = temperature.map(|here| lies_beyond(self.side, here, limit));
         self.spell = match (watch, beyond) {
             (Watch::Watching | Watch::PullDown, Some(false)) => None,
-            (Watch::Watching, Some(true)) => {
-                Some(self.spell.unwrap_or(Spell::begun(now)).counted_on(now))
-            }
-            (Watch::Watching, None) => self.spell.map(|spell| spell.counted_on(now)),
-            (Watch::PullDown, Some(true) | None) | (Watch::Defrost, _) => {
-                self.spell.map(|spell| spell.stood_still(now))
-            }
+            (Watch::Watching, Some(true)) => Some(
+                self.spell
+                    .map_or(Duration::ZERO, |counted| counted.and(stretch)),
+            ),
+            (Watch::Watching, None) => self.spell.map(|counted| counted.and(stretch)),
+            (Watch::PullDown, Some(true) | None) | (Watch::Defrost, _) => self.spell,
         };
         match self.spell {
-            Some(spell) if spell.counted >= delay => Alarm::Raised,
+            Some(counted) if counted >= *delay => Alarm::Raised,
             Some(_) | None => Alarm::Quiet,
         }
     }
@@ -134,13 +106,13 @@ impl TemperatureAlarm {
 
 /// What the alarms of one control are set to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct AlarmPlan {
+pub struct AlarmPlan<'a> {
     /// Which way the load works: its side of the setpoint is given grace.
     pub mode: Mode,
     /// High temperature alarm.
-    pub high: AlarmLimit,
+    pub high: &'a AlarmLimit,
     /// Low temperature alarm.
-    pub low: AlarmLimit,
+    pub low: &'a AlarmLimit,
     /// How long the pull-down lasts.
     pub pull_down_grace: Duration,
     /// How long after a defrost the load is given to make up for it.
@@ -190,33 +162,33 @@ impl Alarms {
         self.low.1
     }
 
-    /// Judges both at `now` and lets `tell` know what changed; `temperature` is as for
-    /// [`TemperatureAlarm::judge`].
+    /// Judges both at `now`, `stretch` after the step before, and lets `tell` know what
+    /// changed; `temperature` is as for [`TemperatureAlarm::judge`].
     #[inline]
     pub fn judge(
         &mut self,
-        now: Instant,
+        (now, stretch): (Instant, Duration),
         temperature: Option<Temperature>,
-        plan: AlarmPlan,
+        plan: &AlarmPlan<'_>,
         defrost: Defrost,
         mut tell: impl FnMut(Event),
     ) {
-        if !self.has_work(temperature, &plan) {
-            return;
-        }
-        let pulled_down = now.since(self.pull_down_since) >= plan.pull_down_grace;
+        let pulled_down = now.is_past(self.pull_down_since, plan.pull_down_grace);
         let loaded = if pulled_down {
             Watch::Watching
         } else {
             Watch::PullDown
         };
         let (high_watch, low_watch) = match plan.mode {
-            Mode::Cool if self.defrosts(now, &plan, defrost) => (Watch::Defrost, Watch::Watching),
+            Mode::Cool if self.defrosts(now, plan, defrost) => (Watch::Defrost, Watch::Watching),
             Mode::Cool => (loaded, Watch::Watching),
             Mode::Heat => (Watch::Watching, loaded),
         };
-        let high = self.high.0.judge(now, temperature, plan.high, high_watch);
-        let low = self.low.0.judge(now, temperature, plan.low, low_watch);
+        let high = self
+            .high
+            .0
+            .judge(stretch, temperature, plan.high, high_watch);
+        let low = self.low.0.judge(stretch, temperature, plan.low, low_watch);
         let (high_before, low_before) = (self.high.1, self.low.1);
         self.high.1 = high;
         self.low.1 = low;
@@ -239,26 +211,32 @@ impl Alarms {
     }
 
     /// Whether a defrost goes on, or its grace.
-    fn defrosts(&self, now: Instant, plan: &AlarmPlan, defrost: Defrost) -> bool {
+    fn defrosts(&self, now: Instant, plan: &AlarmPlan<'_>, defrost: Defrost) -> bool {
         match (defrost, self.defrost_ended) {
             (Defrost::Resting { .. }, _) => true,
-            (Defrost::Waiting { .. }, Some(ended)) => now.since(ended) < plan.grace_after_defrost,
+            (Defrost::Waiting { .. }, Some(ended)) => !now.is_past(ended, plan.grace_after_defrost),
             (Defrost::Waiting { .. }, None) => false,
         }
     }
 
-    /// Whether a temperature lies beyond a limit, or did at the last step.
-    fn has_work(&self, temperature: Option<Temperature>, plan: &AlarmPlan) -> bool {
+    /// Whether there is anything to judge: a temperature beyond a limit, now or lately.
+    #[inline]
+    pub(crate) fn have_work(
+        &self,
+        temperature: Option<Temperature>,
+        high: &AlarmLimit,
+        low: &AlarmLimit,
+    ) -> bool {
         let beyond = |side, limit| temperature.is_some_and(|here| lies_beyond(side, here, limit));
-        !self.at_rest() || beyond(Side::High, plan.high) || beyond(Side::Low, plan.low)
+        !self.at_rest() || beyond(Side::High, high) || beyond(Side::Low, low)
     }
 }
 
-fn lies_beyond(side: Side, temperature: Temperature, limit: AlarmLimit) -> bool {
+fn lies_beyond(side: Side, temperature: Temperature, limit: &AlarmLimit) -> bool {
     match (side, limit) {
         (_, AlarmLimit::Off) => false,
-        (Side::High, AlarmLimit::Beyond { limit, .. }) => temperature > limit,
-        (Side::Low, AlarmLimit::Beyond { limit, .. }) => temperature < limit,
+        (Side::High, AlarmLimit::Beyond { limit, .. }) => temperature > *limit,
+        (Side::Low, AlarmLimit::Beyond { limit, .. }) => temperature < *limit,
     }
 }
 
@@ -285,15 +263,99 @@ mod tests {
     /// What an alarm on `side` answers to one minute after another.
     fn answers(side: Side, minutes: &[(u32, Option<Temperature>, Watch)]) -> Vec<Alarm> {
         let mut alarm = TemperatureAlarm::on_side(side);
+        let mut before = 0;
         let judged = minutes.iter().map(|&(minute, temperature, watch)| {
-            let now = Instant::POWER_UP.after(Duration::from_minutes(minute));
-            alarm.judge(now, temperature, LIMIT, watch)
+            let stretch = Duration::from_minutes(minute - before);
+            before = minute;
+            alarm.judge(stretch, temperature, &LIMIT, watch)
         });
         judged.collect()
     }
 
     use Alarm::{Quiet, Raised};
     use Watch::{Defrost as Defrosting, PullDown, Watching};
+
+    /// Both alarms of a cooler, asked every minute for a temperature at which one is raised.
+    struct Cooler {
+        alarms: Alarms,
+        minute: u32,
+        defrost: Defrost,
+    }
+
+    impl Cooler {
+        fn after(&mut self, minutes: u32, temperature: Option<Temperature>) -> (Alarm, Alarm) {
+            let low = AlarmLimit::Beyond {
+                limit: Temperature::from_millicelsius(1_000),
+                delay: Duration::from_minutes(15),
+            };
+            let plan = AlarmPlan {
+                mode: Mode::Cool,
+                high: &LIMIT,
+                low: &low,
+                pull_down_grace: Duration::from_minutes(60),
+                grace_after_defrost: Duration::from_minutes(20),
+            };
+            for _ in 0..minutes {
+                self.minute += 1;
+                let now = Instant::POWER_UP.after(Duration::from_minutes(self.minute));
+                let times = (now, Duration::from_minutes(1));
+                let before = (self.alarms.high(), self.alarms.low());
+                let mut edges = Vec::new();
+                // Whether there is work is only a way to have less.
+                let mut judged = self.alarms;
+                judged.judge(times, temperature, &plan, self.defrost, |edge| {
+                    edges.push(edge);
+                });
+                if self.alarms.have_work(temperature, plan.high, plan.low) {
+                    self.alarms = judged;
+                }
+                assert_eq!(self.alarms, judged);
+                let after = (judged.high(), judged.low());
+                assert_eq!(edges.is_empty(), before == after);
+            }
+            (self.alarms.high(), self.alarms.low())
+        }
+    }
+
+    #[test]
+    fn the_loads_side_is_given_grace_and_the_other_is_not() {
+        let power_up = Alarms::at_power_up(Instant::POWER_UP);
+        let mut cooler = Cooler {
+            alarms: power_up,
+            minute: 0,
+            defrost: Defrost::Waiting {
+                since: Instant::POWER_UP,
+            },
+        };
+        let freezing = Some(Temperature::from_millicelsius(999));
+        assert_eq!(cooler.after(15, freezing), (Quiet, Quiet));
+        assert_eq!(cooler.after(1, freezing), (Quiet, Raised));
+        // The pull-down ends a spell in which nothing was counted.
+        assert_eq!(cooler.after(43, WARM), (Quiet, Quiet));
+        assert!(cooler.alarms.at_rest());
+        assert_eq!(cooler.after(15, WARM), (Quiet, Quiet));
+        assert!(!cooler.alarms.at_rest());
+        assert_eq!(cooler.after(1, WARM), (Raised, Quiet));
+        // A change of mode gives it all again.
+        assert_eq!(cooler.after(1, FINE), (Quiet, Quiet));
+        cooler
+            .alarms
+            .give_grace(Instant::POWER_UP.after(Duration::from_minutes(cooler.minute)));
+        assert_eq!(cooler.after(59, WARM), (Quiet, Quiet));
+        assert!(cooler.alarms.at_rest());
+        assert_eq!(cooler.after(10, WARM), (Quiet, Quiet));
+        // A defrost and its grace: counted is what went before and comes after.
+        let since = Instant::POWER_UP;
+        cooler.defrost = Defrost::Resting { since };
+        assert_eq!(cooler.after(30, WARM), (Quiet, Quiet));
+        cooler.defrost = Defrost::Waiting { since };
+        cooler
+            .alarms
+            .end_defrost(Instant::POWER_UP.after(Duration::from_minutes(cooler.minute)));
+        assert_eq!(cooler.after(19, WARM), (Quiet, Quiet));
+        assert_eq!(cooler.after(5, WARM), (Quiet, Quiet));
+        assert_eq!(cooler.after(1, WARM), (Raised, Quiet));
+    }
 
     #[test]
     fn an_alarm_waits_for_its_delay_and_for_the_pull_down() {

@@ -50,6 +50,31 @@ pub enum ClockCondition {
     Doubtful,
 }
 
+/// What one step of the clock came to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ClockStep {
+    /// The clock is where the step before left it.
+    Stands,
+    /// It is believed, and so much of the time is credited.
+    Credited(Duration),
+    /// It is not, and nothing is credited.
+    Doubted {
+        /// What the step before looked like.
+        before: ClockCondition,
+    },
+}
+
+impl ClockStep {
+    /// The time that is credited.
+    #[must_use]
+    pub const fn credited(self) -> Duration {
+        match self {
+            Self::Credited(stretch) => stretch,
+            Self::Stands | Self::Doubted { .. } => Duration::ZERO,
+        }
+    }
+}
+
 /// Turns the caller's instants into credited time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
@@ -90,12 +115,6 @@ impl CreditedClock {
         !self.debt.is_zero() || matches!(self.condition, ClockCondition::Doubtful)
     }
 
-    /// Whether a step to `told` finds the clock where the step before left it.
-    #[must_use]
-    pub fn stands_at(&self, told: Instant) -> bool {
-        self.told == Some(told)
-    }
-
     /// How far a step to `told` is ahead where nothing about it is doubtful and
     /// nothing is left to be paid back; `None` otherwise.
     #[inline]
@@ -114,28 +133,38 @@ impl CreditedClock {
 
     /// Takes note of what the board's clock says now, and credits what may be
     /// believed of the time since the last call.
-    pub fn observe(&mut self, told: Instant) {
-        if self.stands_at(told) {
-            return;
-        }
-        let before = self.told.unwrap_or(Instant::POWER_UP);
+    #[inline]
+    pub fn observe(&mut self, told: Instant) -> ClockStep {
+        let before = match self.told {
+            Some(before) if before == told => return ClockStep::Stands,
+            Some(before) => before,
+            None => Instant::POWER_UP,
+        };
         self.told = Some(told);
         let back = before.since(told);
         if !back.is_zero() {
             let debt = self.debt.and(back).max(LONGEST_STEP);
             self.debt = debt.min(LARGEST_DEBT);
-            self.condition = ClockCondition::Doubtful;
-            return;
+            return self.doubt();
         }
         let ahead = told.since(before);
         if ahead > LONGEST_STEP {
-            self.condition = ClockCondition::Doubtful;
-            return;
+            return self.doubt();
         }
-        let paid = ahead.min(self.debt);
-        self.debt = self.debt.less(paid);
-        self.now = self.now.after(ahead.less(paid));
+        let mut credited = ahead;
+        if !self.debt.is_zero() {
+            credited = ahead.less(self.debt);
+            self.debt = self.debt.less(ahead);
+        }
+        self.now = self.now.after(credited);
         self.condition = ClockCondition::Running;
+        ClockStep::Credited(credited)
+    }
+
+    fn doubt(&mut self) -> ClockStep {
+        let before = self.condition;
+        self.condition = ClockCondition::Doubtful;
+        ClockStep::Doubted { before }
     }
 }
 
@@ -186,6 +215,41 @@ mod tests {
         assert_eq!(told(&mut clock, 2_000), (ClockCondition::Doubtful, 5_000));
         assert_eq!(told(&mut clock, 12_000), (ClockCondition::Running, 5_000));
         assert_eq!(told(&mut clock, 12_100), (ClockCondition::Running, 5_100));
+    }
+
+    #[test]
+    fn time_is_withheld_while_the_clock_is_doubted_or_owes() {
+        let mut clock = CreditedClock::at_power_up();
+        told(&mut clock, 5_000);
+        assert!(!clock.withholds());
+        told(&mut clock, 905_000);
+        assert!(clock.withholds(), "doubted, and owes nothing");
+        told(&mut clock, 906_000);
+        assert!(!clock.withholds());
+        told(&mut clock, 905_000);
+        told(&mut clock, 906_000);
+        assert_eq!(clock.condition(), ClockCondition::Running);
+        assert!(clock.withholds(), "believed, and owes");
+        told(&mut clock, 915_000);
+        assert!(!clock.withholds());
+    }
+
+    #[test]
+    fn a_step_says_what_it_came_to() {
+        let mut clock = CreditedClock::at_power_up();
+        let mut step = |millis| clock.observe(Instant::from_millis(millis));
+        let credited = |millis| ClockStep::Credited(Duration::from_millis(millis));
+        let doubted = |before| ClockStep::Doubted { before };
+        assert_eq!(step(0), credited(0));
+        assert_eq!(step(0), ClockStep::Stands);
+        assert_eq!(step(10_000), credited(10_000));
+        assert_eq!(step(9_000), doubted(ClockCondition::Running));
+        assert_eq!(step(8_000), doubted(ClockCondition::Doubtful));
+        assert_eq!(step(17_500), credited(0));
+        assert_eq!(step(20_500), credited(1_500));
+        assert_eq!(step(20_500).credited(), Duration::ZERO);
+        assert_eq!(step(21_500).credited(), Duration::from_millis(1_000));
+        assert_eq!(step(99_999).credited(), Duration::ZERO);
     }
 
     #[test]
@@ -254,7 +318,7 @@ mod tests {
         told(&mut clock, 3_500);
         plainly.go_on(Instant::from_millis(3_500), Duration::from_millis(2_500));
         assert_eq!(plainly, clock);
-        assert!(plainly.stands_at(Instant::from_millis(3_500)));
-        assert!(!plainly.stands_at(Instant::from_millis(3_499)));
+        let stood = plainly.observe(Instant::from_millis(3_500));
+        assert_eq!(stood, ClockStep::Stands);
     }
 }

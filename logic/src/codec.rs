@@ -421,6 +421,41 @@ mod tests {
     }
 
     #[test]
+    fn every_curve_and_every_fallback_comes_back_as_it_went() {
+        let cycle = Cycle {
+            on: Duration::from_minutes(4),
+            off: Duration::from_minutes(6),
+        };
+        for curve in Curve::PUBLISHED {
+            for fallback in [
+                Fallback::Open,
+                Fallback::Closed,
+                Fallback::TimedCycle(cycle),
+                Fallback::MeasuredDuty(cycle),
+            ] {
+                let settings = Draft {
+                    curve,
+                    fallback,
+                    ..Draft::COOLING
+                };
+                let settings = settings.check().unwrap();
+                let bytes = settings_to_bytes(&settings);
+                assert_eq!(settings_from_bytes(&bytes), Ok(settings));
+            }
+        }
+    }
+
+    #[test]
+    fn memories_in_use_know_these_kinds_and_lengths() {
+        assert_eq!(settings_to_bytes(&Settings::DEFAULT)[0], 0x12);
+        assert_eq!(Layout::First.kind(), 0x11);
+        assert_eq!(Layout::of_length(132), Ok(Layout::First));
+        assert_eq!(Layout::of_length(140), Ok(Layout::Second));
+        assert_eq!(Layout::of_length(136), Err(Unreadable::Length));
+        assert_eq!(RETAINED_LEN, 118);
+    }
+
+    #[test]
     fn records_are_as_long_as_their_fields() {
         let bytes = settings_to_bytes(&unusual());
         let last_field = bytes[SETTINGS_LEN - CHECKSUM_LEN - 1];

@@ -140,7 +140,7 @@ impl ContactProof {
             (Relay::Open, Feedback::Closed) => {
                 self.supply = Supply::Trusted;
                 let since = *self.live_since.get_or_insert(now);
-                if now.since(since) >= PROOF && unchanged_for >= SETTLING.and(PROOF) {
+                if now.is_past(since, PROOF) && unchanged_for >= SETTLING.and(PROOF) {
                     return (Contact::Welded, voltage);
                 }
             }

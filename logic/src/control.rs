@@ -24,7 +24,7 @@ mod orders;
 use self::calm_bounds::Calm;
 use crate::alarm::Alarms;
 use crate::call::{Call, Mode};
-use crate::clock::{ClockCondition, CreditedClock, ORIGIN};
+use crate::clock::{ClockCondition, ClockStep, CreditedClock, ORIGIN};
 use crate::contact::{Contact, ContactProof, Feedback, LEAST_REST, SETTLING, Voltage};
 use crate::counters::{Counters, Totals};
 pub use crate::decision::{Decision, Reason};
@@ -198,11 +198,8 @@ impl Control {
         measured: Option<Measurement>,
     ) -> Decision {
         let mut events = Events::new();
-        let stands = self.clock.stands_at(told);
-        let now = self.pass_time(told, &mut events);
-        if !stands {
-            self.guard.clock_goes_on(now);
-        }
+        let passed = self.pass_time(told, &mut events);
+        let now = self.clock.now();
         let called = self.call;
         if self.origin == Origin::StandIn {
             self.latch(Cause::UnreadableSettings, &mut events);
@@ -215,7 +212,7 @@ impl Control {
         let measured = measured.unwrap_or_else(|| input.sample.measured(&self.settings));
         self.judge_probe(now, measured, &mut events);
         self.judge_defrost(now, &mut events);
-        self.judge_alarms(now, &mut events);
+        self.judge_alarms(now, passed.credited(), &mut events);
         match (called, self.call) {
             (Call::Satisfied, Call::Calling) => tell(&mut events, Event::CallBegan),
             (Call::Calling, Call::Satisfied) => tell(&mut events, Event::CallEnded),
@@ -241,7 +238,7 @@ impl Control {
         let holds = if before == relay {
             holds
         } else {
-            if stands {
+            if passed == ClockStep::Stands {
                 self.guard.count_from_next();
             }
             self.guard.holds(now, limits)
@@ -275,21 +272,22 @@ impl Control {
     }
 
     /// Credits the time since the last step to everything that measures it.
-    fn pass_time(&mut self, told: Instant, events: &mut Events) -> Instant {
-        let (before, condition) = (self.clock.now(), self.clock.condition());
-        self.clock.observe(told);
-        match (condition, self.clock.condition()) {
-            (ClockCondition::Running, ClockCondition::Doubtful) => {
-                tell(events, Event::ClockDoubted);
+    fn pass_time(&mut self, told: Instant, events: &mut Events) -> ClockStep {
+        let passed = self.clock.observe(told);
+        match passed {
+            ClockStep::Stands => return passed,
+            ClockStep::Credited(stretch) => {
+                if matches!(self.trust, Trust::Good(_)) && self.is_free_to_run() {
+                    self.duty.add(stretch, self.guard.relay());
+                }
             }
-            (ClockCondition::Doubtful, ClockCondition::Doubtful) | (_, ClockCondition::Running) => {
-            }
+            ClockStep::Doubted { before } => match before {
+                ClockCondition::Running => tell(events, Event::ClockDoubted),
+                ClockCondition::Doubtful => {}
+            },
         }
-        let now = self.clock.now();
-        if matches!(self.trust, Trust::Good(_)) && self.is_free_to_run() {
-            self.duty.add(now.since(before), self.guard.relay());
-        }
-        now
+        self.guard.clock_goes_on(self.clock.now());
+        passed
     }
 
     /// Whether the call alone decides, holds aside: what the relay does then says how
@@ -400,7 +398,7 @@ impl Control {
         };
         let confirmation = self.settings.draft().heat_ceiling_confirmation;
         if let Some(since) = self.too_hot_since
-            && now.since(since) >= confirmation
+            && now.is_past(since, confirmation)
         {
             self.latch(Cause::HeatCeiling, events);
         }
@@ -423,15 +421,18 @@ impl Control {
         self.defrost = defrost;
     }
 
-    fn judge_alarms(&mut self, now: Instant, events: &mut Events) {
+    fn judge_alarms(&mut self, now: Instant, stretch: Duration, events: &mut Events) {
         let temperature = match self.trust {
             Trust::Good(temperature) => Some(temperature),
             Trust::Suspect(_) | Trust::Fault(_) => None,
         };
-        let plan = self.settings.alarms();
-        let tell = |edge| tell(events, edge);
-        self.alarms
-            .judge(now, temperature, plan, self.defrost, tell);
+        let draft = self.settings.draft();
+        if (self.alarms).have_work(temperature, &draft.high_alarm, &draft.low_alarm) {
+            let plan = self.settings.alarms();
+            let tell = |edge| tell(events, edge);
+            let times = (now, stretch);
+            (self.alarms).judge(times, temperature, &plan, self.defrost, tell);
+        }
     }
 
     fn latch(&mut self, cause: Cause, events: &mut Events) {

@@ -5,6 +5,7 @@
 
 use core::fmt;
 use core::hash::{Hash, Hasher};
+use core::ops::RangeInclusive;
 
 use crate::coefficients::Coefficients;
 use crate::curve_table::Table;
@@ -148,14 +149,17 @@ impl Curve {
     ///
     /// Which end cannot.
     pub fn suits(&self, divider: Divider) -> Result<(), Misfit> {
-        let at = |millicelsius| self.resistance(Temperature::from_millicelsius(millicelsius));
-        if at(-40_000) > Some(divider.largest()) {
-            return Err(Misfit::ColdReadsOpen);
-        }
-        if at(100_000) < Some(divider.smallest()) {
-            return Err(Misfit::HotReadsShorted);
-        }
-        Ok(())
+        suit(&self.readable(divider))
+    }
+
+    /// The temperatures that are told from an open circuit and a short with the fixed
+    /// resistor of `divider`.
+    ///
+    /// Two readings of the table, where [`Self::resistance`] would have to search it for
+    /// every temperature that is asked about.
+    #[must_use]
+    pub fn readable(&self, divider: Divider) -> RangeInclusive<Temperature> {
+        (self.table()).temperatures(divider.smallest(), divider.largest())
     }
 
     const fn table(&self) -> &Table {
@@ -169,6 +173,17 @@ impl Curve {
             Self::Custom(custom) => &custom.table,
         }
     }
+}
+
+/// Whether all from −40 to +100 °C is in `readable`.
+pub(crate) fn suit(readable: &RangeInclusive<Temperature>) -> Result<(), Misfit> {
+    if *readable.start() > Temperature::from_millicelsius(-40_000) {
+        return Err(Misfit::ColdReadsOpen);
+    }
+    if *readable.end() < Temperature::from_millicelsius(100_000) {
+        return Err(Misfit::HotReadsShorted);
+    }
+    Ok(())
 }
 
 impl CustomCurve {
@@ -257,6 +272,7 @@ impl core::error::Error for Misfit {}
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::units::Difference;
 
     fn celsius(degrees: i32) -> Temperature {
         Temperature::from_millicelsius(degrees * 1_000)
@@ -318,6 +334,38 @@ mod tests {
             }
             assert!(hot > 100_000 && between > 500_000 && cold > 100_000);
         }
+    }
+
+    #[test]
+    fn what_is_readable_is_what_the_table_puts_between_open_and_shorted() {
+        let (mut inside, mut outside) = (0, 0);
+        for curve in Curve::PUBLISHED {
+            for ohms in [500, 2_000, 10_000, 47_000, 300_000, 1_000_000] {
+                let divider = Divider::new(ohms).unwrap();
+                let readable = curve.readable(divider);
+                let told = divider.smallest()..=divider.largest();
+                for millicelsius in (-51_000..=121_000).step_by(250) {
+                    let temperature = Temperature::from_millicelsius(millicelsius);
+                    let resistance = curve.resistance(temperature);
+                    let expected = resistance.is_some_and(|resistance| told.contains(&resistance));
+                    assert_eq!(readable.contains(&temperature), expected, "{temperature:?}");
+                    (inside, outside) =
+                        (inside + u32::from(expected), outside + u32::from(!expected));
+                }
+                // At the very ends, but for the last digit that rounding may turn back.
+                let digit = Difference::from_millikelvin(2);
+                for (end, inward) in [
+                    (*readable.start(), digit),
+                    (*readable.end(), digit.reversed()),
+                ] {
+                    let at = |temperature| curve.resistance(temperature);
+                    let within = at(end.raised_by(inward)).is_some_and(|r| told.contains(&r));
+                    let without = at(end.lowered_by(inward)).is_none_or(|r| !told.contains(&r));
+                    assert!(within && without, "{curve:?} {ohms} {end:?}");
+                }
+            }
+        }
+        assert!(inside > 10_000 && outside > 2_000, "{inside} {outside}");
     }
 
     #[test]

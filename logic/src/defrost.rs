@@ -57,11 +57,11 @@ impl Defrost {
             DefrostPlan::Every { interval, length } => (interval, length),
         };
         match (self, relay) {
-            (Self::Waiting { since }, _) if now.since(since) >= interval => {
+            (Self::Waiting { since }, _) if now.is_past(since, interval) => {
                 Self::Resting { since: now }
             }
             (Self::Resting { .. }, Relay::Closed) => Self::Resting { since: now },
-            (Self::Resting { since }, Relay::Open) if now.since(since) >= length => {
+            (Self::Resting { since }, Relay::Open) if now.is_past(since, length) => {
                 Self::Waiting { since: now }
             }
             (Self::Waiting { .. }, _) | (Self::Resting { .. }, Relay::Open) => self,

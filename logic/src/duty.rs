@@ -11,7 +11,7 @@ use crate::time::Duration;
 /// Hours of good running that are remembered.
 pub const HOURS: usize = 24;
 
-const HOUR: Duration = Duration::from_hours(1);
+const HOUR_MS: u32 = 3_600_000;
 
 /// A share of time, in thousandths, 0 to 1,000.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -44,8 +44,10 @@ impl Permille {
 pub struct DutyMeter {
     /// Seconds closed in each whole hour of good running, oldest first.
     hours: Deque<u16, HOURS>,
-    good: Duration,
-    closed: Duration,
+    /// The sum of those, since adding them up is dear on the chip.
+    closed_s: u32,
+    good_ms: u32,
+    closed_ms: u32,
 }
 
 impl DutyMeter {
@@ -54,27 +56,30 @@ impl DutyMeter {
     pub const fn new() -> Self {
         Self {
             hours: Deque::new(),
-            good: Duration::ZERO,
-            closed: Duration::ZERO,
+            closed_s: 0,
+            good_ms: 0,
+            closed_ms: 0,
         }
     }
 
     /// Forgets what was measured.
     pub fn forget(&mut self) {
         self.hours.clear();
-        self.good = Duration::ZERO;
-        self.closed = Duration::ZERO;
+        self.closed_s = 0;
+        self.good_ms = 0;
+        self.closed_ms = 0;
     }
 
     /// Adds a stretch of good running during which the relay was in one state.
     #[inline]
     pub fn add(&mut self, stretch: Duration, relay: Relay) {
-        self.good = self.good.and(stretch);
+        let millis = u32::try_from(stretch.millis()).unwrap_or(u32::MAX);
+        self.good_ms = self.good_ms.saturating_add(millis);
         match relay {
-            Relay::Closed => self.closed = self.closed.and(stretch),
+            Relay::Closed => self.closed_ms = self.closed_ms.saturating_add(millis),
             Relay::Open => {}
         }
-        if self.good >= HOUR {
+        if self.good_ms >= HOUR_MS {
             self.close_hour();
         }
     }
@@ -82,13 +87,15 @@ impl DutyMeter {
     #[cold]
     fn close_hour(&mut self) {
         if self.hours.is_full() {
-            self.hours.pop_front();
+            let oldest = self.hours.pop_front().map_or(0, u32::from);
+            self.closed_s = self.closed_s.saturating_sub(oldest);
         }
-        let seconds = u16::try_from(self.closed.whole_seconds()).unwrap_or(u16::MAX);
+        let seconds = u16::try_from(self.closed_ms.min(HOUR_MS) / 1_000).unwrap_or(u16::MAX);
         // A place was made above.
-        let _ = self.hours.push_back(seconds.min(3_600));
-        self.good = Duration::ZERO;
-        self.closed = Duration::ZERO;
+        let _ = self.hours.push_back(seconds);
+        self.closed_s = self.closed_s.saturating_add(u32::from(seconds));
+        self.good_ms = 0;
+        self.closed_ms = 0;
     }
 
     /// Whole hours of good running that are known, [`HOURS`] at most.
@@ -103,12 +110,9 @@ impl DutyMeter {
         if !self.hours.is_full() {
             return None;
         }
-        let seconds: u32 = self
-            .hours
-            .iter()
-            .fold(0, |sum, &hour| sum.saturating_add(u32::from(hour)));
-        // 86,400 s are 1,000 thousandths.
-        let thousandths = seconds.saturating_mul(5).checked_div(432)?;
+        // 86,400 s are 1,000 thousandths, so 432 s are 5: a sixteenth of them, and of that
+        // the 27th part, as 77,673 / 2^21, which is exact below 27,000 and no division.
+        let thousandths = (self.closed_s.wrapping_mul(5) >> 4).wrapping_mul(77_673) >> 21;
         u16::try_from(thousandths).ok().map(Permille::new)
     }
 }
@@ -128,6 +132,28 @@ mod tests {
                 meter.add(Duration::from_minutes(1), relay);
             }
         }
+    }
+
+    #[test]
+    fn thousandths_are_those_of_the_seconds_rounded_down() {
+        let mut meter = DutyMeter::new();
+        run(&mut meter, 24, 0);
+        for closed_s in 0..=86_400 {
+            meter.closed_s = closed_s;
+            let thousandths = u16::try_from(closed_s * 5 / 432).unwrap();
+            assert_eq!(meter.known(), Some(Permille(thousandths)));
+        }
+    }
+
+    #[test]
+    fn what_was_forgotten_counts_no_more() {
+        let mut meter = DutyMeter::new();
+        run(&mut meter, 25, 60);
+        meter.add(Duration::from_minutes(59), Relay::Closed);
+        meter.forget();
+        assert_eq!((meter.known(), meter.known_hours()), (None, 0));
+        run(&mut meter, 24, 30);
+        assert_eq!(meter.known(), Some(Permille::HALF));
     }
 
     #[test]

@@ -63,11 +63,7 @@ impl Fallback {
             Self::TimedCycle(cycle) => cycle,
             Self::MeasuredDuty(cycle) => match duty {
                 None => cycle,
-                Some(duty) => match stretched(cycle, duty, mode) {
-                    Stretched::NeverRuns => return Ask::Rest,
-                    Stretched::NeverRests => return Ask::Run,
-                    Stretched::Cycle(cycle) => cycle,
-                },
+                Some(duty) => return at_duty(cycle, duty, mode, relay, unchanged_for),
             },
         };
         let (length, during, then) = match relay {
@@ -78,34 +74,33 @@ impl Fallback {
     }
 }
 
-enum Stretched {
-    NeverRuns,
-    NeverRests,
-    Cycle(Cycle),
-}
-
 /// The cycle with its run or its rest made longer until it has the duty.
-fn stretched(cycle: Cycle, duty: Permille, mode: Mode) -> Stretched {
+fn at_duty(cycle: Cycle, duty: Permille, mode: Mode, relay: Relay, unchanged_for: Duration) -> Ask {
     let duty = match mode {
         Mode::Cool => duty,
         Mode::Heat => duty.min(Permille::HALF),
     };
     let on = u64::from(duty.thousandths());
     let off = 1_000_u64.saturating_sub(on);
-    let (Some(run), Some(rest)) = (
-        cycle.off.millis().saturating_mul(on).checked_div(off),
-        cycle.on.millis().saturating_mul(off).checked_div(on),
-    ) else {
-        return if on == 0 {
-            Stretched::NeverRuns
-        } else {
-            Stretched::NeverRests
-        };
-    };
-    Stretched::Cycle(Cycle {
-        on: Duration::from_millis(run).max(cycle.on),
-        off: Duration::from_millis(rest).max(cycle.off),
-    })
+    match (on, off, relay) {
+        (0, _, _) => Ask::Rest,
+        (_, 0, _) => Ask::Run,
+        (_, _, Relay::Closed) if lasts(unchanged_for, cycle.on, (on, off), cycle.off) => Ask::Run,
+        (_, _, Relay::Closed) => Ask::Rest,
+        (_, _, Relay::Open) if lasts(unchanged_for, cycle.off, (off, on), cycle.on) => Ask::Rest,
+        (_, _, Relay::Open) => Ask::Run,
+    }
+}
+
+/// Whether a turn goes on after `spent`: it lasts for its `least`, and for as long as its
+/// share against the other's asks of it beside the least of the other turn.
+///
+/// That is whole milliseconds of `other * share / others_share`, multiplied out: a division
+/// is dear on the chip. Nothing wraps before half a million years are spent.
+fn lasts(spent: Duration, least: Duration, shares: (u64, u64), other: Duration) -> bool {
+    let (share, others_share) = shares;
+    let due = spent.millis().saturating_add(1).wrapping_mul(others_share);
+    spent < least || due <= other.millis().wrapping_mul(share)
 }
 
 #[cfg(test)]
@@ -152,6 +147,28 @@ mod tests {
         assert_eq!(duty_cycle(Mode::Cool, 250), (10, 30));
         assert_eq!(duty_cycle(Mode::Cool, 0), (0, u32::MAX));
         assert_eq!(duty_cycle(Mode::Cool, 1_000), (u32::MAX, 0));
+    }
+
+    #[test]
+    fn a_measured_duty_is_kept_to_the_millisecond() {
+        let cycle = Cycle {
+            on: Duration::from_millis(61_003),
+            off: Duration::from_millis(65_537),
+        };
+        let fallback = Fallback::MeasuredDuty(cycle);
+        for thousandths in 1..1_000 {
+            let (on, off) = (u64::from(thousandths), 1_000 - u64::from(thousandths));
+            let run = cycle.on.millis().max(cycle.off.millis() * on / off);
+            let rest = cycle.off.millis().max(cycle.on.millis() * off / on);
+            let duty = Some(Permille::new(thousandths));
+            let asks = |relay, millis| {
+                fallback.asks(Mode::Cool, duty, relay, Duration::from_millis(millis))
+            };
+            assert_eq!(asks(Relay::Closed, run - 1), Ask::Run, "{thousandths}");
+            assert_eq!(asks(Relay::Closed, run), Ask::Rest, "{thousandths}");
+            assert_eq!(asks(Relay::Open, rest - 1), Ask::Rest, "{thousandths}");
+            assert_eq!(asks(Relay::Open, rest), Ask::Run, "{thousandths}");
+        }
     }
 
     #[test]

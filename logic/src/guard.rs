@@ -184,7 +184,11 @@ impl Guard {
             Since::Opened(_) => Since::Opened(now),
             Since::Closed(_) => Since::Closed(now),
         };
-        for start in self.starts.iter_mut().filter(|start| **start == stood_at) {
+        // The last ones, since starts are remembered in their order.
+        for start in self.starts.iter_mut().rev() {
+            if *start != stood_at {
+                break;
+            }
             *start = now;
         }
     }
@@ -207,14 +211,14 @@ impl Guard {
         let [power_up, off_time, on_time] = match self.since {
             Since::PowerUp(then) => {
                 let rest = limits.minimum_off_time.and(limits.power_up_stagger);
-                [rest.less(now.since(then)), Duration::ZERO, Duration::ZERO]
+                [now.left_of(rest, then), Duration::ZERO, Duration::ZERO]
             }
             Since::Opened(then) => {
-                let rest = limits.minimum_off_time.less(now.since(then));
+                let rest = now.left_of(limits.minimum_off_time, then);
                 [Duration::ZERO, rest, Duration::ZERO]
             }
             Since::Closed(then) => {
-                let run = limits.minimum_on_time.less(now.since(then));
+                let run = now.left_of(limits.minimum_on_time, then);
                 [Duration::ZERO, Duration::ZERO, run]
             }
         };
@@ -271,7 +275,7 @@ impl Guard {
         }
         let oldest_that_counts = self.starts.len().checked_sub(usize::from(limit));
         match oldest_that_counts.and_then(|index| self.starts.get(index)) {
-            Some(start) => STARTS_WINDOW.less(now.since(*start)),
+            Some(start) => now.left_of(STARTS_WINDOW, *start),
             None => Duration::ZERO,
         }
     }

@@ -83,11 +83,10 @@ impl Lockout {
         let RepeatLimit::Faults { count, window } = limit else {
             return;
         };
-        let recent = self
-            .declared
-            .iter()
-            .filter(|then| now.since(**then) < window);
-        if recent.count() >= usize::from(count) {
+        // They lie in the order in which they were declared.
+        let first_of_them = self.declared.len().checked_sub(usize::from(count));
+        let first_of_them = first_of_them.and_then(|index| self.declared.get(index));
+        if first_of_them.is_some_and(|then| !now.is_past(*then, window)) {
             self.latch(Cause::RepeatedProbeFaults);
         }
     }

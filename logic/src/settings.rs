@@ -1,6 +1,9 @@
 //! The settings of a control: a draft is checked once as a whole, then trusted.
 //!
-//! What makes sense together is in `settings_check.rs`.
+//! What makes sense together is in `settings_check.rs`. A default in brackets waits for the
+//! setting that it belongs to: an alarm, a defrost, a fallback that cycles.
+//!
+#![doc = include_str!("settings_table.md")]
 
 use crate::alarm::{AlarmLimit, AlarmPlan};
 use crate::call::{Band, Mode};
@@ -49,6 +52,8 @@ pub enum Confirmation {
 }
 
 /// Settings as a person gives them; not yet known to make sense together.
+///
+/// Unit, range and default of each stand in the table of [this module](self).
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[cfg_attr(feature = "defmt", derive(defmt::Format))]
 pub struct Draft {
@@ -56,42 +61,41 @@ pub struct Draft {
     pub mode: Mode,
     /// What the relay switches.
     pub load: Load,
-    /// The space is satisfied here. −40 to +100 °C and within the user's limits.
+    /// The space is satisfied here. Within the user's limits.
     pub setpoint: Temperature,
-    /// From the setpoint to the cut-in. 0.2 to 20 K.
+    /// From the setpoint to the cut-in.
     pub differential: Difference,
     /// Lowest setpoint a user may choose.
     pub lowest_setpoint: Temperature,
     /// Highest setpoint a user may choose.
     pub highest_setpoint: Temperature,
-    /// Shortest rest. 0 to 30 min; at least 3 for a compressor unless confirmed.
+    /// Shortest rest. At least [`COMPRESSOR_REST`] for a compressor unless confirmed.
     pub minimum_off_time: Duration,
-    /// Shortest run. 0 to 20 min.
+    /// Shortest run.
     pub minimum_on_time: Duration,
     /// Starts in any sliding hour.
     pub starts_per_hour: StartsLimit,
-    /// Added to the rest after power-up. 0 to 300 s.
+    /// Added to the rest after power-up.
     pub power_up_stagger: Duration,
     /// Which thermistor.
     pub curve: Curve,
     /// Resistance of the fixed resistor above the thermistor, in ohms.
     pub fixed_resistor_ohms: u32,
-    /// Added to what the probe reads. ±5 K.
+    /// Added to what the probe reads.
     pub probe_offset: Difference,
-    /// Surplus of bad time over good at which a fault is declared. 0 to 10 min.
+    /// Surplus of bad time over good at which a fault is declared.
     pub probe_fault_delay: Duration,
-    /// Good spell until it is withdrawn. 0 to 60 min.
+    /// Good spell until it is withdrawn.
     pub probe_recovery_time: Duration,
-    /// Still spell that counts as bad. 5 min to 24 h, or off.
+    /// Still spell that counts as bad, or off.
     pub probe_frozen: FrozenCheck,
     /// What the relay does while a probe fault is declared.
     pub fallback: Fallback,
     /// Declared probe faults that lock the load out.
     pub probe_fault_lockout: RepeatLimit,
-    /// Temperature that locks heating out. Above the setpoint by more than the differential,
-    /// up to 110 °C.
+    /// Temperature that locks heating out. Above the setpoint by more than the differential.
     pub heat_ceiling: Temperature,
-    /// How long it must be at the ceiling to lock out; the relay opens at once. 0 to 300 s.
+    /// How long it must be at the ceiling to lock out; the relay opens at once.
     pub heat_ceiling_confirmation: Duration,
     /// High temperature alarm.
     pub high_alarm: AlarmLimit,
@@ -99,8 +103,8 @@ pub struct Draft {
     pub low_alarm: AlarmLimit,
     /// How long the alarm on the load's side waits after power-up or a change of mode.
     pub pull_down_grace: Duration,
-    /// How long the high alarm waits after a defrost. 0 to 2 h, and shorter than the
-    /// interval from defrost to defrost.
+    /// How long the high alarm waits after a defrost. Shorter than the interval from
+    /// defrost to defrost.
     pub grace_after_defrost: Duration,
     /// Off-cycle defrost. Cool only.
     pub defrost: DefrostPlan,
@@ -277,11 +281,11 @@ impl Settings {
 
     /// What the alarms watch for.
     #[must_use]
-    pub const fn alarms(&self) -> AlarmPlan {
+    pub const fn alarms(&self) -> AlarmPlan<'_> {
         AlarmPlan {
             mode: self.draft.mode,
-            high: self.draft.high_alarm,
-            low: self.draft.low_alarm,
+            high: &self.draft.high_alarm,
+            low: &self.draft.low_alarm,
             pull_down_grace: self.draft.pull_down_grace,
             grace_after_defrost: self.draft.grace_after_defrost,
         }

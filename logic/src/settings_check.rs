@@ -1,8 +1,11 @@
 //! Whether a draft of settings makes sense as a whole.
 
+use core::ops::RangeInclusive;
+
 use crate::alarm::AlarmLimit;
 use crate::call::Mode;
 use crate::conversion::i32_from_i64;
+use crate::curve::suit;
 use crate::defrost::DefrostPlan;
 use crate::divider::Divider;
 use crate::fallback::{Cycle, Fallback};
@@ -52,10 +55,11 @@ impl Draft {
             field: Field::FixedResistor,
             reason: Reason::OutOfRange,
         })?;
-        if self.curve.suits(divider).is_err() {
+        let readable = self.curve.readable(divider);
+        if suit(&readable).is_err() {
             return refuse(Field::FixedResistor, Reason::CurveDoesNotFitResistor);
         }
-        self.check_reach(divider)?;
+        self.check_reach(&readable)?;
         Ok(divider)
     }
 
@@ -127,21 +131,21 @@ impl Draft {
 
     /// What is to be acted on must be read: with this probe, resistor and offset, the
     /// cut-in itself, and a little beyond the ceiling and the alarms.
-    fn check_reach(&self, divider: Divider) -> Result<(), Refused> {
-        if !self.reads(divider, self.band().cut_in) {
+    fn check_reach(&self, readable: &RangeInclusive<Temperature>) -> Result<(), Refused> {
+        if !self.reads(readable, self.band().cut_in) {
             return refuse(Field::Differential, Reason::CutInBeyondProbe);
         }
         let beyond_ceiling = self.heat_ceiling.raised_by(SOUNDING);
-        if self.mode == Mode::Heat && !self.reads(divider, beyond_ceiling) {
+        if self.mode == Mode::Heat && !self.reads(readable, beyond_ceiling) {
             return refuse(Field::HeatCeiling, Reason::CeilingBeyondProbe);
         }
         if let AlarmLimit::Beyond { limit, .. } = self.high_alarm
-            && !self.reads(divider, limit.raised_by(SOUNDING))
+            && !self.reads(readable, limit.raised_by(SOUNDING))
         {
             return refuse(Field::HighAlarm, Reason::AlarmBeyondProbe);
         }
         if let AlarmLimit::Beyond { limit, .. } = self.low_alarm
-            && !self.reads(divider, limit.lowered_by(SOUNDING))
+            && !self.reads(readable, limit.lowered_by(SOUNDING))
         {
             return refuse(Field::LowAlarm, Reason::AlarmBeyondProbe);
         }
@@ -149,12 +153,8 @@ impl Draft {
     }
 
     /// Whether the probe can be read as `temperature`, its offset included.
-    #[inline(never)]
-    fn reads(&self, divider: Divider, temperature: Temperature) -> bool {
-        let at_probe = temperature.raised_by(self.probe_offset.reversed());
-        let readable = divider.smallest()..=divider.largest();
-        let resistance = self.curve.resistance(at_probe);
-        resistance.is_some_and(|resistance| readable.contains(&resistance))
+    fn reads(&self, readable: &RangeInclusive<Temperature>, temperature: Temperature) -> bool {
+        readable.contains(&temperature.raised_by(self.probe_offset.reversed()))
     }
 
     fn check_fallback(&self) -> Result<(), Refused> {

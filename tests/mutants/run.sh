@@ -17,8 +17,9 @@ work="${CARGO_TARGET_DIR:-$root/target}/mutants"
 mkdir -p "$work"
 work=$(cd "$work" && pwd)
 
-# Failing is what is wanted here: no shrinking, no back traces, no kept seeds.
-export PROPTEST_MAX_SHRINK_ITERS=0 RUST_BACKTRACE=0
+# Failing is what is wanted here: no shrinking, no back traces, and no kept seeds, which would
+# have one mutant fail at what another did.
+export PROPTEST_MAX_SHRINK_ITERS=0 PROPTEST_DISABLE_FAILURE_PERSISTENCE=1 RUST_BACKTRACE=0
 export CARGO_PROFILE_DEV_DEBUG=none CARGO_PROFILE_TEST_DEBUG=none
 export CARGO_TERM_COLOR=never
 

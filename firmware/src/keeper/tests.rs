@@ -159,6 +159,42 @@ fn what_fails_stays_due_and_is_made_good() {
 }
 
 #[test]
+fn a_life_goes_on_from_what_a_memory_tells_after_it_was_silent_at_power_up() {
+    let totals = |starts, run_minutes, longest_minutes| Totals {
+        starts,
+        run: Duration::from_minutes(run_minutes),
+        longest_run: Duration::from_minutes(longest_minutes),
+    };
+    let lived = |totals| {
+        let retained = Retained {
+            totals,
+            ..Retained::default()
+        };
+        Control::resumed(Some(&settings(2_000)), &retained)
+    };
+    let chip = in_use(3);
+    let mut outgoing = Outgoing::nothing();
+    let (mut passes, _) = Passes::at_power_up(&chip, &mut outgoing);
+    passes.wait_for_routine();
+    passes.after(&lived(totals(40, 700, 30)), &[]);
+    chip.cut_after(0, Tear::KeepsWhatArrived);
+    let mut outgoing = Outgoing::nothing();
+    let (mut passes, unread) = Passes::at_power_up(&chip, &mut outgoing);
+    assert_eq!(unread.totals, Totals::default());
+    chip.restore();
+    for (since, whole) in [
+        (totals(2, 9, 8), totals(42, 709, 30)),
+        (totals(3, 60, 51), totals(43, 760, 51)),
+    ] {
+        passes.wait_for_routine();
+        passes.after(&lived(since), &[]);
+        let mut outgoing = Outgoing::nothing();
+        let (_, found) = Passes::at_power_up(&chip, &mut outgoing);
+        assert_eq!(found.totals, whole);
+    }
+}
+
+#[test]
 fn no_single_bad_record_hides_a_change_of_lockout() {
     for records in [0, 5, 62, 63, 130] {
         let chip = in_use(records);

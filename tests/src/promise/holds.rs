@@ -7,7 +7,7 @@ use hysteron_logic::event::Event;
 use hysteron_logic::fallback::Fallback;
 use hysteron_logic::guard::{Relay, StartsLimit};
 
-use super::belief::Believed;
+use super::believed::Believed;
 use super::happening::{ClockFault, Store};
 use super::observer::{Changeover, Findings, Forbidden, Scene};
 use super::world::ClockRecord;

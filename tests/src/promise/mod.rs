@@ -26,6 +26,8 @@
 //! | P14 | extra steps change nothing |
 
 pub mod belief;
+mod belief_case;
+pub mod believed;
 pub mod double_reading;
 pub mod drafts;
 pub mod happening;

@@ -6,7 +6,8 @@ use hysteron_logic::event::Event;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::settings::Settings;
 
-use super::belief::{Belief, Believed};
+use super::belief::Belief;
+use super::believed::Believed;
 use super::holds::HoldsWatch;
 use super::load_watch::LoadWatch;
 use super::orders::OrdersWatch;

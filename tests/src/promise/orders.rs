@@ -8,7 +8,7 @@ use hysteron_logic::guard::Relay;
 use hysteron_logic::lockout::{Cause, RepeatLimit};
 use hysteron_logic::settings::Settings;
 
-use super::belief::{Believed, Sure};
+use super::believed::{Believed, Sure};
 use super::double_reading::Span;
 use super::happening::Store;
 use super::observer::{Changeover, Findings, Forbidden, Scene};

@@ -7,7 +7,7 @@ use hysteron_logic::fallback::{Cycle, Fallback};
 use hysteron_logic::guard::Relay;
 use hysteron_logic::probe::ProbeFault;
 
-use super::belief::Believed;
+use super::believed::Believed;
 use super::double_reading::{Told, told};
 use super::holds::HoldsWatch;
 use super::observer::{Changeover, Findings, Forbidden, Scene};

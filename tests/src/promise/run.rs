@@ -9,7 +9,8 @@ use hysteron_logic::fallback::Fallback;
 use hysteron_logic::settings::{Draft, Settings};
 use proptest::prelude::*;
 use proptest::test_runner::{
-    Config, FileFailurePersistence, RngSeed, TestCaseError, TestError, TestRunner,
+    Config, FailurePersistence, FileFailurePersistence, RngSeed, TestCaseError, TestError,
+    TestRunner,
 };
 
 use super::happening::{ClockFault, Happening, Order, Store};
@@ -20,7 +21,8 @@ use super::world::{Sight, World};
 /// The seed of every run; `PROPTEST_RNG_SEED` chooses another.
 pub const SEED: u64 = 0x4859_5354;
 
-/// A runner of `cases` cases whose failures are kept under `proptest-regressions`.
+/// A runner of `cases` cases whose failures are kept under `proptest-regressions`, unless
+/// `PROPTEST_DISABLE_FAILURE_PERSISTENCE` is set.
 #[must_use]
 pub fn runner(cases: u32, kept_in: &'static str) -> TestRunner {
     let from_environment = Config::default();
@@ -28,10 +30,14 @@ pub fn runner(cases: u32, kept_in: &'static str) -> TestRunner {
         RngSeed::Random => RngSeed::Fixed(SEED),
         RngSeed::Fixed(seed) => RngSeed::Fixed(seed),
     };
+    let failure_persistence = from_environment.failure_persistence.as_ref().map(|_| {
+        let kept: Box<dyn FailurePersistence> = Box::new(FileFailurePersistence::Direct(kept_in));
+        kept
+    });
     TestRunner::new(Config {
         cases,
         rng_seed,
-        failure_persistence: Some(Box::new(FileFailurePersistence::Direct(kept_in))),
+        failure_persistence,
         ..from_environment
     })
 }

@@ -5,9 +5,12 @@
 use std::time::Instant as WallInstant;
 
 use hysteron::chip::{BUTTON_PIN, Chip, LOCK_PIN, hexadecimal};
+use hysteron_logic::alarm::AlarmLimit;
 use hysteron_logic::codec::settings_to_bytes;
 use hysteron_logic::guard::StartsLimit;
 use hysteron_logic::settings::{Draft, Settings};
+use hysteron_logic::time::Duration;
+use hysteron_logic::units::Temperature;
 
 const SECOND: u64 = 1_000_000;
 /// The goals. All are held but the pace, which is the host's and of what else it does.
@@ -28,9 +31,19 @@ fn numbers(answer: &str) -> Vec<u64> {
         .collect()
 }
 
+fn alarm_at(millicelsius: i32) -> AlarmLimit {
+    AlarmLimit::Beyond {
+        limit: Temperature::from_millicelsius(millicelsius),
+        delay: Duration::from_minutes(30),
+    }
+}
+
 fn settings() -> Settings {
     let mut draft = Draft::COOLING;
     draft.starts_per_hour = StartsLimit::PerHour(10);
+    // Each is looked for in the thermistor's table before a change is taken.
+    draft.high_alarm = alarm_at(12_000);
+    draft.low_alarm = alarm_at(-3_000);
     draft.check().expect("settings that make sense")
 }
 
