@@ -2,3 +2,4 @@
 
 mod imports;
 mod named_sources;
+mod settings_reference;

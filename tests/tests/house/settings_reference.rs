@@ -1,19 +1,19 @@
 //! The reference of the settings that `cargo doc` shows, against the one table in `field.rs` and
 //! the defaults.
 //!
-//! After a change: `UPDATE_SETTINGS_TABLE=1 cargo test -p hysteron-tests --test settings_reference`.
+//! After a change: `UPDATE_SETTINGS_TABLE=1 cargo test -p hysteron-tests --test house settings`.
 
-use hysteron::scenario::plan::Plan;
-use hysteron::scenario::quantity_text::duration_text;
-use hysteron::scenario::whereabouts::Whereabouts;
-use hysteron::source_text::SourceText;
-use hysteron::words::setting::value;
+use hysteron_bench::scenario::plan::Plan;
+use hysteron_bench::scenario::quantity_text::duration_text;
+use hysteron_bench::scenario::whereabouts::Whereabouts;
 use hysteron_logic::call::Mode;
 use hysteron_logic::field::{Field, Unit};
 use hysteron_logic::settings::Draft;
 use hysteron_logic::time::Duration;
+use hysteron_source::text::SourceText;
+use hysteron_view::words::setting::value;
 
-const DOCUMENTED: &str = include_str!("../../logic/src/settings_table.md");
+const DOCUMENTED: &str = include_str!("../../../logic/src/settings_table.md");
 
 const HEAD: &str = "\
 | setting | unit | range | default, cooling | default, heating | what it does | why this range |
@@ -112,6 +112,6 @@ fn every_setting_is_documented_with_unit_range_and_default() {
     assert_eq!(DOCUMENTED.lines().count(), 2 + Field::ALL.len());
     // What is documented is shown: the module's documentation holds the table.
     assert!(
-        include_str!("../../logic/src/settings.rs").contains("include_str!(\"settings_table.md\")")
+        include_str!("../../../logic/src/settings.rs").contains("include_str!(\"settings_table.md\")")
     );
 }
