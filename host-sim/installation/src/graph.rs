@@ -3,7 +3,8 @@
 use std::collections::VecDeque;
 
 use super::Installation;
-use super::network::{Element, Network, Node};
+use super::element::{Element, Node};
+use super::network::Network;
 use super::part::Kind;
 use super::state::{Contacts, State};
 use super::terminal::{PartId, Role, TerminalId};
@@ -113,7 +114,7 @@ fn joins(kind: &Kind, role: Role) -> bool {
     match kind {
         Kind::Conductor(_) | Kind::Overcurrent(_) | Kind::Device(_) => true,
         Kind::Control(_) => matches!(role, Role::NormallyOpen | Role::NormallyClosed),
-        Kind::Contactor(_) => matches!(role, Role::Line1 | Role::Line2),
+        Kind::Contactor(_) => matches!(role, Role::Line(_)),
         Kind::Supply(_)
         | Kind::Transformer(_)
         | Kind::Motor(_)

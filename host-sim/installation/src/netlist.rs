@@ -7,7 +7,8 @@
 use std::f64::consts::PI;
 use std::fmt::Write;
 
-use super::network::{Element, Network, Node};
+use super::element::{Element, Node};
+use super::network::Network;
 
 /// What a netlist prints for a node's voltage: real and imaginary part.
 #[must_use]

@@ -4,7 +4,7 @@
 use super::Installation;
 use super::circuit::Circuit;
 use super::fault::{Fault, Trouble};
-use super::part::{Kind, Part};
+use super::part::Kind;
 use super::pump_down::ruled_by_valve;
 use super::state::{Relay, State};
 use super::terminal::{PartSet, Role, TerminalId};
@@ -164,10 +164,7 @@ pub fn probings(installation: &Installation) -> Vec<Probing> {
     let wired = |terminal: TerminalId| installation.conductors_at(terminal).next().is_some();
     let mut probings = Vec::new();
     for (_, part) in installation.parts() {
-        for (one, other) in pairs(part) {
-            let (Some(one), Some(other)) = (part.terminal(one), part.terminal(other)) else {
-                continue;
-            };
+        for (one, other) in part.test_points() {
             if wired(one) || wired(other) {
                 probings.push(Probing::Between(one, other));
             }
@@ -180,46 +177,4 @@ pub fn probings(installation: &Installation) -> Vec<Probing> {
         .map(Probing::ToGround);
     probings.extend(to_ground);
     probings
-}
-
-/// The terminals of a part that a mechanic would measure between.
-pub fn pairs(part: &Part) -> Vec<(Role, Role)> {
-    match &part.kind {
-        Kind::Supply(supply) => match supply.service.legs().as_slice() {
-            [(hot, _)] => vec![(*hot, Role::Neutral)],
-            [(one, _), (other, _)] => vec![(*one, *other)],
-            _ => Vec::new(),
-        },
-        Kind::Transformer(_) => vec![
-            (Role::Primary1, Role::Primary2),
-            (Role::Secondary1, Role::Secondary2),
-        ],
-        Kind::Conductor(_) => Vec::new(),
-        Kind::Overcurrent(_) | Kind::Device(_) => poles(),
-        Kind::Control(control) => control
-            .taps
-            .iter()
-            .map(|tap| (tap.role(), Role::PowerCommon))
-            .chain([
-                (Role::RelayCommon, Role::NormallyOpen),
-                (Role::RelayCommon, Role::NormallyClosed),
-            ])
-            .collect(),
-        Kind::Contactor(_) => {
-            let mut pairs = vec![(Role::Coil1, Role::Coil2)];
-            pairs.extend(poles());
-            pairs
-        }
-        Kind::Motor(_) | Kind::Valve(_) | Kind::Heater(_) | Kind::Lamp(_) => {
-            vec![(Role::Line1, Role::Line2)]
-        }
-    }
-}
-
-fn poles() -> Vec<(Role, Role)> {
-    vec![
-        (Role::Line, Role::Load),
-        (Role::Line1, Role::Load1),
-        (Role::Line2, Role::Load2),
-    ]
 }

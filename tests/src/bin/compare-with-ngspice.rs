@@ -12,10 +12,11 @@ use std::process::{Command, ExitCode};
 use hysteron_installation::Installation;
 use hysteron_installation::arrangements::ARRANGEMENTS;
 use hysteron_installation::circuit::{Circuit, METER_OHM, Solution};
+use hysteron_installation::element::{Branch, Element, Node};
 use hysteron_installation::fault::Fault;
 use hysteron_installation::file;
 use hysteron_installation::netlist::{as_spice, current_name, node_name};
-use hysteron_installation::network::{Branch, Element, Network, Node};
+use hysteron_installation::network::Network;
 use hysteron_installation::part::Kind;
 use hysteron_installation::state::{Relay, State};
 use hysteron_installation::terminal::{PartSet, Role, TerminalId};
@@ -197,12 +198,9 @@ fn probes(installation: &Installation) -> Vec<(Node, Node)> {
         .filter_map(|role| Some((at(Role::RelayCommon)?, at(role)?)))
         .collect();
     probes.extend(at(Role::NormallyClosed).map(|node| (node, Node::Earth)));
-    probes.extend(
-        installation
-            .loads()
-            .next()
-            .map(|(_, one, other, _)| (ends(one), ends(other))),
-    );
+    let across = installation.loads().next().map(|load| load.across);
+    let across = across.unwrap_or_default().into_iter();
+    probes.extend(across.map(|(one, other)| (ends(one), ends(other))));
     probes
 }
 

@@ -99,11 +99,12 @@ fn works(installation: &Installation) -> Vec<[bool; 2]> {
     };
     installation
         .loads()
-        .filter(|&(id, ..)| !as_wished(&installation.part(id).kind))
-        .map(|(id, ..)| {
-            settled
-                .each_ref()
-                .map(|solution| matches!(solution.supplied(id), Supplied::Right | Supplied::High))
+        .filter(|load| !as_wished(&installation.part(load.part).kind))
+        .map(|load| {
+            settled.each_ref().map(|solution| {
+                let supplied = solution.supplied(load.part);
+                matches!(supplied, Supplied::Right | Supplied::High)
+            })
         })
         .collect()
 }

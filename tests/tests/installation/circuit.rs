@@ -30,7 +30,8 @@ fn every_arrangement_reads_and_its_relay_makes_a_difference() {
         let (off, on) = (circuit.settle(&State::default()), circuit.settle(&on));
         assert!(off.chattering.is_empty() && on.chattering.is_empty());
         let mut changed = 0;
-        for (id, _, _, _) in circuit.installation().loads() {
+        for load in circuit.installation().loads() {
+            let id = load.part;
             let name = &circuit.installation().part(id).name;
             let (off, on) = (off.solution.supplied(id), on.solution.supplied(id));
             for supplied in [off, on] {

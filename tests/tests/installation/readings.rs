@@ -5,7 +5,7 @@ use hysteron_installation::arrangements::{ARRANGEMENTS, named};
 use hysteron_installation::file;
 use hysteron_installation::part::Kind;
 use hysteron_installation::readings::{Probing, Readings};
-use hysteron_installation::terminal::Role;
+use hysteron_installation::terminal::{Ordinal, Pole, Role};
 use hysteron_source::text::SourceText;
 use hysteron_tests::wiring::read;
 
@@ -62,8 +62,8 @@ fn contacts_and_loads_read_as_the_trade_knows() {
                 assert!(reading.volts[calling] < 0.25, "{name}");
                 contacts += 1;
             }
-            if let Some((_, _, rated_v)) = installation.part(part).kind.load()
-                && role == Role::Line1
+            if let Some(rated_v) = installation.part(part).kind.rated_v()
+                && role == Role::Line(Pole::Nth(Ordinal::FIRST))
                 && !matches!(
                     installation.part(part).kind,
                     Kind::Lamp(_) | Kind::Contactor(_)

@@ -1,8 +1,9 @@
 //! The solver against circuits worked out elsewhere, and motors against the table they are from.
 
-use hysteron_installation::network::{Branch, Element, Network, Node};
+use hysteron_installation::element::{Branch, Element, Node};
+use hysteron_installation::network::Network;
 use hysteron_installation::solved::{Shape, Solved};
-use hysteron_installation::terminal::Role;
+use hysteron_installation::terminal::{Pole, Role};
 use nalgebra::Complex;
 
 const EARTH: Node = Node::Earth;
@@ -43,7 +44,7 @@ fn network(nodes: usize, elements: Vec<Element>) -> Network {
         .into_iter()
         .map(|element| Branch {
             part: None,
-            role: Role::Line,
+            role: Role::Line(Pole::Only),
             element,
         })
         .collect();

@@ -183,21 +183,15 @@ impl FedByCircuit {
     /// off by its overload protector until something changes.
     fn start_motors(&mut self, state: &State) {
         let fed = fed_motors(self.bank.energised(state), self.motors, 0.2);
-        let starting: PartSet = fed
-            .iter()
-            .filter(|motor| !self.turning.contains(*motor))
-            .collect();
-        let stays: PartSet = fed
-            .iter()
-            .filter(|motor| self.turning.contains(*motor))
-            .collect();
+        let starting = fed.without_all(self.turning);
+        let stays = fed.without_all(starting);
         if starting.is_empty() {
             self.turning = stays;
             return;
         }
         let first_moment = self.bank.energised(&state.with_starting(starting));
         let started = fed_motors(first_moment, starting, Motor::STALL_FRACTION);
-        self.turning = stays.iter().chain(started.iter()).collect();
+        self.turning = stays.with_all(started);
     }
 
     /// How hard these parts work together, each by its share of the rated power.
@@ -224,9 +218,8 @@ impl FedByCircuit {
         let Some(load) = electrical.of(id) else {
             return 0.0;
         };
-        let broken = part.suffers(Trouble::WindingOpen) || part.suffers(Trouble::WindingShorted);
         let works = match &part.kind {
-            _ if broken => false,
+            _ if part.is_winding_broken() => false,
             Kind::Heater(resistance) | Kind::Lamp(resistance) => {
                 let share = load.power_w / resistance.power_w;
                 return if share > 1e-3 { share } else { 0.0 };
@@ -266,7 +259,7 @@ impl FedByCircuit {
             let names = parts.iter().map(|id| installation.part(id).name.as_str());
             names.collect::<Vec<_>>().join(", ")
         };
-        let tripped = without(electrical.contacts.tripped, self.told.tripped);
+        let tripped = electrical.contacts.tripped.without_all(self.told.tripped);
         if !tripped.is_empty() {
             tell(format!("opens on too much current: {}", names(tripped)));
         }
@@ -280,27 +273,20 @@ impl FedByCircuit {
                 (true, true) | (false, false) => {}
             }
         }
-        let news = without(unfed, self.told.unfed);
+        let news = unfed.without_all(self.told.unfed);
         if !news.is_empty() {
             tell(format!("does not work: {}", names(news)));
         }
-        let news = without(unasked, self.told.unasked);
+        let news = unasked.without_all(self.told.unasked);
         if !news.is_empty() {
             tell(format!("works unasked: {}", names(news)));
         }
         self.told = Told {
-            unfed: self.told.unfed.iter().chain(unfed.iter()).collect(),
-            unasked: self.told.unasked.iter().chain(unasked.iter()).collect(),
+            unfed: self.told.unfed.with_all(unfed),
+            unasked: self.told.unasked.with_all(unasked),
             tripped: electrical.contacts.tripped,
         };
     }
-}
-
-fn without(parts: PartSet, others: PartSet) -> PartSet {
-    parts
-        .iter()
-        .filter(|part| !others.contains(*part))
-        .collect()
 }
 
 /// Which of these motors stand at this fraction of their rated voltage or more.

@@ -127,7 +127,9 @@ fn bypassed(survey: &Survey<'_>) -> Vec<Finding> {
     for (id, part) in installation.parts() {
         let poles: Vec<(TerminalId, TerminalId)> = match &part.kind {
             Kind::Control(_) => relay_contacts(part).collect(),
-            Kind::Overcurrent(_) | Kind::Device(_) | Kind::Contactor(_) => part.poles(),
+            Kind::Overcurrent(_) | Kind::Device(_) | Kind::Contactor(_) => {
+                part.poles().map(|sides| (sides.line, sides.load)).collect()
+            }
             Kind::Supply(_)
             | Kind::Transformer(_)
             | Kind::Conductor(_)
@@ -225,7 +227,7 @@ fn islands(survey: &Survey<'_>) -> Vec<Finding> {
         let part = installation.part(id);
         let needs_supply = match &part.kind {
             Kind::Motor(_) | Kind::Valve(_) | Kind::Heater(_) | Kind::Lamp(_) => {
-                matches!(role, Role::Line1 | Role::Line2)
+                role != Role::Frame
             }
             Kind::Contactor(_) => true,
             Kind::Control(_) => role == Role::PowerCommon,

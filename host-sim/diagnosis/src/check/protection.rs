@@ -105,9 +105,12 @@ fn unprotected(survey: &Survey<'_>) -> Vec<Finding> {
 
 fn takes_current(survey: &Survey<'_>, terminal: TerminalId) -> bool {
     let (part, role) = survey.installation().terminal(terminal);
-    match &survey.installation().part(part).kind {
-        Kind::Motor(_) | Kind::Valve(_) | Kind::Heater(_) | Kind::Lamp(_) => role != Role::Frame,
-        Kind::Contactor(_) => matches!(role, Role::Coil1 | Role::Coil2),
+    let kind = &survey.installation().part(part).kind;
+    match kind {
+        Kind::Motor(_) | Kind::Valve(_) | Kind::Heater(_) | Kind::Lamp(_) | Kind::Contactor(_) => {
+            kind.connection()
+                .is_some_and(|connection| connection.terminals.contains(&role))
+        }
         Kind::Control(control) => {
             role == Role::PowerCommon || control.taps.iter().any(|tap| tap.role() == role)
         }
@@ -277,7 +280,7 @@ fn conductors(survey: &Survey<'_>) -> Vec<Finding> {
         let Some((protection, overcurrent)) = largest else {
             continue;
         };
-        let (allowed, source) = if motor_at(conductor.ends[0]) || motor_at(conductor.ends[1]) {
+        let (allowed, source) = if conductor.ends.into_iter().any(motor_at) {
             (ampacity * MOTOR_CIRCUIT_MULTIPLE, MOTOR_CIRCUIT_SOURCE)
         } else {
             (ampacity, Gauge::AMPACITY_SOURCE)

@@ -2,6 +2,7 @@
 
 use super::finding::{Finding, Rule, Severity};
 use super::survey::{POSITIONS, Survey, works};
+use hysteron_installation::RatedLoad;
 use hysteron_installation::part::{Kind, Rating, Transformer};
 use hysteron_installation::state::Relay;
 use hysteron_installation::terminal::{PartId, Role};
@@ -120,11 +121,20 @@ fn duty(survey: &Survey<'_>, id: PartId, relay: Relay) -> Duty {
     let closed = survey.case(relay);
     let open = survey.opened(id, relay);
     let mut duty = Duty::default();
-    for (load, one, other, rated_v) in installation.loads() {
+    for RatedLoad {
+        part: load,
+        across,
+        rated_v,
+        ..
+    } in installation.loads()
+    {
         if load == id || !works(&closed.solution, load) || works(&open, load) {
             continue;
         }
-        let got_v = closed.solution.between_v(one, other).norm();
+        let got_v = across
+            .iter()
+            .map(|&(one, other)| closed.solution.between_v(one, other).norm())
+            .fold(0.0, f64::max);
         let amps_of = |rated_a: f64| rated_a * got_v / rated_v;
         duty.highest_v = duty.highest_v.max(got_v);
         duty.loads.push(load);

@@ -18,8 +18,10 @@ pub(super) fn findings(survey: &Survey<'_>) -> Vec<Finding> {
         return Vec::new();
     }
     let mut findings: Vec<Finding> = power_input(survey).into_iter().collect();
-    for (id, one, other, rated_v) in survey.installation().loads() {
-        findings.extend(load(survey, id, (one, other), rated_v));
+    for rated in survey.installation().loads() {
+        for &pair in &rated.across {
+            findings.extend(load(survey, rated.part, pair, rated.rated_v));
+        }
     }
     for case in survey.cases() {
         findings.extend(chatter(survey, case));
@@ -181,6 +183,7 @@ fn unpowered(survey: &Survey<'_>, control: PartId, what: String) -> Finding {
     }
 }
 
+/// A load by what it gets across two of the terminals that its voltage stands between.
 fn load(
     survey: &Survey<'_>,
     id: PartId,
@@ -188,18 +191,15 @@ fn load(
     rated_v: f64,
 ) -> Option<Finding> {
     let words = survey.words(id);
-    let solutions = survey.cases().map(|case| &case.solution);
-    let best = solutions
-        .iter()
-        .max_by(|one, other| one.fraction(id).total_cmp(&other.fraction(id)))?;
-    let got_v = best.fraction(id) * rated_v;
+    let fraction = survey
+        .cases()
+        .into_iter()
+        .map(|case| case.solution.between_v(ends.0, ends.1).norm() / rated_v)
+        .max_by(f64::total_cmp)?;
+    let got_v = fraction * rated_v;
     let (one, other) = (survey.name(ends.0), survey.name(ends.1));
     let driving_v = driving_v(survey, ends);
-    let supplied = survey
-        .installation()
-        .part(id)
-        .kind
-        .supplied(best.fraction(id));
+    let supplied = survey.installation().part(id).kind.supplied(fraction);
     let finding = |rule, severity, what, why: &str, remedy: &str| {
         let mut places = vec![id];
         for end in [ends.0, ends.1] {

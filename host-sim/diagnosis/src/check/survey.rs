@@ -20,7 +20,7 @@ pub(super) struct Source {
 impl Source {
     /// Whether it stands at a voltage to ground by design.
     pub(super) fn is_leg(self) -> bool {
-        matches!(self.role, Role::Hot | Role::Leg1 | Role::Leg2)
+        matches!(self.role, Role::Hot | Role::Leg(_))
     }
 
     /// Whether it is an end of a transformer's secondary.
@@ -135,7 +135,7 @@ impl<'c> Survey<'c> {
                 let working = circuit
                     .installation()
                     .loads()
-                    .filter(|&(id, ..)| settled.iter().any(|case| works(&case.solution, id)))
+                    .filter(|load| settled.iter().any(|case| works(&case.solution, load.part)))
                     .count();
                 (working, part)
             })
@@ -230,12 +230,7 @@ fn sources(installation: &Installation) -> Vec<Source> {
         for &(role, terminal) in spec.terminals() {
             let leg = matches!(
                 role,
-                Role::Hot
-                    | Role::Leg1
-                    | Role::Leg2
-                    | Role::Neutral
-                    | Role::Secondary1
-                    | Role::Secondary2
+                Role::Hot | Role::Leg(_) | Role::Neutral | Role::Secondary1 | Role::Secondary2
             );
             if driven && leg {
                 sources.push(Source {

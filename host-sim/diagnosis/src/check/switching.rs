@@ -140,13 +140,13 @@ fn fans_apart(survey: &Survey<'_>) -> Vec<Finding> {
 /// The conductors that bring a leg to the load with the relay released.
 fn live_feed(survey: &Survey<'_>, load: PartId) -> Vec<PartId> {
     let part = survey.installation().part(load);
-    let ends = part
+    let roles = part
         .kind
-        .load()
-        .map_or_else(Vec::new, |(one, other, _)| vec![one, other]);
-    let ends: Vec<TerminalId> = ends
-        .into_iter()
-        .filter_map(|role| part.terminal(role))
+        .connection()
+        .map_or(&[][..], |connection| connection.terminals);
+    let ends: Vec<TerminalId> = roles
+        .iter()
+        .filter_map(|&role| part.terminal(role))
         .collect();
     let to_earth_v = |&end: &TerminalId| survey.released.solution.meter_to_earth_v(end);
     let highest_v = ends.iter().map(to_earth_v).fold(0.0, f64::max);
@@ -233,20 +233,26 @@ fn left_live(survey: &Survey<'_>, contact: PartId, contact_words: &str) -> Optio
         });
     }
     let mut places = vec![contact];
-    let (severity, remark) = if part.poles().len() > 1 {
+    let (severity, remark) = match part.kind.poles() {
+        Some(Poles::Two) => (
+            Severity::Error,
+            "it is made to break both legs, and one is led around it",
+        ),
+        Some(Poles::Three) => (
+            Severity::Error,
+            "it is made to break all three legs, and one is led around it",
+        ),
+        // The relay of a control changes over with a single pole.
+        Some(Poles::One) | None => (
+            Severity::Note,
+            "common practice with a single-pole contact, and dangerous to forget",
+        ),
+    };
+    if severity == Severity::Error {
         around.sort_unstable();
         around.dedup();
         places.extend(around);
-        (
-            Severity::Error,
-            "it is made to break both legs, and one is led around it",
-        )
-    } else {
-        (
-            Severity::Note,
-            "common practice with a single-pole contact, and dangerous to forget",
-        )
-    };
+    }
     Some(Finding {
         rule: Rule::LiveWhenOff,
         severity,
@@ -266,10 +272,12 @@ fn live_at_rest(survey: &Survey<'_>, relay: Relay, open: &Solution<'_>) -> Vec<P
     let live = |end: TerminalId| open.meter_to_earth_v(end) > LIVE_V;
     installation
         .loads()
-        .filter(|&(id, one, other, _)| {
-            works(closed, id) && !works(open, id) && (live(one) || live(other))
+        .filter(|load| {
+            works(closed, load.part)
+                && !works(open, load.part)
+                && load.terminals.iter().copied().any(live)
         })
-        .map(|(id, ..)| id)
+        .map(|load| load.part)
         .collect()
 }
 
@@ -309,9 +317,12 @@ fn grounded_side(survey: &Survey<'_>, contact: PartId, closed: &Solution<'_>) ->
     let part = survey.installation().part(contact);
     let poles: Vec<TerminalId> = match &part.kind {
         Kind::Control(_) => part.terminal(Role::RelayCommon).into_iter().collect(),
-        Kind::Device(Device { poles, .. }) if *poles == Poles::Two => return false,
-        Kind::Device(_)
-        | Kind::Overcurrent(_)
+        Kind::Device(device) => match device.poles {
+            Poles::One => part.poles().map(|sides| sides.line).collect(),
+            // The grounded conductor may be opened together with all others.
+            Poles::Two | Poles::Three => return false,
+        },
+        Kind::Overcurrent(_)
         | Kind::Supply(_)
         | Kind::Transformer(_)
         | Kind::Conductor(_)
@@ -319,7 +330,7 @@ fn grounded_side(survey: &Survey<'_>, contact: PartId, closed: &Solution<'_>) ->
         | Kind::Motor(_)
         | Kind::Valve(_)
         | Kind::Heater(_)
-        | Kind::Lamp(_) => part.poles().into_iter().map(|(line, _)| line).collect(),
+        | Kind::Lamp(_) => part.poles().map(|sides| sides.line).collect(),
     };
     poles
         .into_iter()
@@ -332,12 +343,12 @@ fn idle(survey: &Survey<'_>, id: PartId, device: &Device) -> Option<Finding> {
         let closed = &survey.case(relay).solution;
         let open = survey.opened(id, relay);
         let mut loads = survey.installation().loads();
-        loads.any(|(load, ..)| works(closed, load) && !works(&open, load))
+        loads.any(|load| works(closed, load.part) && !works(&open, load.part))
     });
     let anything_works = survey
         .installation()
         .loads()
-        .any(|(load, ..)| survey.ever_works(load));
+        .any(|load| survey.ever_works(load.part));
     if stops || !anything_works {
         return None;
     }

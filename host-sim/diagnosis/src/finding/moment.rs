@@ -3,7 +3,7 @@
 use hysteron_installation::Installation;
 use hysteron_installation::part::{Actuator, Kind};
 use hysteron_installation::pump_down::ruled_by_valve;
-use hysteron_installation::readings::{Probing, pairs, probings};
+use hysteron_installation::readings::{Probing, probings};
 use hysteron_installation::terminal::{PartSet, Role, TerminalId};
 
 /// A reading at or above this many ohms is no continuity: the meter shows it as open.
@@ -215,11 +215,10 @@ pub fn isolators(installation: &Installation) -> PartSet {
 }
 
 fn across_parts(installation: &Installation) -> impl Iterator<Item = Probing> {
-    installation.parts().flat_map(|(_, part)| {
-        pairs(part).into_iter().filter_map(|(one, other)| {
-            Some(Probing::Between(part.terminal(one)?, part.terminal(other)?))
-        })
-    })
+    installation
+        .parts()
+        .flat_map(|(_, part)| part.test_points())
+        .map(|(one, other)| Probing::Between(one, other))
 }
 
 fn along_conductors(installation: &Installation) -> impl Iterator<Item = Probing> {

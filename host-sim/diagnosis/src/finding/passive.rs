@@ -10,8 +10,9 @@ use nalgebra::Complex;
 use super::moment::isolators;
 use super::tolerance::Range;
 use hysteron_installation::Installation;
+use hysteron_installation::element::{Branch, Element, Node};
 use hysteron_installation::fault::Trouble;
-use hysteron_installation::network::{Branch, Element, Network, Node, OPEN_OHM};
+use hysteron_installation::network::{Network, OPEN_OHM};
 use hysteron_installation::part::{Actuator, Kind, Part};
 use hysteron_installation::readings::Probing;
 use hysteron_installation::solved::{Shape, Solved};
@@ -125,8 +126,6 @@ fn band(part: &Part, branch: &Branch) -> Option<(Node, Node, (f64, f64))> {
     match branch.element {
         Element::Impedance { a, b, ohm } => {
             let known = (ohm.re, ohm.re);
-            let broken =
-                part.suffers(Trouble::WindingOpen) || part.suffers(Trouble::WindingShorted);
             let band = match &part.kind {
                 Kind::Control(_) if branch.role == Role::PowerCommon => return None,
                 Kind::Supply(_) | Kind::Conductor(_) | Kind::Overcurrent(_) | Kind::Control(_) => {
@@ -140,7 +139,7 @@ fn band(part: &Part, branch: &Branch) -> Option<(Node, Node, (f64, f64))> {
                 }
                 Kind::Device(_) => known,
                 Kind::Contactor(_) if branch.role != Role::Coil1 => known,
-                _ if broken => known,
+                _ if part.is_winding_broken() => known,
                 Kind::Contactor(contactor) => {
                     let coil = &contactor.coil;
                     of_magnitude(coil.rated_v * coil.rated_v / coil.inrush_va, WINDING)

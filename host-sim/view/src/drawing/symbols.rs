@@ -13,6 +13,8 @@ use hysteron_installation::part::Actuator;
 
 /// A symbol reaches as far up from its centre.
 pub const HALF_HEIGHT: i32 = 26;
+/// From the first to the last of several ports below a symbol.
+const UNDER_SPREAD: i32 = 32;
 /// Ports below a symbol are as far down from its centre.
 pub const UNDER_Y: i32 = 27;
 
@@ -29,10 +31,10 @@ pub fn half_width(shape: Shape) -> i32 {
 
 /// How far to the side of its symbol's centre a port below it is.
 pub fn under_x(symbol: &Symbol, index: usize) -> i32 {
-    match (symbol.under.len(), index) {
-        (2.., 0) => -16,
-        (2.., _) => 16,
-        _ => 0,
+    let count = |number: usize| i32::try_from(number).unwrap_or(i32::MAX);
+    match symbol.under.len() {
+        0 | 1 => 0,
+        several => UNDER_SPREAD * count(index) / count(several - 1) - UNDER_SPREAD / 2,
     }
 }
 

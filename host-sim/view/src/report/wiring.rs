@@ -106,9 +106,9 @@ fn tells_most(sound: &Installation, moment: &Moment) -> Option<Situation> {
         let sound = sound.settle(&without.state).solution;
         let faulty = faulty.settle(&with.state).solution;
         let loads = moment.installation.loads();
-        let differing = loads.filter(|(id, ..)| {
-            sound.supplied(*id) != faulty.supplied(*id)
-                || sound.current_a(*id) > 2.0 * faulty.current_a(*id) + 0.01
+        let differing = loads.filter(|load| {
+            sound.supplied(load.part) != faulty.supplied(load.part)
+                || sound.current_a(load.part) > 2.0 * faulty.current_a(load.part) + 0.01
         });
         differing.count()
     };
