@@ -5,9 +5,9 @@ use nalgebra::Complex;
 use super::Installation;
 use super::element::{Branch, Node};
 use super::load::Supplied;
-use super::network::{CORE_V, Network};
+use super::network::{CORE_V, ElectricalNetwork};
 use super::part::Kind;
-use super::solved::{Shape, Solved};
+use super::solved::{Solved, Sparsity};
 use super::state::{Contacts, State};
 use super::terminal::{PartId, Role, TerminalId};
 
@@ -18,18 +18,18 @@ pub const METER_OHM: f64 = 10e6;
 #[derive(Debug, Clone)]
 pub struct Circuit {
     installation: Installation,
-    shape: Shape,
+    sparsity: Sparsity,
 }
 
 impl Circuit {
     /// Makes `installation` ready.
     #[must_use]
     pub fn new(installation: Installation) -> Self {
-        let network = Network::of(&installation, &State::default(), &Contacts::default());
-        let shape = Shape::of(&network);
+        let network = ElectricalNetwork::of(&installation, &State::default(), &Contacts::default());
+        let sparsity = Sparsity::of(&network);
         Self {
             installation,
-            shape,
+            sparsity,
         }
     }
 
@@ -44,10 +44,10 @@ impl Circuit {
     /// Nothing moves by itself here; see [`Circuit::settle`].
     #[must_use]
     pub fn solve(&self, state: &State, contacts: &Contacts) -> Solution<'_> {
-        let network = Network::of(&self.installation, state, contacts);
+        let network = ElectricalNetwork::of(&self.installation, state, contacts);
         Solution {
             installation: &self.installation,
-            solved: self.shape.solve(network),
+            solved: self.sparsity.solve(network),
         }
     }
 }

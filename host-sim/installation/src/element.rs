@@ -210,14 +210,14 @@ mod tests {
     use crate::arrangements::ARRANGEMENTS;
     use crate::circuit::Circuit;
     use crate::file;
-    use crate::state::{Relay, State};
+    use crate::state::{RelayArmature, State};
     use hysteron_source::text::SourceText;
 
     /// Kirchhoff's first law holds the three to one another that each element says of itself:
     /// what it adds to the equations, what flows in it, and how much comes out at a node.
     #[test]
     fn whatever_elements_bring_to_a_node_adds_up_to_nothing() {
-        let calling = State::default().with_relay(Relay::Energised);
+        let calling = State::default().with_relay(RelayArmature::Energised);
         let mut largest_a = 0.0_f64;
         for arrangement in ARRANGEMENTS {
             let source = SourceText::new(arrangement.name, arrangement.text).expect("short");

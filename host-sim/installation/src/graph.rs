@@ -4,7 +4,7 @@ use std::collections::VecDeque;
 
 use super::Installation;
 use super::element::{Element, Node};
-use super::network::Network;
+use super::network::ElectricalNetwork;
 use super::part::Kind;
 use super::state::{Contacts, State};
 use super::terminal::{PartId, Role, TerminalId};
@@ -35,7 +35,7 @@ impl Graph {
         contacts: &Contacts,
         counts: impl Fn(PartId) -> bool,
     ) -> Self {
-        let network = Network::of(installation, state, contacts);
+        let network = ElectricalNetwork::of(installation, state, contacts);
         let terminal = |node: Node| match node {
             Node::Earth => None,
             Node::At(index) => TerminalId::from_index(index),

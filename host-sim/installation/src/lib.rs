@@ -1,7 +1,7 @@
 //! The installation: what is wired to the control, and the electricity in it.
 //!
 //! ```text
-//! text -> Installation -> Network (in a State) -> Solution -> readings
+//! text -> Installation -> ElectricalNetwork (in a State) -> Solution -> readings
 //!              |                                     |
 //!              +-> with_fault                        +-> check, Supplied loads
 //! ```
@@ -9,7 +9,7 @@
 //! [`Installation`] is parts and conductors as a person wrote them in TOML.
 //! [`state::State`] says what the world does to it: what the control asks of its
 //! relay, which contacts stand open, how high the supplies are.
-//! [`network::Network`] is the impedances and sources that they make, [`solved::Solved`]
+//! [`network::ElectricalNetwork`] is the impedances and sources that they make, [`solved::Solved`]
 //! their voltages, and [`circuit::Circuit`] puts it all in the installation's own terms.
 //! [`readings::Readings`] is what a meter should show. [`bank::LoadBank`] answers the bench, which only asks who is energised.
 
@@ -18,7 +18,6 @@ pub mod bank;
 pub mod circuit;
 pub mod conductor;
 pub mod connection;
-pub mod duties;
 pub mod element;
 mod elimination;
 pub mod fault;
@@ -31,6 +30,7 @@ pub mod netlist;
 pub mod network;
 pub mod part;
 mod part_terminals;
+pub mod plant_roles;
 pub mod pump_down;
 pub mod readings;
 mod readings_table;
@@ -183,7 +183,7 @@ impl Installation {
 
     /// The control, if there is one; a file holds at most one.
     #[must_use]
-    pub fn control(&self) -> Option<(PartId, &part::Control)> {
+    pub fn control(&self) -> Option<(PartId, &part::ControlPart)> {
         self.parts()
             .find_map(|(id, part)| Some((id, part.kind.as_control()?)))
     }

@@ -6,15 +6,15 @@
 use super::circuit::Solution;
 use super::fault::Trouble;
 use super::load::Coil;
-use super::part::{Control, Kind, Overcurrent, Part};
-use super::state::{Contacts, Relay, State};
+use super::part::{ControlPart, Kind, Overcurrent, Part};
+use super::state::{Contacts, RelayArmature, State};
 use super::terminal::{PartId, PartSet};
 
 /// Something in a part that the electricity moves.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Mover<'p> {
     /// The relay of the control.
-    Relay(&'p Control),
+    Relay(&'p ControlPart),
     /// The electromagnet of a contactor or a valve.
     Electromagnet(&'p Coil),
     /// The trip or the wire of a breaker or a fuse.
@@ -35,7 +35,7 @@ pub(super) enum Move {
     /// It stays where it is.
     Stays,
     /// The relay's armature goes, or stays, there.
-    Changes(Relay),
+    Changes(RelayArmature),
     /// An armature seats itself.
     PullsIn,
     /// An armature lets go.
@@ -75,7 +75,7 @@ impl Mover<'_> {
 }
 
 /// The relay follows the state's wish only while its control is powered and sound.
-fn relay((id, part): (PartId, &Part), control: &Control, cause: Cause<'_>) -> Relay {
+fn relay((id, part): (PartId, &Part), control: &ControlPart, cause: Cause<'_>) -> RelayArmature {
     let unable = [
         Trouble::BoardDead,
         Trouble::ProbeOpen,
@@ -84,7 +84,7 @@ fn relay((id, part): (PartId, &Part), control: &Control, cause: Cause<'_>) -> Re
     .into_iter()
     .any(|trouble| part.suffers(trouble));
     if unable || cause.solution.fraction(id) < control.least_fraction {
-        Relay::Released
+        RelayArmature::Released
     } else {
         cause.state.relay
     }

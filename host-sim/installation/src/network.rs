@@ -13,7 +13,7 @@ use super::connection::{Connection, Winding, WindingEnd};
 use super::element::{Branch, Element, Node};
 use super::fault::{RelayContact, Trouble};
 use super::load::{Phase, lagging_ohm};
-use super::part::{Control, Kind, Part, PoleSides, Transformer};
+use super::part::{ControlPart, Kind, Part, PoleSides, Transformer};
 use super::state::{Contacts, State};
 use super::supply::Supply;
 use super::terminal::{PartId, Pole, Role};
@@ -39,7 +39,7 @@ const TAP_DROOP: f64 = 0.02;
 
 /// The network.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Network {
+pub struct ElectricalNetwork {
     /// How many nodes there are, the earth not counted.
     pub nodes: usize,
     /// Its elements.
@@ -51,7 +51,7 @@ pub struct Network {
 /// The nominal voltage of the point inside a control that stands for its supply.
 pub const CORE_V: f64 = 100.0;
 
-impl Network {
+impl ElectricalNetwork {
     /// The network of `installation` with its contacts so.
     #[must_use]
     pub fn of(installation: &Installation, state: &State, contacts: &Contacts) -> Self {
@@ -106,7 +106,7 @@ impl<'s> Gathering<'s> {
     }
 
     /// The network of what was gathered, with what each terminal has to earth.
-    pub(super) fn finish(mut self, frequency_hz: f64) -> Network {
+    pub(super) fn finish(mut self, frequency_hz: f64) -> ElectricalNetwork {
         let strays = self.stray_farad.into_iter().enumerate();
         self.branches.extend(strays.map(|(index, farad)| Branch {
             part: None,
@@ -117,7 +117,7 @@ impl<'s> Gathering<'s> {
                 farad,
             },
         }));
-        Network {
+        ElectricalNetwork {
             nodes: self.nodes,
             branches: self.branches,
             frequency_hz,
@@ -296,7 +296,7 @@ impl<'s> Gathering<'s> {
         }
     }
 
-    fn control(&mut self, id: PartId, part: &Part, control: &Control) {
+    fn control(&mut self, id: PartId, part: &Part, control: &ControlPart) {
         let core = Node::At(self.inner_nodes(part.kind.inner_points()));
         let inside = lagging_ohm(CORE_V, control.power_va, CONTROL_POWER_FACTOR);
         self.impedance(id, Role::PowerCommon, core, Node::Earth, inside);

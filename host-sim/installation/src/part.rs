@@ -141,7 +141,7 @@ pub struct Device {
 
 /// The control: its power input and its relay.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Control {
+pub struct ControlPart {
     /// The taps, in the order of rising voltage.
     pub taps: Vec<Tap>,
     /// What it draws at rated voltage, in volt-amperes.
@@ -181,7 +181,7 @@ pub enum Kind {
     /// A switch, a pressure control, a limit.
     Device(Device),
     /// The control.
-    Control(Control),
+    Control(ControlPart),
     /// A contactor.
     Contactor(Contactor),
     /// A compressor or a fan.
@@ -292,7 +292,7 @@ impl Kind {
 
     /// The control that it is, if it is one.
     #[must_use]
-    pub fn as_control(&self) -> Option<&Control> {
+    pub fn as_control(&self) -> Option<&ControlPart> {
         if let Self::Control(control) = self {
             Some(control)
         } else {

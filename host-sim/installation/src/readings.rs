@@ -6,7 +6,7 @@ use super::circuit::Circuit;
 use super::fault::{Fault, Trouble};
 use super::part::Kind;
 use super::pump_down::ruled_by_valve;
-use super::state::{Relay, State};
+use super::state::{RelayArmature, State};
 use super::terminal::{PartSet, Role, TerminalId};
 
 /// A moment at which a person stands there with a meter.
@@ -34,7 +34,7 @@ pub enum Probing {
 
 /// What the meter shows at one pair of places, in each situation.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Reading {
+pub struct ReadingRow {
     /// Where the leads go.
     pub probing: Probing,
     /// What the meter shows in each situation, in volts.
@@ -47,7 +47,7 @@ pub struct Readings {
     /// The columns.
     pub situations: Vec<Situation>,
     /// The rows: first between terminals, then to ground.
-    pub readings: Vec<Reading>,
+    pub rows: Vec<ReadingRow>,
 }
 
 impl Probing {
@@ -70,9 +70,9 @@ impl Readings {
     #[must_use]
     pub fn of(installation: &Installation) -> Self {
         let situations = situations(installation);
-        let mut readings: Vec<Reading> = probings(installation)
+        let mut rows: Vec<ReadingRow> = probings(installation)
             .into_iter()
-            .map(|probing| Reading {
+            .map(|probing| ReadingRow {
                 probing,
                 volts: Vec::with_capacity(situations.len()),
             })
@@ -80,17 +80,14 @@ impl Readings {
         for situation in &situations {
             let circuit = Circuit::new(installation.with_faults(situation.fault));
             let solution = circuit.settle(&situation.state).solution;
-            for reading in &mut readings {
-                reading.volts.push(match reading.probing {
+            for row in &mut rows {
+                row.volts.push(match row.probing {
                     Probing::Between(one, other) => solution.meter_v(one, other),
                     Probing::ToGround(one) => solution.meter_to_earth_v(one),
                 });
             }
         }
-        Self {
-            situations,
-            readings,
-        }
+        Self { situations, rows }
     }
 }
 
@@ -98,7 +95,7 @@ impl Readings {
 #[must_use]
 pub fn situations(installation: &Installation) -> Vec<Situation> {
     let satisfied = State::default();
-    let calling = satisfied.with_relay(Relay::Energised);
+    let calling = satisfied.with_relay(RelayArmature::Energised);
     let mut situations = Vec::new();
     let low_pressure = ruled_by_valve(installation);
     let pumped_down = match low_pressure.iter().count() {

@@ -2,7 +2,7 @@
 
 use super::circuit::{Circuit, Solution};
 use super::mover::{Cause, Move};
-use super::state::{Contacts, Relay, State};
+use super::state::{Contacts, RelayArmature, State};
 use super::terminal::{PartId, PartSet};
 
 /// More moves than this and the armatures will never rest.
@@ -36,8 +36,8 @@ impl Circuit {
     pub fn settle_from(&self, state: &State, contacts: Contacts) -> Settled<'_> {
         let mut contacts = Contacts {
             relay: match state.relay {
-                Relay::Released => Relay::Released,
-                Relay::Energised => contacts.relay,
+                RelayArmature::Released => RelayArmature::Released,
+                RelayArmature::Energised => contacts.relay,
             },
             ..contacts
         };

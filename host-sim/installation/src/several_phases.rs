@@ -11,9 +11,9 @@ use super::connection::{Connection, Winding, WindingEnd};
 use super::element::{Branch, Element, Node};
 use super::fault::{Fault, Trouble};
 use super::load::{Coil, Duty, Motor, Resistance, Supplied};
-use super::network::{Gathering, Network};
+use super::network::{ElectricalNetwork, Gathering};
 use super::part::{Contactor, Kind, Part, Poles};
-use super::solved::{Shape, Solved};
+use super::solved::{Solved, Sparsity};
 use super::state::{Contacts, State};
 use super::supply::{Service, Supply};
 use super::terminal::{Ordinal, PartId, PartSet, Pole, Role, TerminalId};
@@ -115,7 +115,7 @@ fn assembled(parts: Vec<Part>) -> Installation {
 
 /// Three legs, a contactor with three poles, and behind it windings that are connected so.
 struct Fed {
-    network: Network,
+    network: ElectricalNetwork,
     motor: PartId,
     behind: [TerminalId; 3],
 }
@@ -157,8 +157,8 @@ impl Fed {
     }
 
     fn solved<T>(self, look: impl FnOnce(&Solved<'_>, PartId, [TerminalId; 3]) -> T) -> T {
-        let shape = Shape::of(&self.network);
-        look(&shape.solve(self.network), self.motor, self.behind)
+        let sparsity = Sparsity::of(&self.network);
+        look(&sparsity.solve(self.network), self.motor, self.behind)
     }
 }
 

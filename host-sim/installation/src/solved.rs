@@ -4,16 +4,16 @@ use nalgebra::Complex;
 
 use super::element::{Branch, Node, Stamp};
 use super::elimination::{Equations, Factors, Plan};
-use super::network::Network;
+use super::network::ElectricalNetwork;
 
 /// Which nodes of a network touch which; worked out once for all networks of that shape.
 #[derive(Debug, Clone)]
-pub struct Shape(Plan);
+pub struct Sparsity(Plan);
 
-impl Shape {
+impl Sparsity {
     /// The shape of a network.
     #[must_use]
-    pub fn of(network: &Network) -> Self {
+    pub fn of(network: &ElectricalNetwork) -> Self {
         let pairs = network
             .branches
             .iter()
@@ -27,7 +27,7 @@ impl Shape {
     /// When the network has another number of nodes. One whose elements join other nodes
     /// than those the shape was made of is solved wrongly.
     #[must_use]
-    pub fn solve(&self, network: Network) -> Solved<'_> {
+    pub fn solve(&self, network: ElectricalNetwork) -> Solved<'_> {
         let mut gathered = Gathered {
             equations: Equations::new(&self.0),
             amps: vec![Complex::ZERO; network.nodes],
@@ -65,7 +65,7 @@ impl Stamp for Gathered<'_> {
 /// The voltages of a network.
 #[derive(Debug, Clone)]
 pub struct Solved<'s> {
-    network: Network,
+    network: ElectricalNetwork,
     factors: Factors<'s>,
     volts: Vec<Complex<f64>>,
 }
@@ -73,7 +73,7 @@ pub struct Solved<'s> {
 impl Solved<'_> {
     /// The network that was solved.
     #[must_use]
-    pub fn network(&self) -> &Network {
+    pub fn network(&self) -> &ElectricalNetwork {
         &self.network
     }
 

@@ -16,9 +16,9 @@ use hysteron_installation::element::{Branch, Element, Node};
 use hysteron_installation::fault::Fault;
 use hysteron_installation::file;
 use hysteron_installation::netlist::{as_spice, current_name, node_name};
-use hysteron_installation::network::Network;
+use hysteron_installation::network::ElectricalNetwork;
 use hysteron_installation::part::Kind;
-use hysteron_installation::state::{Relay, State};
+use hysteron_installation::state::{RelayArmature, State};
 use hysteron_installation::terminal::{PartSet, Role, TerminalId};
 use hysteron_source::text::SourceText;
 use nalgebra::Complex;
@@ -119,7 +119,7 @@ fn run(folder: &Path) -> Result<Tally, String> {
         let faults: Vec<Fault> = installation.faults().collect();
         for (number, &fault) in faults.iter().enumerate() {
             let circuit = Circuit::new(installation.with_fault(fault));
-            let state = State::default().with_relay(Relay::Energised);
+            let state = State::default().with_relay(RelayArmature::Energised);
             let name = format!("{}-fault-{number}", arrangement.name);
             compare(folder, &name, &circuit, &state, &mut tally)?;
         }
@@ -129,7 +129,7 @@ fn run(folder: &Path) -> Result<Tally, String> {
 
 fn states(installation: &Installation) -> Vec<(String, State)> {
     let satisfied = State::default();
-    let calling = satisfied.with_relay(Relay::Energised);
+    let calling = satisfied.with_relay(RelayArmature::Energised);
     let motors: PartSet = installation
         .parts()
         .filter(|(_, part)| matches!(part.kind, Kind::Motor(_)))
@@ -241,7 +241,7 @@ fn metered(
 fn ask(
     folder: &Path,
     name: &str,
-    network: &Network,
+    network: &ElectricalNetwork,
 ) -> Result<HashMap<String, Complex<f64>>, String> {
     let path = folder.join(format!("{name}.cir"));
     std::fs::write(&path, as_spice(network, name))

@@ -62,7 +62,7 @@ fn moments(wiring: &Wiring, timeline: &Timeline) -> Vec<Moment> {
     for edge in timeline.edges() {
         // What is over in a moment has no place in a drawing.
         let _ = conditions.take(edge.at, &edge.edge);
-        let faults: Vec<Fault> = conditions.faults(wiring.duties.control).collect();
+        let faults: Vec<Fault> = conditions.faults(wiring.roles.control).collect();
         if faults == last {
             continue;
         }
