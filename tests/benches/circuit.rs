@@ -6,7 +6,7 @@ use hysteron_installation::arrangements::ARRANGEMENTS;
 use hysteron_installation::bank::LoadBank;
 use hysteron_installation::circuit::Circuit;
 use hysteron_installation::file;
-use hysteron_installation::state::{Relay, State};
+use hysteron_installation::state::{RelayArmature, State};
 use hysteron_source::text::SourceText;
 use std::hint::black_box;
 
@@ -16,7 +16,7 @@ fn installation(name: &str, text: &str) -> Installation {
 }
 
 fn solves(criterion: &mut Criterion) {
-    let calling = State::default().with_relay(Relay::Energised);
+    let calling = State::default().with_relay(RelayArmature::Energised);
     for arrangement in ARRANGEMENTS {
         let circuit = Circuit::new(installation(arrangement.name, arrangement.text));
         let contacts = circuit.settle(&calling).contacts;
@@ -33,7 +33,7 @@ fn questions(criterion: &mut Criterion) {
     let mut bank = LoadBank::new(installation(arrangement.name, arrangement.text));
     let states = [
         State::default(),
-        State::default().with_relay(Relay::Energised),
+        State::default().with_relay(RelayArmature::Energised),
     ];
     criterion.bench_function("same state again", |bencher| {
         bencher.iter(|| bank.energised(black_box(&states[0])).loads.len());

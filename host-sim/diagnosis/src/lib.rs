@@ -2,4 +2,4 @@
 //! has failed ([`finding`]).
 
 pub mod check;
-pub mod finding;
+pub mod fault_finding;

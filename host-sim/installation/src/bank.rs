@@ -6,7 +6,6 @@ use super::Installation;
 use super::circuit::Circuit;
 use super::fault::RelayContact;
 use super::load::Supplied;
-use super::network::conducts;
 use super::part::Kind;
 use super::settle::Settled;
 use super::state::{Contacts, State};
@@ -159,7 +158,9 @@ fn answer(circuit: &Circuit, state: &State, before: Contacts) -> Electrical {
     let loads = circuit
         .installation()
         .parts()
-        .filter(|(_, part)| part.kind.load().is_some() || matches!(part.kind, Kind::Control(_)))
+        .filter(|(_, part)| {
+            part.kind.connection().is_some() || matches!(part.kind, Kind::Control(_))
+        })
         .map(|(id, _)| Energised {
             part: id,
             supplied: settled.solution.supplied(id),
@@ -184,7 +185,7 @@ fn load_side_v(installation: &Installation, settled: &Settled<'_>) -> f64 {
     let open = RelayContact::NormallyOpen;
     let ends = (part.terminal(open.role()), part.terminal(Role::PowerCommon));
     match ends {
-        (Some(load_side), Some(common)) if conducts(part, open, settled.contacts.relay) => {
+        (Some(load_side), Some(common)) if part.relay_conducts(open, settled.contacts.relay) => {
             settled.solution.between_v(load_side, common).norm()
         }
         (Some(_) | None, Some(_) | None) => 0.0,

@@ -3,10 +3,11 @@
 use nalgebra::Complex;
 
 use super::Installation;
+use super::element::{Branch, Node};
 use super::load::Supplied;
-use super::network::{Branch, CORE_V, Element, Network, Node, core_node};
+use super::network::{CORE_V, ElectricalNetwork};
 use super::part::Kind;
-use super::solved::{Shape, Solved};
+use super::solved::{Solved, Sparsity};
 use super::state::{Contacts, State};
 use super::terminal::{PartId, Role, TerminalId};
 
@@ -17,18 +18,18 @@ pub const METER_OHM: f64 = 10e6;
 #[derive(Debug, Clone)]
 pub struct Circuit {
     installation: Installation,
-    shape: Shape,
+    sparsity: Sparsity,
 }
 
 impl Circuit {
     /// Makes `installation` ready.
     #[must_use]
     pub fn new(installation: Installation) -> Self {
-        let network = Network::of(&installation, &State::default(), &Contacts::default());
-        let shape = Shape::of(&network);
+        let network = ElectricalNetwork::of(&installation, &State::default(), &Contacts::default());
+        let sparsity = Sparsity::of(&network);
         Self {
             installation,
-            shape,
+            sparsity,
         }
     }
 
@@ -43,10 +44,10 @@ impl Circuit {
     /// Nothing moves by itself here; see [`Circuit::settle`].
     #[must_use]
     pub fn solve(&self, state: &State, contacts: &Contacts) -> Solution<'_> {
-        let network = Network::of(&self.installation, state, contacts);
+        let network = ElectricalNetwork::of(&self.installation, state, contacts);
         Solution {
             installation: &self.installation,
-            solved: self.shape.solve(network),
+            solved: self.sparsity.solve(network),
         }
     }
 }
@@ -114,21 +115,21 @@ impl<'c> Solution<'c> {
     }
 
     /// Voltage across a load or the power input of the control, as a fraction of the rated one;
-    /// zero for a part that is neither.
+    /// zero for a part that is neither, and that of the worst fed phase for one with several.
     #[must_use]
     pub fn fraction(&self, part: PartId) -> f64 {
         let installation = self.installation;
         let spec = installation.part(part);
         if let Kind::Control(_) = spec.kind {
-            return self.solved.node_v(core_node(installation)).norm() / CORE_V;
+            return self.solved.node_v(installation.inner_node(part, 0)).norm() / CORE_V;
         }
-        let Some((one, other, rated_v)) = spec.kind.load() else {
+        let (Some(connection), Some(rated_v)) = (spec.kind.connection(), spec.kind.rated_v())
+        else {
             return 0.0;
         };
-        match (spec.terminal(one), spec.terminal(other)) {
-            (Some(one), Some(other)) => self.between_v(one, other).norm() / rated_v,
-            _ => 0.0,
-        }
+        connection.fraction(rated_v, |one, other| {
+            Some(self.between_v(spec.terminal(one)?, spec.terminal(other)?))
+        })
     }
 
     /// How a load or the power input of the control fares.
@@ -142,25 +143,15 @@ impl<'c> Solution<'c> {
     #[must_use]
     pub fn power_w(&self, part: PartId) -> f64 {
         let own = |branch: &&Branch| branch.part == Some(part);
+        // What a supply's bonds turn into heat is not what it delivers.
+        let bond = |branch: &&Branch| matches!(branch.role, Role::Neutral | Role::Ground);
         self.solved
             .network()
             .branches
             .iter()
             .filter(own)
-            .map(|branch| {
-                let amps = self.solved.branch_a(branch);
-                match branch.element {
-                    Element::Impedance { ohm, .. } => {
-                        let bond = matches!(branch.role, Role::Neutral | Role::Ground);
-                        if bond { 0.0 } else { amps.norm_sqr() * ohm.re }
-                    }
-                    Element::Capacitance { .. } => 0.0,
-                    Element::Source { volts, ohm, .. } => {
-                        (volts * amps.conj()).re - amps.norm_sqr() * ohm
-                    }
-                    Element::Coupling { ohm, .. } => amps.norm_sqr() * ohm,
-                }
-            })
+            .filter(|branch| !bond(branch))
+            .map(|branch| branch.element.power_w(self.solved.branch_a(branch)))
             .sum()
     }
 }

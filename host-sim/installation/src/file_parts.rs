@@ -8,7 +8,8 @@ use hysteron_source::text::{Misread, Problem};
 
 use super::load::{Coil, Duty, Motor, Resistance};
 use super::part::{
-    Actuator, Contactor, Control, Device, Kind, Overcurrent, Poles, Protection, Rating, Transformer,
+    Actuator, Contactor, ControlPart, Device, Kind, Overcurrent, Poles, Protection, Rating,
+    Transformer,
 };
 use super::supply::{Service, Supply};
 use super::terminal::Tap;
@@ -217,7 +218,7 @@ fn taps(item: &Item<'_>) -> Option<Vec<Tap>> {
     Some(taps)
 }
 
-fn control(fields: &mut Table<'_>) -> Option<Control> {
+fn control(fields: &mut Table<'_>) -> Option<ControlPart> {
     let taps = fields
         .required("power_taps_v", "[120, 240]")
         .and_then(|item| taps(&item));
@@ -235,7 +236,7 @@ fn control(fields: &mut Table<'_>) -> Option<Control> {
         );
         return None;
     }
-    Some(Control {
+    Some(ControlPart {
         taps: taps?,
         power_va: power_va?,
         least_fraction: least_fraction?,

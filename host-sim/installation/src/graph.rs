@@ -3,7 +3,8 @@
 use std::collections::VecDeque;
 
 use super::Installation;
-use super::network::{Element, Network, Node};
+use super::element::{Element, Node};
+use super::network::ElectricalNetwork;
 use super::part::Kind;
 use super::state::{Contacts, State};
 use super::terminal::{PartId, Role, TerminalId};
@@ -34,7 +35,7 @@ impl Graph {
         contacts: &Contacts,
         counts: impl Fn(PartId) -> bool,
     ) -> Self {
-        let network = Network::of(installation, state, contacts);
+        let network = ElectricalNetwork::of(installation, state, contacts);
         let terminal = |node: Node| match node {
             Node::Earth => None,
             Node::At(index) => TerminalId::from_index(index),
@@ -113,7 +114,7 @@ fn joins(kind: &Kind, role: Role) -> bool {
     match kind {
         Kind::Conductor(_) | Kind::Overcurrent(_) | Kind::Device(_) => true,
         Kind::Control(_) => matches!(role, Role::NormallyOpen | Role::NormallyClosed),
-        Kind::Contactor(_) => matches!(role, Role::Line1 | Role::Line2),
+        Kind::Contactor(_) => matches!(role, Role::Line(_)),
         Kind::Supply(_)
         | Kind::Transformer(_)
         | Kind::Motor(_)

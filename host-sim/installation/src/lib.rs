@@ -1,7 +1,7 @@
 //! The installation: what is wired to the control, and the electricity in it.
 //!
 //! ```text
-//! text -> Installation -> Network (in a State) -> Solution -> readings
+//! text -> Installation -> ElectricalNetwork (in a State) -> Solution -> readings
 //!              |                                     |
 //!              +-> with_fault                        +-> check, Supplied loads
 //! ```
@@ -9,7 +9,7 @@
 //! [`Installation`] is parts and conductors as a person wrote them in TOML.
 //! [`state::State`] says what the world does to it: what the control asks of its
 //! relay, which contacts stand open, how high the supplies are.
-//! [`network::Network`] is the impedances and sources that they make, [`solved::Solved`]
+//! [`network::ElectricalNetwork`] is the impedances and sources that they make, [`solved::Solved`]
 //! their voltages, and [`circuit::Circuit`] puts it all in the installation's own terms.
 //! [`readings::Readings`] is what a meter should show. [`bank::LoadBank`] answers the bench, which only asks who is energised.
 
@@ -17,20 +17,26 @@ pub mod arrangements;
 pub mod bank;
 pub mod circuit;
 pub mod conductor;
-pub mod duties;
+pub mod connection;
+pub mod element;
 mod elimination;
 pub mod fault;
 pub mod file;
 mod file_parts;
 pub mod graph;
 pub mod load;
+mod mover;
 pub mod netlist;
 pub mod network;
 pub mod part;
+mod part_terminals;
+pub mod plant_roles;
 pub mod pump_down;
 pub mod readings;
 mod readings_table;
 pub mod settle;
+#[cfg(test)]
+mod several_phases;
 pub mod solved;
 pub mod state;
 pub mod supply;
@@ -51,6 +57,19 @@ pub struct Installation {
     frequency_hz: f64,
     parts: Vec<Part>,
     terminals: Vec<(PartId, Role)>,
+}
+
+/// A load of an installation, with the terminals that feed it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RatedLoad {
+    /// Its part.
+    pub part: PartId,
+    /// Its terminals, the frame left out.
+    pub terminals: Vec<TerminalId>,
+    /// Every two of them that its rated voltage stands between.
+    pub across: Vec<(TerminalId, TerminalId)>,
+    /// Its rated voltage, in volts.
+    pub rated_v: f64,
 }
 
 impl Installation {
@@ -164,7 +183,7 @@ impl Installation {
 
     /// The control, if there is one; a file holds at most one.
     #[must_use]
-    pub fn control(&self) -> Option<(PartId, &part::Control)> {
+    pub fn control(&self) -> Option<(PartId, &part::ControlPart)> {
         self.parts()
             .find_map(|(id, part)| Some((id, part.kind.as_control()?)))
     }
@@ -175,11 +194,19 @@ impl Installation {
             .filter_map(|(id, part)| Some((id, part.kind.as_supply()?)))
     }
 
-    /// Every load with the two terminals its voltage is taken between and its rated voltage.
-    pub fn loads(&self) -> impl Iterator<Item = (PartId, TerminalId, TerminalId, f64)> {
+    /// Every load.
+    pub fn loads(&self) -> impl Iterator<Item = RatedLoad> {
         self.parts().filter_map(|(id, part)| {
-            let (one, other, rated_v) = part.kind.load()?;
-            Some((id, part.terminal(one)?, part.terminal(other)?, rated_v))
+            let (connection, rated_v) = (part.kind.connection()?, part.kind.rated_v()?);
+            let pair =
+                |&(one, other): &(Role, Role)| Some((part.terminal(one)?, part.terminal(other)?));
+            let terminals = connection.terminals.iter();
+            Some(RatedLoad {
+                part: id,
+                terminals: terminals.filter_map(|&role| part.terminal(role)).collect(),
+                across: connection.across.iter().filter_map(pair).collect(),
+                rated_v,
+            })
         })
     }
 

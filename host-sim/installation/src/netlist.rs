@@ -7,7 +7,8 @@
 use std::f64::consts::PI;
 use std::fmt::Write;
 
-use super::network::{Element, Network, Node};
+use super::element::{Element, Node};
+use super::network::ElectricalNetwork;
 
 /// What a netlist prints for a node's voltage: real and imaginary part.
 #[must_use]
@@ -28,7 +29,7 @@ pub fn current_name(branch: usize) -> String {
 ///
 /// Amplitudes are effective values: the network is linear, and ngspice scales nothing.
 #[must_use]
-pub fn as_spice(network: &Network, title: &str) -> String {
+pub fn as_spice(network: &ElectricalNetwork, title: &str) -> String {
     let mut text = format!("* {}\n", title.replace('\n', " "));
     // Nodes that hang on capacitance alone have no direct-current path without this.
     text.push_str(".options rshunt=1e15\n");

@@ -3,16 +3,20 @@
 //! Open contacts stay in the network as insulation, so that its shape never changes and a
 //! floating terminal has the voltage that insulation and stray capacitance give it.
 
+use std::f64::consts::PI;
+
 use nalgebra::Complex;
 
 use super::Installation;
 use super::conductor::Conductor;
+use super::connection::{Connection, Winding, WindingEnd};
+use super::element::{Branch, Element, Node};
 use super::fault::{RelayContact, Trouble};
 use super::load::{Phase, lagging_ohm};
-use super::part::{Control, Kind, Part, Transformer};
-use super::state::{Contacts, Relay, State};
+use super::part::{ControlPart, Kind, Part, PoleSides, Transformer};
+use super::state::{Contacts, State};
 use super::supply::Supply;
-use super::terminal::{PartId, Role, TerminalId};
+use super::terminal::{PartId, Pole, Role};
 
 /// Insulation of an open contact or a broken winding, in ohms.
 pub const OPEN_OHM: f64 = 1e10;
@@ -33,78 +37,9 @@ const CONTROL_POWER_FACTOR: f64 = 0.7;
 /// Voltage lost in the winding behind a control's tap at rated power, as a fraction.
 const TAP_DROOP: f64 = 0.02;
 
-/// A node of the network; the terminals come first, in their own order.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Node {
-    /// The reference.
-    Earth,
-    /// The node with this number, from 0.
-    At(usize),
-}
-
-impl From<TerminalId> for Node {
-    fn from(terminal: TerminalId) -> Self {
-        Self::At(terminal.index())
-    }
-}
-
-/// One element between nodes.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Element {
-    /// A series resistance and reactance, in ohms.
-    Impedance {
-        /// From here.
-        a: Node,
-        /// To here.
-        b: Node,
-        /// Resistance and reactance.
-        ohm: Complex<f64>,
-    },
-    /// A capacitance between two nodes, in farads.
-    Capacitance {
-        /// From here.
-        a: Node,
-        /// To here.
-        b: Node,
-        /// How much.
-        farad: f64,
-    },
-    /// A voltage to earth behind a resistance.
-    Source {
-        /// The node.
-        node: Node,
-        /// The voltage, as a phasor of effective value.
-        volts: Complex<f64>,
-        /// The resistance.
-        ohm: f64,
-    },
-    /// An ideal transformer with a resistance in its secondary.
-    Coupling {
-        /// The primary's ends.
-        primary: [Node; 2],
-        /// The secondary's ends.
-        secondary: [Node; 2],
-        /// Secondary volts for each primary volt, with no load.
-        ratio: f64,
-        /// The resistance.
-        ohm: f64,
-    },
-}
-
-/// An element, and the part and terminal that it belongs to.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Branch {
-    /// The part; absent for stray capacitance.
-    pub part: Option<PartId>,
-    /// The terminal or pole that tells the part's elements apart.
-    pub role: Role,
-    /// The element.
-    pub element: Element,
-}
-
 /// The network.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Network {
+pub struct ElectricalNetwork {
     /// How many nodes there are, the earth not counted.
     pub nodes: usize,
     /// Its elements.
@@ -113,49 +48,39 @@ pub struct Network {
     pub frequency_hz: f64,
 }
 
-/// The nominal voltage of the node that stands for a control's supply inside.
+/// The nominal voltage of the point inside a control that stands for its supply.
 pub const CORE_V: f64 = 100.0;
 
-impl Network {
+impl ElectricalNetwork {
     /// The network of `installation` with its contacts so.
     #[must_use]
     pub fn of(installation: &Installation, state: &State, contacts: &Contacts) -> Self {
-        let mut drawing = Drawing {
-            state,
-            contacts,
-            nodes: installation.terminal_count(),
-            stray_farad: vec![TERMINAL_FARAD; installation.terminal_count()],
-            supplies_seen: 0,
-            branches: Vec::with_capacity(3 * installation.terminal_count()),
-        };
+        let mut gathering = Gathering::new(installation, state, contacts);
         for (id, part) in installation.parts() {
-            drawing.add(id, part);
+            gathering.add(id, part);
         }
-        let strays = drawing.stray_farad.into_iter().enumerate();
-        drawing.branches.extend(strays.map(|(index, farad)| Branch {
-            part: None,
-            role: Role::Ground,
-            element: Element::Capacitance {
-                a: Node::At(index),
-                b: Node::Earth,
-                farad,
-            },
-        }));
-        Self {
-            nodes: drawing.nodes,
-            branches: drawing.branches,
-            frequency_hz: installation.frequency_hz(),
-        }
+        gathering.finish(installation.frequency_hz())
+    }
+
+    /// Its frequency as a speed of rotation, in radians a second.
+    pub(super) fn radians_per_s(&self) -> f64 {
+        2.0 * PI * self.frequency_hz
     }
 }
 
-/// The node inside a control, of which an installation has at most one: after the terminals.
-#[must_use]
-pub fn core_node(installation: &Installation) -> Node {
-    Node::At(installation.terminal_count())
+impl Installation {
+    /// The node for a point inside a part: these come after the terminals, in the order of the
+    /// parts. A part has [`Kind::inner_points`] of them, numbered from 0.
+    #[must_use]
+    pub fn inner_node(&self, part: PartId, point: usize) -> Node {
+        let before = self.parts().take_while(|(id, _)| *id != part);
+        let before: usize = before.map(|(_, part)| part.kind.inner_points()).sum();
+        Node::At(self.terminal_count() + before + point)
+    }
 }
 
-struct Drawing<'s> {
+/// The elements of all parts, being gathered.
+pub(super) struct Gathering<'s> {
     state: &'s State,
     contacts: &'s Contacts,
     nodes: usize,
@@ -164,7 +89,48 @@ struct Drawing<'s> {
     branches: Vec<Branch>,
 }
 
-impl Drawing<'_> {
+impl<'s> Gathering<'s> {
+    pub(super) fn new(
+        installation: &Installation,
+        state: &'s State,
+        contacts: &'s Contacts,
+    ) -> Self {
+        Self {
+            state,
+            contacts,
+            nodes: installation.terminal_count(),
+            stray_farad: vec![TERMINAL_FARAD; installation.terminal_count()],
+            supplies_seen: 0,
+            branches: Vec::with_capacity(3 * installation.terminal_count()),
+        }
+    }
+
+    /// The network of what was gathered, with what each terminal has to earth.
+    pub(super) fn finish(mut self, frequency_hz: f64) -> ElectricalNetwork {
+        let strays = self.stray_farad.into_iter().enumerate();
+        self.branches.extend(strays.map(|(index, farad)| Branch {
+            part: None,
+            role: Role::Ground,
+            element: Element::Capacitance {
+                a: Node::At(index),
+                b: Node::Earth,
+                farad,
+            },
+        }));
+        ElectricalNetwork {
+            nodes: self.nodes,
+            branches: self.branches,
+            frequency_hz,
+        }
+    }
+
+    /// The nodes for the points inside a part, from the first of them on.
+    fn inner_nodes(&mut self, count: usize) -> usize {
+        let first = self.nodes;
+        self.nodes += count;
+        first
+    }
+
     fn impedance(
         &mut self,
         part: PartId,
@@ -184,7 +150,7 @@ impl Drawing<'_> {
         });
     }
 
-    fn add(&mut self, id: PartId, part: &Part) {
+    pub(super) fn add(&mut self, id: PartId, part: &Part) {
         match &part.kind {
             Kind::Supply(supply) => self.supply(id, part, supply),
             Kind::Transformer(transformer) => self.transformer(id, part, transformer),
@@ -210,8 +176,7 @@ impl Drawing<'_> {
                 } else {
                     Phase::Starting
                 };
-                let ohm = contactor.coil.ohm(phase);
-                self.winding(id, part, (Role::Coil1, Role::Coil2), ohm);
+                self.load(id, part, contactor.coil.ohm(phase));
                 let closed =
                     part.suffers(Trouble::Welded) || (seated && !part.suffers(Trouble::BurntOpen));
                 self.poles(id, part, closed, contactor.contact_ohm);
@@ -318,7 +283,7 @@ impl Drawing<'_> {
         let whole = !part.suffers(Trouble::Off) && !part.suffers(Trouble::Missing);
         let ohm = if whole { conductor.ohm() } else { OPEN_OHM };
         let [from, to] = conductor.ends;
-        self.impedance(id, Role::Line, from, to, ohm);
+        self.impedance(id, Role::Line(Pole::Only), from, to, ohm);
         for end in conductor.ends {
             self.stray_farad[end.index()] += Conductor::FARAD_PER_M * conductor.length_m / 2.0;
         }
@@ -326,15 +291,13 @@ impl Drawing<'_> {
 
     fn poles(&mut self, id: PartId, part: &Part, closed: bool, contact_ohm: f64) {
         let ohm = if closed { contact_ohm } else { OPEN_OHM };
-        for (index, (line, load)) in part.poles().into_iter().enumerate() {
-            let role = if index == 0 { Role::Line1 } else { Role::Line2 };
-            self.impedance(id, role, line, load, ohm);
+        for PoleSides { pole, line, load } in part.poles() {
+            self.impedance(id, Role::Line(pole), line, load, ohm);
         }
     }
 
-    fn control(&mut self, id: PartId, part: &Part, control: &Control) {
-        let core = Node::At(self.nodes);
-        self.nodes += 1;
+    fn control(&mut self, id: PartId, part: &Part, control: &ControlPart) {
+        let core = Node::At(self.inner_nodes(part.kind.inner_points()));
         let inside = lagging_ohm(CORE_V, control.power_va, CONTROL_POWER_FACTOR);
         self.impedance(id, Role::PowerCommon, core, Node::Earth, inside);
         if let Some(common) = part.terminal(Role::PowerCommon) {
@@ -361,7 +324,7 @@ impl Drawing<'_> {
             let Some(terminal) = part.terminal(contact.role()) else {
                 continue;
             };
-            let ohm = if conducts(part, contact, self.contacts.relay) {
+            let ohm = if part.relay_conducts(contact, self.contacts.relay) {
                 control.contact_ohm
             } else {
                 OPEN_OHM
@@ -370,24 +333,44 @@ impl Drawing<'_> {
         }
     }
 
-    fn winding(&mut self, id: PartId, part: &Part, ends: (Role, Role), ohm: Complex<f64>) {
-        let (Some(one), Some(other)) = (part.terminal(ends.0), part.terminal(ends.1)) else {
-            return;
-        };
-        let ohm = if part.suffers(Trouble::WindingOpen) {
-            OPEN_OHM.into()
-        } else if part.suffers(Trouble::WindingShorted) {
-            SHORTED_OHM.into()
-        } else {
-            ohm
-        };
-        self.impedance(id, ends.0, one, other, ohm);
+    /// A load whose windings are all alike.
+    fn load(&mut self, id: PartId, part: &Part, ohm: Complex<f64>) {
+        if let Some(connection) = part.kind.connection() {
+            self.windings(id, part, connection, |_| ohm);
+        }
     }
 
-    fn load(&mut self, id: PartId, part: &Part, ohm: Complex<f64>) {
-        self.winding(id, part, (Role::Line1, Role::Line2), ohm);
-        for role in [Role::Line1, Role::Line2] {
-            if let (Some(end), Some(frame)) = (part.terminal(role), part.terminal(Role::Frame)) {
+    /// The windings of a part, each with its own impedance, and what they have to its frame.
+    pub(super) fn windings(
+        &mut self,
+        id: PartId,
+        part: &Part,
+        connection: &Connection,
+        ohm: impl Fn(&Winding) -> Complex<f64>,
+    ) {
+        let inner = self.inner_nodes(connection.inner_points);
+        for winding in connection.windings {
+            let to = match winding.to {
+                WindingEnd::Terminal(role) => part.terminal(role).map(Node::from),
+                WindingEnd::Inside(point) => Some(Node::At(inner + point)),
+            };
+            let (Some(from), Some(to)) = (part.terminal(winding.from), to) else {
+                continue;
+            };
+            let ohm = if part.suffers(Trouble::WindingOpen) {
+                OPEN_OHM.into()
+            } else if part.suffers(Trouble::WindingShorted) {
+                SHORTED_OHM.into()
+            } else {
+                ohm(winding)
+            };
+            self.impedance(id, winding.from, from, to, ohm);
+        }
+        let Some(frame) = part.terminal(Role::Frame) else {
+            return;
+        };
+        for &role in connection.terminals {
+            if let Some(end) = part.terminal(role) {
                 self.branches.push(Branch {
                     part: None,
                     role,
@@ -400,25 +383,4 @@ impl Drawing<'_> {
             }
         }
     }
-}
-
-/// Whether this contact of a control conducts with its armature so.
-#[must_use]
-pub fn conducts(control: &Part, contact: RelayContact, relay: Relay) -> bool {
-    touches(control, contact, relay) && !control.suffers(Trouble::RelayBurntOpen(contact))
-}
-
-/// Whether the armature rests on this contact; a welded contact keeps it there.
-fn touches(part: &Part, contact: RelayContact, relay: Relay) -> bool {
-    let rests_on = if part.suffers(Trouble::RelayWelded(RelayContact::NormallyOpen)) {
-        RelayContact::NormallyOpen
-    } else if part.suffers(Trouble::RelayWelded(RelayContact::NormallyClosed)) {
-        RelayContact::NormallyClosed
-    } else {
-        match relay {
-            Relay::Energised => RelayContact::NormallyOpen,
-            Relay::Released => RelayContact::NormallyClosed,
-        }
-    };
-    rests_on == contact
 }

@@ -5,7 +5,7 @@ use std::ops::Range;
 use super::conductor::Conductor;
 use super::load::{Coil, Duty, Motor, Resistance, Supplied};
 use super::supply::Supply;
-use super::terminal::{Role, Tap, TerminalId};
+use super::terminal::{Ordinal, Pole, Role, Tap, TerminalId};
 use super::trouble::Trouble;
 
 /// What a contact may switch, up to a voltage.
@@ -41,7 +41,7 @@ pub struct Transformer {
 pub enum Protection {
     /// Melts.
     Fuse,
-    /// Trips, one or two poles together.
+    /// Trips, all its poles together.
     Breaker,
 }
 
@@ -79,6 +79,36 @@ pub enum Poles {
     One,
     /// Two.
     Two,
+    /// Three.
+    Three,
+}
+
+impl Poles {
+    /// Each of them.
+    #[must_use]
+    pub fn each(self) -> &'static [Pole] {
+        const NUMBERED: [Pole; 3] = [
+            Pole::Nth(Ordinal::FIRST),
+            Pole::Nth(Ordinal::SECOND),
+            Pole::Nth(Ordinal::THIRD),
+        ];
+        match self {
+            Self::One => &[Pole::Only],
+            Self::Two => &NUMBERED[..2],
+            Self::Three => &NUMBERED,
+        }
+    }
+}
+
+/// A pole of a part, and its two sides.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct PoleSides {
+    /// Which one.
+    pub pole: Pole,
+    /// The side of the supply.
+    pub line: TerminalId,
+    /// The side of the load.
+    pub load: TerminalId,
 }
 
 /// What makes a contact move that neither the control nor a coil moves.
@@ -111,7 +141,7 @@ pub struct Device {
 
 /// The control: its power input and its relay.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Control {
+pub struct ControlPart {
     /// The taps, in the order of rising voltage.
     pub taps: Vec<Tap>,
     /// What it draws at rated voltage, in volt-amperes.
@@ -151,7 +181,7 @@ pub enum Kind {
     /// A switch, a pressure control, a limit.
     Device(Device),
     /// The control.
-    Control(Control),
+    Control(ControlPart),
     /// A contactor.
     Contactor(Contactor),
     /// A compressor or a fan.
@@ -207,17 +237,11 @@ impl Part {
         self.troubles.contains(&trouble)
     }
 
-    /// Its poles, from the supply side to the load side; for a part that opens a circuit.
+    /// Whether its winding, coil or element is open or short-circuited, so that it does no work
+    /// whatever voltage it gets.
     #[must_use]
-    pub fn poles(&self) -> Vec<(TerminalId, TerminalId)> {
-        [
-            (Role::Line, Role::Load),
-            (Role::Line1, Role::Load1),
-            (Role::Line2, Role::Load2),
-        ]
-        .into_iter()
-        .filter_map(|(line, load)| Some((self.terminal(line)?, self.terminal(load)?)))
-        .collect()
+    pub fn is_winding_broken(&self) -> bool {
+        self.suffers(Trouble::WindingOpen) || self.suffers(Trouble::WindingShorted)
     }
 }
 
@@ -268,7 +292,7 @@ impl Kind {
 
     /// The control that it is, if it is one.
     #[must_use]
-    pub fn as_control(&self) -> Option<&Control> {
+    pub fn as_control(&self) -> Option<&ControlPart> {
         if let Self::Control(control) = self {
             Some(control)
         } else {
@@ -296,56 +320,14 @@ impl Kind {
         }
     }
 
-    /// The roles of its terminals; empty for a conductor.
+    /// The voltage that a load is made for, in volts; absent for a part that is none.
     #[must_use]
-    pub fn roles(&self) -> Vec<Role> {
-        let poles = |poles: Poles| match poles {
-            Poles::One => vec![Role::Line, Role::Load],
-            Poles::Two => vec![Role::Line1, Role::Load1, Role::Line2, Role::Load2],
-        };
+    pub fn rated_v(&self) -> Option<f64> {
         match self {
-            Self::Supply(supply) => {
-                let legs = supply.service.legs();
-                let mut roles: Vec<Role> = legs.into_iter().map(|(role, _)| role).collect();
-                roles.extend([Role::Neutral, Role::Ground]);
-                roles
-            }
-            Self::Transformer(_) => vec![
-                Role::Primary1,
-                Role::Primary2,
-                Role::Secondary1,
-                Role::Secondary2,
-            ],
-            Self::Conductor(_) => Vec::new(),
-            Self::Overcurrent(overcurrent) => poles(overcurrent.poles),
-            Self::Device(device) => poles(device.poles),
-            Self::Control(control) => {
-                let mut roles = vec![Role::PowerCommon];
-                roles.extend(control.taps.iter().map(|tap| tap.role()));
-                roles.extend([Role::RelayCommon, Role::NormallyOpen, Role::NormallyClosed]);
-                roles
-            }
-            Self::Contactor(contactor) => {
-                let mut roles = vec![Role::Coil1, Role::Coil2];
-                roles.extend(poles(contactor.poles));
-                roles
-            }
-            Self::Motor(_) | Self::Valve(_) | Self::Heater(_) | Self::Lamp(_) => {
-                vec![Role::Line1, Role::Line2, Role::Frame]
-            }
-        }
-    }
-
-    /// The two terminals that a load's voltage is taken between, with its rated voltage in
-    /// volts; absent for a part that is no load. A contactor's coil is a load.
-    #[must_use]
-    pub fn load(&self) -> Option<(Role, Role, f64)> {
-        let ends = |rated_v| Some((Role::Line1, Role::Line2, rated_v));
-        match self {
-            Self::Motor(motor) => ends(motor.rated_v),
-            Self::Valve(coil) => ends(coil.rated_v),
-            Self::Heater(resistance) | Self::Lamp(resistance) => ends(resistance.rated_v),
-            Self::Contactor(contactor) => Some((Role::Coil1, Role::Coil2, contactor.coil.rated_v)),
+            Self::Motor(motor) => Some(motor.rated_v),
+            Self::Valve(coil) => Some(coil.rated_v),
+            Self::Heater(resistance) | Self::Lamp(resistance) => Some(resistance.rated_v),
+            Self::Contactor(contactor) => Some(contactor.coil.rated_v),
             Self::Supply(_)
             | Self::Transformer(_)
             | Self::Conductor(_)

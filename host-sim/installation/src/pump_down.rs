@@ -51,7 +51,7 @@ impl Circuit {
         if flows {
             state
         } else {
-            state.with_open(state.open.iter().chain(low_pressure.iter()).collect())
+            state.with_open(state.open.with_all(low_pressure))
         }
     }
 

@@ -4,9 +4,9 @@
 use super::Installation;
 use super::circuit::Circuit;
 use super::fault::{Fault, Trouble};
-use super::part::{Kind, Part};
+use super::part::Kind;
 use super::pump_down::ruled_by_valve;
-use super::state::{Relay, State};
+use super::state::{RelayArmature, State};
 use super::terminal::{PartSet, Role, TerminalId};
 
 /// A moment at which a person stands there with a meter.
@@ -34,7 +34,7 @@ pub enum Probing {
 
 /// What the meter shows at one pair of places, in each situation.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Reading {
+pub struct ReadingRow {
     /// Where the leads go.
     pub probing: Probing,
     /// What the meter shows in each situation, in volts.
@@ -47,7 +47,7 @@ pub struct Readings {
     /// The columns.
     pub situations: Vec<Situation>,
     /// The rows: first between terminals, then to ground.
-    pub readings: Vec<Reading>,
+    pub rows: Vec<ReadingRow>,
 }
 
 impl Probing {
@@ -70,9 +70,9 @@ impl Readings {
     #[must_use]
     pub fn of(installation: &Installation) -> Self {
         let situations = situations(installation);
-        let mut readings: Vec<Reading> = probings(installation)
+        let mut rows: Vec<ReadingRow> = probings(installation)
             .into_iter()
-            .map(|probing| Reading {
+            .map(|probing| ReadingRow {
                 probing,
                 volts: Vec::with_capacity(situations.len()),
             })
@@ -80,17 +80,14 @@ impl Readings {
         for situation in &situations {
             let circuit = Circuit::new(installation.with_faults(situation.fault));
             let solution = circuit.settle(&situation.state).solution;
-            for reading in &mut readings {
-                reading.volts.push(match reading.probing {
+            for row in &mut rows {
+                row.volts.push(match row.probing {
                     Probing::Between(one, other) => solution.meter_v(one, other),
                     Probing::ToGround(one) => solution.meter_to_earth_v(one),
                 });
             }
         }
-        Self {
-            situations,
-            readings,
-        }
+        Self { situations, rows }
     }
 }
 
@@ -98,7 +95,7 @@ impl Readings {
 #[must_use]
 pub fn situations(installation: &Installation) -> Vec<Situation> {
     let satisfied = State::default();
-    let calling = satisfied.with_relay(Relay::Energised);
+    let calling = satisfied.with_relay(RelayArmature::Energised);
     let mut situations = Vec::new();
     let low_pressure = ruled_by_valve(installation);
     let pumped_down = match low_pressure.iter().count() {
@@ -164,10 +161,7 @@ pub fn probings(installation: &Installation) -> Vec<Probing> {
     let wired = |terminal: TerminalId| installation.conductors_at(terminal).next().is_some();
     let mut probings = Vec::new();
     for (_, part) in installation.parts() {
-        for (one, other) in pairs(part) {
-            let (Some(one), Some(other)) = (part.terminal(one), part.terminal(other)) else {
-                continue;
-            };
+        for (one, other) in part.test_points() {
             if wired(one) || wired(other) {
                 probings.push(Probing::Between(one, other));
             }
@@ -180,46 +174,4 @@ pub fn probings(installation: &Installation) -> Vec<Probing> {
         .map(Probing::ToGround);
     probings.extend(to_ground);
     probings
-}
-
-/// The terminals of a part that a mechanic would measure between.
-pub fn pairs(part: &Part) -> Vec<(Role, Role)> {
-    match &part.kind {
-        Kind::Supply(supply) => match supply.service.legs().as_slice() {
-            [(hot, _)] => vec![(*hot, Role::Neutral)],
-            [(one, _), (other, _)] => vec![(*one, *other)],
-            _ => Vec::new(),
-        },
-        Kind::Transformer(_) => vec![
-            (Role::Primary1, Role::Primary2),
-            (Role::Secondary1, Role::Secondary2),
-        ],
-        Kind::Conductor(_) => Vec::new(),
-        Kind::Overcurrent(_) | Kind::Device(_) => poles(),
-        Kind::Control(control) => control
-            .taps
-            .iter()
-            .map(|tap| (tap.role(), Role::PowerCommon))
-            .chain([
-                (Role::RelayCommon, Role::NormallyOpen),
-                (Role::RelayCommon, Role::NormallyClosed),
-            ])
-            .collect(),
-        Kind::Contactor(_) => {
-            let mut pairs = vec![(Role::Coil1, Role::Coil2)];
-            pairs.extend(poles());
-            pairs
-        }
-        Kind::Motor(_) | Kind::Valve(_) | Kind::Heater(_) | Kind::Lamp(_) => {
-            vec![(Role::Line1, Role::Line2)]
-        }
-    }
-}
-
-fn poles() -> Vec<(Role, Role)> {
-    vec![
-        (Role::Line, Role::Load),
-        (Role::Line1, Role::Load1),
-        (Role::Line2, Role::Load2),
-    ]
 }

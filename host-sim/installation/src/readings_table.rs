@@ -5,7 +5,7 @@ use std::fmt::Write;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::Installation;
-use super::readings::{Probing, Reading, Readings};
+use super::readings::{Probing, ReadingRow, Readings};
 use hysteron_source::letters::capitalised;
 
 const CAUTION: &str = "Readings are taken on live conductors. Mains voltage kills: measuring is \
@@ -28,9 +28,9 @@ impl Readings {
             text.push('\n');
         }
         let words: Vec<String> = self
-            .readings
+            .rows
             .iter()
-            .map(|reading| reading.probing.words(installation))
+            .map(|row| row.probing.words(installation))
             .collect();
         let widest = words.iter().map(String::len).max().unwrap_or(0);
         let _ = write!(text, "\n{:widest$}", "");
@@ -38,9 +38,9 @@ impl Readings {
             let _ = write!(text, " {number:>6}");
         }
         text.push('\n');
-        for (words, reading) in words.iter().zip(&self.readings) {
+        for (words, row) in words.iter().zip(&self.rows) {
             let _ = write!(text, "{words:widest$}");
-            for volts in &reading.volts {
+            for volts in &row.volts {
                 let _ = write!(text, " {volts:>6.1}");
             }
             text.push('\n');
@@ -57,10 +57,10 @@ impl Readings {
             let _ = write!(text, ",{}", csv_field(&format!("{} V", situation.name)));
         }
         text.push_str("\r\n");
-        for reading in &self.readings {
-            let (from, to) = ends(reading, installation);
+        for row in &self.rows {
+            let (from, to) = ends(row, installation);
             let _ = write!(text, "{},{}", csv_field(&from), csv_field(&to));
-            for volts in &reading.volts {
+            for volts in &row.volts {
                 let _ = write!(text, ",{volts:.2}");
             }
             text.push_str("\r\n");
@@ -108,12 +108,12 @@ impl Readings {
                     }
                 } }
                 tbody {
-                    @for reading in &self.readings {
-                        @let (from, to) = ends(reading, installation);
+                    @for row in &self.rows {
+                        @let (from, to) = ends(row, installation);
                         tr {
                             th scope="row" { (from) }
                             td { (to) }
-                            @for volts in &reading.volts {
+                            @for volts in &row.volts {
                                 td .number .live[*volts >= LIVE_V] { (format!("{volts:.1}")) }
                             }
                         }
@@ -140,8 +140,8 @@ td.live { font-weight: bold; }
 @media print { thead { display: table-header-group; } }
 ";
 
-fn ends(reading: &Reading, installation: &Installation) -> (String, String) {
-    match reading.probing {
+fn ends(row: &ReadingRow, installation: &Installation) -> (String, String) {
+    match row.probing {
         Probing::Between(one, other) => (
             installation.terminal_name(one),
             installation.terminal_name(other),

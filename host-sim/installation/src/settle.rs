@@ -1,10 +1,8 @@
 //! The circuit come to rest: armatures that pull in or let go, fuses that a short opens.
 
 use super::circuit::{Circuit, Solution};
-use super::fault::Trouble;
-use super::load::Coil;
-use super::part::Kind;
-use super::state::{Contacts, Relay, State};
+use super::mover::{Cause, Move};
+use super::state::{Contacts, RelayArmature, State};
 use super::terminal::{PartId, PartSet};
 
 /// More moves than this and the armatures will never rest.
@@ -38,8 +36,8 @@ impl Circuit {
     pub fn settle_from(&self, state: &State, contacts: Contacts) -> Settled<'_> {
         let mut contacts = Contacts {
             relay: match state.relay {
-                Relay::Released => Relay::Released,
-                Relay::Energised => contacts.relay,
+                RelayArmature::Released => RelayArmature::Released,
+                RelayArmature::Energised => contacts.relay,
             },
             ..contacts
         };
@@ -55,12 +53,14 @@ impl Circuit {
             contacts = moved;
             solution = self.solve(state, &contacts);
         }
+        let control = self.installation().control().map(|(id, _)| id);
         let mut chattering = PartSet::EMPTY;
         for _ in 0..MOVES_LIMIT {
             let Some(moved) = self.moved(state, &contacts, &solution) else {
                 break;
             };
-            chattering = self.differing(chattering, &contacts, &moved);
+            let differing = moved.moved_from(&contacts, control);
+            chattering = chattering.with_all(differing);
             contacts = moved;
             solution = self.solve(state, &contacts);
         }
@@ -71,95 +71,40 @@ impl Circuit {
         }
     }
 
-    fn differing(&self, known: PartSet, before: &Contacts, after: &Contacts) -> PartSet {
-        let mut differing = known;
-        for (id, _) in self.installation().parts() {
-            if before.pulled_in.contains(id) != after.pulled_in.contains(id) {
-                differing = differing.with(id);
-            }
-        }
-        match self.installation().control() {
-            Some((id, _)) if before.relay != after.relay => differing.with(id),
-            Some(_) | None => differing,
-        }
-    }
-
     /// Where the contacts go from here; absent when they rest.
+    ///
+    /// What opens on too much current goes first and alone: the one furthest beyond what it
+    /// holds takes the current off the others. Everything else moves at once.
     fn moved(
         &self,
         state: &State,
         contacts: &Contacts,
         solution: &Solution<'_>,
     ) -> Option<Contacts> {
-        if let Some(overloaded) = self.shorted_protection(state, contacts, solution) {
-            return Some(Contacts {
-                tripped: contacts.tripped.with(overloaded),
-                ..*contacts
-            });
-        }
-        let mut moved = Contacts {
-            relay: self.relay(state, solution),
-            ..*contacts
+        let cause = Cause {
+            state,
+            contacts,
+            solution,
         };
-        for (id, part) in self.installation().parts() {
-            let Some(coil) = part.kind.coil() else {
-                continue;
-            };
-            let broken =
-                part.suffers(Trouble::WindingOpen) || part.suffers(Trouble::WindingShorted);
-            let fraction = if broken { 0.0 } else { solution.fraction(id) };
-            moved.pulled_in = armature(moved.pulled_in, id, coil, fraction);
-        }
-        (moved != *contacts).then_some(moved)
-    }
-
-    fn relay(&self, state: &State, solution: &Solution<'_>) -> Relay {
-        let Some((id, control)) = self.installation().control() else {
-            return Relay::Released;
-        };
-        let part = self.installation().part(id);
-        let unable = [
-            Trouble::BoardDead,
-            Trouble::ProbeOpen,
-            Trouble::ProbeShorted,
-        ]
-        .into_iter()
-        .any(|trouble| part.suffers(trouble));
-        if unable || solution.fraction(id) < control.least_fraction {
-            Relay::Released
-        } else {
-            state.relay
-        }
-    }
-
-    /// The closed fuse or breaker that is furthest beyond tripping at once.
-    fn shorted_protection(
-        &self,
-        state: &State,
-        contacts: &Contacts,
-        solution: &Solution<'_>,
-    ) -> Option<PartId> {
-        self.installation()
+        let moves: Vec<(PartId, Move)> = self
+            .installation()
             .parts()
-            .filter_map(|(id, part)| {
-                let Kind::Overcurrent(overcurrent) = &part.kind else {
-                    return None;
-                };
-                let closed = !state.open.contains(id) && !contacts.tripped.contains(id);
-                let multiple = solution.current_a(id) / overcurrent.opens_at_once_a();
-                (closed && multiple > 1.0).then_some((id, multiple))
-            })
-            .max_by(|(_, one), (_, other)| one.total_cmp(other))
-            .map(|(id, _)| id)
-    }
-}
-
-fn armature(pulled_in: PartSet, id: PartId, coil: &Coil, fraction: f64) -> PartSet {
-    if fraction >= coil.pull_in_fraction {
-        pulled_in.with(id)
-    } else if fraction < coil.drop_out_fraction {
-        pulled_in.without(id)
-    } else {
-        pulled_in
+            .filter_map(|(id, part)| Some((id, part.mover()?.next((id, part), cause))))
+            .collect();
+        let opens = |&(id, moved): &(PartId, Move)| match moved {
+            Move::Opens { multiple } => Some((id, moved, multiple)),
+            Move::Stays | Move::Changes(_) | Move::PullsIn | Move::LetsGo => None,
+        };
+        let first = moves
+            .iter()
+            .filter_map(opens)
+            .max_by(|(.., one), (.., other)| one.total_cmp(other));
+        let moved = match first {
+            Some((id, opens, _)) => contacts.after(id, opens),
+            None => moves
+                .into_iter()
+                .fold(*contacts, |contacts, (id, moved)| contacts.after(id, moved)),
+        };
+        (moved != *contacts).then_some(moved)
     }
 }

@@ -5,7 +5,7 @@ use super::terminal::PartSet;
 
 /// The armature of the control's relay, or what the control asks of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
-pub enum Relay {
+pub enum RelayArmature {
     /// Common rests on the normally closed contact.
     #[default]
     Released,
@@ -20,7 +20,7 @@ pub enum Relay {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct State {
     /// What the control asks of its relay.
-    pub relay: Relay,
+    pub relay: RelayArmature,
     /// Fuses, breakers, switches, limits and pressure controls whose contacts stand open.
     pub open: PartSet,
     /// Motors whose rotors still stand.
@@ -32,7 +32,7 @@ pub struct State {
 impl Default for State {
     fn default() -> Self {
         Self {
-            relay: Relay::Released,
+            relay: RelayArmature::Released,
             open: PartSet::EMPTY,
             starting: PartSet::EMPTY,
             supply_permille: [1000; SUPPLIES_LIMIT],
@@ -43,7 +43,7 @@ impl Default for State {
 impl State {
     /// This state with the relay asked to be so.
     #[must_use]
-    pub fn with_relay(self, relay: Relay) -> Self {
+    pub fn with_relay(self, relay: RelayArmature) -> Self {
         Self { relay, ..self }
     }
 
@@ -73,7 +73,7 @@ impl State {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub struct Contacts {
     /// The armature of the control's relay.
-    pub relay: Relay,
+    pub relay: RelayArmature,
     /// Contactors and valves whose armatures are seated.
     pub pulled_in: PartSet,
     /// Fuses and breakers that a short circuit has opened.

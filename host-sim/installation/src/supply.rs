@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use nalgebra::Complex;
 
-use super::terminal::Role;
+use super::terminal::{Ordinal, Role};
 
 /// A nominal supply.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -63,8 +63,14 @@ impl Service {
         let leg = |degrees: f64| Complex::from_polar(Self::LEG_TO_GROUND_V, degrees * PI / 180.0);
         match self {
             Self::Volts120 => vec![(Role::Hot, leg(0.0))],
-            Self::Volts208 => vec![(Role::Leg1, leg(0.0)), (Role::Leg2, leg(-120.0))],
-            Self::Volts240 => vec![(Role::Leg1, leg(0.0)), (Role::Leg2, leg(180.0))],
+            Self::Volts208 => vec![
+                (Role::Leg(Ordinal::FIRST), leg(0.0)),
+                (Role::Leg(Ordinal::SECOND), leg(-120.0)),
+            ],
+            Self::Volts240 => vec![
+                (Role::Leg(Ordinal::FIRST), leg(0.0)),
+                (Role::Leg(Ordinal::SECOND), leg(180.0)),
+            ],
         }
     }
 
@@ -137,12 +143,17 @@ mod tests {
     fn legs_stand_apart_by_the_nominal_voltage() {
         for (_, service) in Service::ALL {
             let legs = service.legs();
-            let apart = match legs.as_slice() {
-                [(_, only)] => only.norm(),
-                [(_, one), (_, other)] => (one - other).norm(),
-                _ => panic!("one or two legs"),
-            };
-            assert!((apart - service.nominal_v()).abs() < 0.2, "{apart}");
+            let mut apart: Vec<f64> = Vec::new();
+            for (at, (_, one)) in legs.iter().enumerate() {
+                apart.extend(legs[at + 1..].iter().map(|(_, other)| (one - other).norm()));
+            }
+            if let [(_, only)] = legs.as_slice() {
+                apart.push(only.norm());
+            }
+            assert!(!apart.is_empty());
+            for apart in apart {
+                assert!((apart - service.nominal_v()).abs() < 0.2, "{apart}");
+            }
         }
     }
 

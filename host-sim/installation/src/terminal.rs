@@ -68,6 +68,24 @@ impl PartSet {
         Self(self.0 & !(1 << part.0))
     }
 
+    /// The parts that are in one of the two sets and not in the other.
+    #[must_use]
+    pub fn differing(self, others: Self) -> Self {
+        Self(self.0 ^ others.0)
+    }
+
+    /// The set without those in the other.
+    #[must_use]
+    pub fn without_all(self, others: Self) -> Self {
+        Self(self.0 & !others.0)
+    }
+
+    /// The parts that are in either set.
+    #[must_use]
+    pub fn with_all(self, others: Self) -> Self {
+        Self(self.0 | others.0)
+    }
+
     /// Whether the set has no parts.
     #[must_use]
     pub fn is_empty(self) -> bool {
@@ -120,12 +138,46 @@ impl Tap {
     }
 }
 
+/// A place in a row, counted from one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Ordinal(u8);
+
+impl Ordinal {
+    /// The first.
+    pub const FIRST: Self = Self(1);
+    /// The second.
+    pub const SECOND: Self = Self(2);
+    /// The third.
+    pub const THIRD: Self = Self(3);
+}
+
+impl fmt::Display for Ordinal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.0)
+    }
+}
+
+/// A pole of what opens a circuit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Pole {
+    /// The only one, which bears no number.
+    Only,
+    /// One of several.
+    Nth(Ordinal),
+}
+
 macro_rules! roles {
     ($($(#[$doc:meta])* $role:ident = $name:literal, $says:literal;)*) => {
         /// What a terminal is for; the name after the dot in an installation file.
         #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub enum Role {
             $(#[doc = $says] $role,)*
+            /// An ungrounded leg of a supply that has several.
+            Leg(Ordinal),
+            /// The supply side of a pole, or a terminal of a load.
+            Line(Pole),
+            /// The load side of a pole.
+            Load(Pole),
             /// A tap of a control's power input: `power_120` for 120 V.
             PowerTap(Tap),
         }
@@ -136,6 +188,11 @@ macro_rules! roles {
             pub fn name(self) -> Cow<'static, str> {
                 match self {
                     $(Self::$role => $name.into(),)*
+                    Self::Leg(leg) => format!("leg{leg}").into(),
+                    Self::Line(Pole::Only) => "line".into(),
+                    Self::Line(Pole::Nth(pole)) => format!("line{pole}").into(),
+                    Self::Load(Pole::Only) => "load".into(),
+                    Self::Load(Pole::Nth(pole)) => format!("load{pole}").into(),
                     Self::PowerTap(Tap { rated_v }) => format!("power_{rated_v}").into(),
                 }
             }
@@ -145,16 +202,8 @@ macro_rules! roles {
 
 roles! {
     Hot = "hot", "The ungrounded conductor of a two-wire supply.";
-    Leg1 = "leg1", "The first ungrounded leg of a supply.";
-    Leg2 = "leg2", "The second ungrounded leg of a supply.";
     Neutral = "neutral", "The grounded conductor of a supply.";
     Ground = "ground", "The equipment ground bar of a supply.";
-    Line = "line", "The supply side of a single pole.";
-    Load = "load", "The load side of a single pole.";
-    Line1 = "line1", "The supply side of the first pole, or one end of a load.";
-    Load1 = "load1", "The load side of the first pole.";
-    Line2 = "line2", "The supply side of the second pole, or the other end of a load.";
-    Load2 = "load2", "The load side of the second pole.";
     Frame = "frame", "The metal of a load, for the equipment ground.";
     Primary1 = "primary1", "One end of a transformer's primary.";
     Primary2 = "primary2", "The other end of a transformer's primary.";
@@ -188,5 +237,18 @@ mod tests {
         assert_eq!(set.iter().collect::<Vec<_>>(), parts);
         assert!(!set.without(parts[1]).contains(parts[1]));
         assert_eq!(PartId::from_index(PartSet::CAPACITY), None);
+    }
+
+    #[test]
+    fn poles_and_legs_are_numbered_where_there_are_several() {
+        let names = [
+            Role::Line(Pole::Only),
+            Role::Load(Pole::Only),
+            Role::Line(Pole::Nth(Ordinal::FIRST)),
+            Role::Load(Pole::Nth(Ordinal::THIRD)),
+            Role::Leg(Ordinal::SECOND),
+        ]
+        .map(Role::name);
+        assert_eq!(names, ["line", "load", "line1", "load3", "leg2"]);
     }
 }

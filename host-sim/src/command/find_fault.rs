@@ -15,16 +15,16 @@ use crate::console::Console;
 use crate::disk;
 use crate::exit::Exit;
 use crate::failure::Failure;
-use hysteron_diagnosis::finding::answer::{self, ROUGH_WEIGHTS};
-use hysteron_diagnosis::finding::dialogue::{Dialogue, Turn};
-use hysteron_diagnosis::finding::hypothesis::{Depth, Hypothesis};
-use hysteron_diagnosis::finding::moment::Reading;
-use hysteron_diagnosis::finding::search::Search;
-use hysteron_diagnosis::finding::tolerance::Tolerance;
-use hysteron_diagnosis::finding::{reading_file, reading_text};
+use hysteron_diagnosis::fault_finding::answer::{self, ROUGH_WEIGHTS};
+use hysteron_diagnosis::fault_finding::dialogue::{Dialogue, Turn};
+use hysteron_diagnosis::fault_finding::hypothesis::{Depth, Hypothesis};
+use hysteron_diagnosis::fault_finding::measurement::MeterReading;
+use hysteron_diagnosis::fault_finding::search::Search;
+use hysteron_diagnosis::fault_finding::tolerance::Tolerance;
+use hysteron_diagnosis::fault_finding::{reading_file, reading_text};
 use hysteron_installation::Installation;
 use hysteron_installation::circuit::Circuit;
-use hysteron_installation::state::{Relay, State};
+use hysteron_installation::state::{RelayArmature, State};
 use hysteron_source::text::SourceText;
 use hysteron_view::drawing;
 
@@ -125,7 +125,7 @@ impl FindFaultArguments {
         files
     }
 
-    fn given(&self, installation: &Installation) -> Result<Vec<Reading>, Failure> {
+    fn given(&self, installation: &Installation) -> Result<Vec<MeterReading>, Failure> {
         let mut given = Vec::new();
         if let Some(path) = &self.readings {
             given = reading_file::read(&disk::text_of(path)?, installation)?;
@@ -190,7 +190,7 @@ fn drawn(installation: &Installation, hypothesis: &Hypothesis, of: usize) -> Str
         of => format!("Calling, the likeliest of {of} by {ROUGH_WEIGHTS}: {words}"),
     };
     let circuit = Circuit::new(hypothesis.applied_to(installation));
-    let calling = State::default().with_relay(Relay::Energised);
+    let calling = State::default().with_relay(RelayArmature::Energised);
     let solution = circuit.settle_pumped_down(&calling).solution;
     drawing::captioned_svg(circuit.installation(), Some(&solution), &caption)
 }

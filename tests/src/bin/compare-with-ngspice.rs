@@ -12,12 +12,13 @@ use std::process::{Command, ExitCode};
 use hysteron_installation::Installation;
 use hysteron_installation::arrangements::ARRANGEMENTS;
 use hysteron_installation::circuit::{Circuit, METER_OHM, Solution};
+use hysteron_installation::element::{Branch, Element, Node};
 use hysteron_installation::fault::Fault;
 use hysteron_installation::file;
 use hysteron_installation::netlist::{as_spice, current_name, node_name};
-use hysteron_installation::network::{Branch, Element, Network, Node};
+use hysteron_installation::network::ElectricalNetwork;
 use hysteron_installation::part::Kind;
-use hysteron_installation::state::{Relay, State};
+use hysteron_installation::state::{RelayArmature, State};
 use hysteron_installation::terminal::{PartSet, Role, TerminalId};
 use hysteron_source::text::SourceText;
 use nalgebra::Complex;
@@ -118,7 +119,7 @@ fn run(folder: &Path) -> Result<Tally, String> {
         let faults: Vec<Fault> = installation.faults().collect();
         for (number, &fault) in faults.iter().enumerate() {
             let circuit = Circuit::new(installation.with_fault(fault));
-            let state = State::default().with_relay(Relay::Energised);
+            let state = State::default().with_relay(RelayArmature::Energised);
             let name = format!("{}-fault-{number}", arrangement.name);
             compare(folder, &name, &circuit, &state, &mut tally)?;
         }
@@ -128,7 +129,7 @@ fn run(folder: &Path) -> Result<Tally, String> {
 
 fn states(installation: &Installation) -> Vec<(String, State)> {
     let satisfied = State::default();
-    let calling = satisfied.with_relay(Relay::Energised);
+    let calling = satisfied.with_relay(RelayArmature::Energised);
     let motors: PartSet = installation
         .parts()
         .filter(|(_, part)| matches!(part.kind, Kind::Motor(_)))
@@ -197,12 +198,9 @@ fn probes(installation: &Installation) -> Vec<(Node, Node)> {
         .filter_map(|role| Some((at(Role::RelayCommon)?, at(role)?)))
         .collect();
     probes.extend(at(Role::NormallyClosed).map(|node| (node, Node::Earth)));
-    probes.extend(
-        installation
-            .loads()
-            .next()
-            .map(|(_, one, other, _)| (ends(one), ends(other))),
-    );
+    let across = installation.loads().next().map(|load| load.across);
+    let across = across.unwrap_or_default().into_iter();
+    probes.extend(across.map(|(one, other)| (ends(one), ends(other))));
     probes
 }
 
@@ -243,7 +241,7 @@ fn metered(
 fn ask(
     folder: &Path,
     name: &str,
-    network: &Network,
+    network: &ElectricalNetwork,
 ) -> Result<HashMap<String, Complex<f64>>, String> {
     let path = folder.join(format!("{name}.cir"));
     std::fs::write(&path, as_spice(network, name))

@@ -6,7 +6,7 @@ use hysteron_installation::bank::LoadBank;
 use hysteron_installation::fault::{Fault, RelayContact, Trouble};
 use hysteron_installation::file;
 use hysteron_installation::load::Supplied;
-use hysteron_installation::state::{Relay, State};
+use hysteron_installation::state::{RelayArmature, State};
 use hysteron_installation::terminal::{PartId, PartSet};
 use hysteron_source::text::SourceText;
 
@@ -20,7 +20,7 @@ fn part(bank: &LoadBank, name: &str) -> PartId {
 }
 
 fn calling() -> State {
-    State::default().with_relay(Relay::Energised)
+    State::default().with_relay(RelayArmature::Energised)
 }
 
 #[test]
@@ -57,9 +57,9 @@ fn a_year_of_asking_solves_a_handful_of_states() {
     let mut ran = 0;
     for second in 0..2_000_000_u32 {
         let relay = if second / 600 % 2 == 0 {
-            Relay::Energised
+            RelayArmature::Energised
         } else {
-            Relay::Released
+            RelayArmature::Released
         };
         let open = if second / 450 % 3 == 0 {
             PartSet::EMPTY.with(low)

@@ -7,7 +7,7 @@ use hysteron_installation::circuit::Circuit;
 use hysteron_installation::file;
 use hysteron_installation::load::{Duty, Supplied};
 use hysteron_installation::part::Kind;
-use hysteron_installation::state::{Relay, State};
+use hysteron_installation::state::{RelayArmature, State};
 use hysteron_source::text::SourceText;
 use hysteron_tests::wiring::{read, show};
 use hysteron_tests::wrong_figures::WRONG_FIGURES;
@@ -79,8 +79,8 @@ fn each_wrong_figure_is_found() {
 /// Which loads work while the relay is released and while it is energised.
 fn works(installation: &Installation) -> Vec<[bool; 2]> {
     let circuit = Circuit::new(installation.clone());
-    let states =
-        [Relay::Released, Relay::Energised].map(|relay| State::default().with_relay(relay));
+    let states = [RelayArmature::Released, RelayArmature::Energised]
+        .map(|relay| State::default().with_relay(relay));
     let settled = states.map(|state| circuit.settle(&state).solution);
     // An evaporator fan may run always or with the compressor, and a lamp may light at any
     // time: whatever they do is somebody's wish.
@@ -99,11 +99,12 @@ fn works(installation: &Installation) -> Vec<[bool; 2]> {
     };
     installation
         .loads()
-        .filter(|&(id, ..)| !as_wished(&installation.part(id).kind))
-        .map(|(id, ..)| {
-            settled
-                .each_ref()
-                .map(|solution| matches!(solution.supplied(id), Supplied::Right | Supplied::High))
+        .filter(|load| !as_wished(&installation.part(load.part).kind))
+        .map(|load| {
+            settled.each_ref().map(|solution| {
+                let supplied = solution.supplied(load.part);
+                matches!(supplied, Supplied::Right | Supplied::High)
+            })
         })
         .collect()
 }

@@ -5,7 +5,7 @@ use hysteron_installation::arrangements::ARRANGEMENTS;
 use hysteron_installation::circuit::Circuit;
 use hysteron_installation::file;
 use hysteron_installation::load::Supplied;
-use hysteron_installation::state::{Relay, State};
+use hysteron_installation::state::{RelayArmature, State};
 use hysteron_source::text::SourceText;
 
 fn installation(name: &str) -> Installation {
@@ -26,11 +26,12 @@ fn read(name: &str, text: &str) -> Installation {
 fn every_arrangement_reads_and_its_relay_makes_a_difference() {
     for arrangement in ARRANGEMENTS {
         let circuit = Circuit::new(read(arrangement.name, arrangement.text));
-        let on = State::default().with_relay(Relay::Energised);
+        let on = State::default().with_relay(RelayArmature::Energised);
         let (off, on) = (circuit.settle(&State::default()), circuit.settle(&on));
         assert!(off.chattering.is_empty() && on.chattering.is_empty());
         let mut changed = 0;
-        for (id, _, _, _) in circuit.installation().loads() {
+        for load in circuit.installation().loads() {
+            let id = load.part;
             let name = &circuit.installation().part(id).name;
             let (off, on) = (off.solution.supplied(id), on.solution.supplied(id));
             for supplied in [off, on] {
@@ -69,7 +70,7 @@ fn a_meter_shows_what_the_trade_knows() {
             "a resting load stands at {live} to ground"
         );
         let on = circuit
-            .settle(&State::default().with_relay(Relay::Energised))
+            .settle(&State::default().with_relay(RelayArmature::Energised))
             .solution;
         let closed = on.meter_v(contact.0, contact.1);
         assert!(closed < 0.2, "across the closed contact {closed}");

@@ -7,7 +7,7 @@ use hysteron_installation::circuit::{Circuit, Solution};
 use hysteron_installation::conductor::Sort;
 use hysteron_installation::fault::Trouble;
 use hysteron_installation::file;
-use hysteron_installation::state::{Relay, State};
+use hysteron_installation::state::{RelayArmature, State};
 use hysteron_installation::terminal::{PartSet, Role, TerminalId};
 use hysteron_installation::{Installation, part::Kind};
 use hysteron_source::text::SourceText;
@@ -38,7 +38,7 @@ fn states(installation: &Installation) -> Vec<State> {
         .collect();
     vec![
         State::default(),
-        State::default().with_relay(Relay::Energised),
+        State::default().with_relay(RelayArmature::Energised),
         State::default().with_open(open),
     ]
 }
@@ -151,7 +151,7 @@ fn what_is_broken_is_drawn_as_broken() {
         for fault in installation.faults().collect::<Vec<_>>() {
             let faulty = installation.with_fault(fault);
             let circuit = Circuit::new(faulty.clone());
-            let settled = circuit.settle(&State::default().with_relay(Relay::Energised));
+            let settled = circuit.settle(&State::default().with_relay(RelayArmature::Energised));
             let read = judged(&faulty, Some(&settled.solution));
             let words = installation.fault_words(fault);
             let read = read.unwrap_or_else(|problem| panic!("{name}, {words}: {problem}"));
@@ -217,7 +217,7 @@ fn live_and_carrying_wires_are_told_apart() {
             assert_eq!(look(svg, terminal), *expected, "{terminal}");
         }
     };
-    let at_rest = drawn("compressor-120", Relay::Released);
+    let at_rest = drawn("compressor-120", RelayArmature::Released);
     expect(
         &at_rest,
         &[
@@ -228,7 +228,7 @@ fn live_and_carrying_wires_are_told_apart() {
             ("evaporator-fan.line2", "d-return-carrying"),
         ],
     );
-    let calling = drawn("compressor-120", Relay::Energised);
+    let calling = drawn("compressor-120", RelayArmature::Energised);
     expect(
         &calling,
         &[
@@ -236,7 +236,7 @@ fn live_and_carrying_wires_are_told_apart() {
             ("compressor.line2", "d-return-carrying"),
         ],
     );
-    let two_legs = drawn("compressor-208", Relay::Released);
+    let two_legs = drawn("compressor-208", RelayArmature::Released);
     expect(
         &two_legs,
         &[
@@ -352,7 +352,7 @@ proptest! {
         }
         for installation in &all {
             let circuit = Circuit::new(installation.clone());
-            let settled = circuit.settle(&State::default().with_relay(Relay::Energised));
+            let settled = circuit.settle(&State::default().with_relay(RelayArmature::Energised));
             for solution in [None, Some(&settled.solution)] {
                 if let Err(problem) = judged(installation, solution) {
                     prop_assert!(false, "{problem}\n{text}");

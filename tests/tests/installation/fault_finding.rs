@@ -7,12 +7,14 @@
 use std::collections::HashSet;
 use std::time::Instant;
 
-use hysteron_diagnosis::finding::hypothesis::{Depth, Hypothesis, hypotheses};
-use hysteron_diagnosis::finding::moment::{Measurement, Moment, Reading, isolators};
-use hysteron_diagnosis::finding::passive::ohm_at;
-use hysteron_diagnosis::finding::search::{Candidate, Search};
-use hysteron_diagnosis::finding::tolerance::Tolerance;
-use hysteron_diagnosis::finding::{reading_file, reading_text};
+use hysteron_diagnosis::fault_finding::hypothesis::{Depth, Hypothesis, hypotheses};
+use hysteron_diagnosis::fault_finding::measurement::{
+    Measurement, MeterReading, Occasion, isolators,
+};
+use hysteron_diagnosis::fault_finding::passive::ohm_at;
+use hysteron_diagnosis::fault_finding::search::{Candidate, Search};
+use hysteron_diagnosis::fault_finding::tolerance::Tolerance;
+use hysteron_diagnosis::fault_finding::{reading_file, reading_text};
 use hysteron_installation::Installation;
 use hysteron_installation::arrangements::{ARRANGEMENTS, named};
 use hysteron_installation::circuit::Circuit;
@@ -20,7 +22,7 @@ use hysteron_installation::fault::Fault;
 use hysteron_installation::file;
 use hysteron_installation::part::{Actuator, Device, Kind};
 use hysteron_installation::readings::Probing;
-use hysteron_installation::state::{Relay, State};
+use hysteron_installation::state::{RelayArmature, State};
 use hysteron_source::text::SourceText;
 use proptest::prelude::*;
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -57,23 +59,23 @@ impl Visit {
         }
     }
 
-    fn read(&mut self, measurement: Measurement) -> Reading {
+    fn read(&mut self, measurement: Measurement) -> MeterReading {
         let installation = self.circuit.installation();
-        let true_value = match measurement.moment {
-            Moment::PowerOff => ohm_at(installation, measurement.probing, self.winding_place),
-            Moment::Satisfied => self.volts(State::default(), measurement.probing),
-            Moment::Calling => {
-                let calling = State::default().with_relay(Relay::Energised);
+        let true_value = match measurement.occasion {
+            Occasion::PowerOff => ohm_at(installation, measurement.probing, self.winding_place),
+            Occasion::Satisfied => self.volts(State::default(), measurement.probing),
+            Occasion::Calling => {
+                let calling = State::default().with_relay(RelayArmature::Energised);
                 self.volts(calling, measurement.probing)
             }
-            Moment::BreakersOpen => {
+            Occasion::BreakersOpen => {
                 let open = State::default().with_open(isolators(installation));
                 self.volts(open, measurement.probing)
             }
         };
         let error = self.chance.between(-0.01, 0.01);
         let shown = true_value * (1.0 + error);
-        Reading { measurement, shown }
+        MeterReading { measurement, shown }
     }
 
     fn volts(&self, mut state: State, probing: Probing) -> f64 {

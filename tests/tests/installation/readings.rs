@@ -5,7 +5,7 @@ use hysteron_installation::arrangements::{ARRANGEMENTS, named};
 use hysteron_installation::file;
 use hysteron_installation::part::Kind;
 use hysteron_installation::readings::{Probing, Readings};
-use hysteron_installation::terminal::Role;
+use hysteron_installation::terminal::{Ordinal, Pole, Role};
 use hysteron_source::text::SourceText;
 use hysteron_tests::wiring::read;
 
@@ -36,7 +36,7 @@ fn contacts_and_loads_read_as_the_trade_knows() {
     let mut loads = 0;
     for (name, installation, readings) in tables() {
         let (satisfied, calling) = (column(&readings, "satisfied"), column(&readings, "calling"));
-        for reading in &readings.readings {
+        for reading in &readings.rows {
             let Probing::Between(one, other) = reading.probing else {
                 continue;
             };
@@ -62,8 +62,8 @@ fn contacts_and_loads_read_as_the_trade_knows() {
                 assert!(reading.volts[calling] < 0.25, "{name}");
                 contacts += 1;
             }
-            if let Some((_, _, rated_v)) = installation.part(part).kind.load()
-                && role == Role::Line1
+            if let Some(rated_v) = installation.part(part).kind.rated_v()
+                && role == Role::Line(Pole::Nth(Ordinal::FIRST))
                 && !matches!(
                     installation.part(part).kind,
                     Kind::Lamp(_) | Kind::Contactor(_)
@@ -89,7 +89,7 @@ fn an_open_fuse_reads_the_supply_and_what_lies_behind_it_is_dead() {
                 continue;
             };
             let fuse = installation.part_named(fuse).expect("a part");
-            for reading in &readings.readings {
+            for reading in &readings.rows {
                 let Probing::Between(one, _) = reading.probing else {
                     continue;
                 };
@@ -110,7 +110,7 @@ fn a_dead_board_and_a_probe_fault_read_as_satisfied() {
         let satisfied = column(&readings, "satisfied");
         for other in ["dead board", "probe fault"] {
             let other = column(&readings, other);
-            for reading in &readings.readings {
+            for reading in &readings.rows {
                 let apart = (reading.volts[satisfied] - reading.volts[other]).abs();
                 assert!(apart < 1e-9, "{name}");
             }
@@ -121,11 +121,11 @@ fn a_dead_board_and_a_probe_fault_read_as_satisfied() {
 #[test]
 fn text_csv_and_html_hold_the_same_readings() {
     for (_, installation, readings) in tables() {
-        let rows = readings.readings.len();
+        let rows = readings.rows.len();
         let columns = readings.situations.len();
         let csv = readings.as_csv(&installation);
         assert_eq!(csv.lines().count(), rows + 1);
-        for (line, reading) in csv.lines().skip(1).zip(&readings.readings) {
+        for (line, reading) in csv.lines().skip(1).zip(&readings.rows) {
             let fields: Vec<&str> = line.split(',').collect();
             assert_eq!(fields.len(), columns + 2);
             for (field, volts) in fields[2..].iter().zip(&reading.volts) {
@@ -138,11 +138,11 @@ fn text_csv_and_html_hold_the_same_readings() {
         let live = html.matches("<td class=\"number live\">").count();
         let numbers = html.matches("<td class=\"number\">").count();
         assert_eq!(live + numbers, rows * columns);
-        let volts = readings.readings.iter().flat_map(|reading| &reading.volts);
+        let volts = readings.rows.iter().flat_map(|reading| &reading.volts);
         assert_eq!(live, volts.filter(|volts| **volts >= 15.0).count());
         assert!(live > 0);
         let text = readings.as_text(&installation);
-        for reading in &readings.readings {
+        for reading in &readings.rows {
             let words = reading.probing.words(&installation);
             let line = text
                 .lines()
@@ -177,7 +177,7 @@ s = { from = "supply.ground", to = "compressor-2.frame", gauge_awg = 10, length_
         let end = |role| installation.terminal_named(&format!("{compressor}.{role}"));
         let (one, other) = (end("line1").expect("an end"), end("line2").expect("an end"));
         let across = Probing::Between(one, other);
-        let mut rows = readings.readings.iter();
+        let mut rows = readings.rows.iter();
         let row = rows.find(|reading| reading.probing == across);
         let volts = &row.expect("a row").volts;
         assert!(volts[satisfied] < 1.0, "{compressor}: {volts:?}");

@@ -1,8 +1,9 @@
 //! The solver against circuits worked out elsewhere, and motors against the table they are from.
 
-use hysteron_installation::network::{Branch, Element, Network, Node};
-use hysteron_installation::solved::{Shape, Solved};
-use hysteron_installation::terminal::Role;
+use hysteron_installation::element::{Branch, Element, Node};
+use hysteron_installation::network::ElectricalNetwork;
+use hysteron_installation::solved::{Solved, Sparsity};
+use hysteron_installation::terminal::{Pole, Role};
 use nalgebra::Complex;
 
 const EARTH: Node = Node::Earth;
@@ -38,16 +39,16 @@ fn leg(node: Node, degrees: f64) -> Element {
     }
 }
 
-fn network(nodes: usize, elements: Vec<Element>) -> Network {
+fn network(nodes: usize, elements: Vec<Element>) -> ElectricalNetwork {
     let branches = elements
         .into_iter()
         .map(|element| Branch {
             part: None,
-            role: Role::Line,
+            role: Role::Line(Pole::Only),
             element,
         })
         .collect();
-    Network {
+    ElectricalNetwork {
         nodes,
         branches,
         frequency_hz: 60.0,
@@ -85,8 +86,8 @@ fn a_coil_on_two_legs_of_a_wye() {
             ohms(z, EARTH, 1e12),
         ],
     );
-    let shape = Shape::of(&network);
-    let solved = shape.solve(network);
+    let sparsity = Sparsity::of(&network);
+    let solved = sparsity.solve(network);
     let volts = |one: Node, other: Node| (solved.node_v(one) - solved.node_v(other)).norm();
     close(volts(a, b), 207.846_097);
     close(branch_a(&solved, 5), 0.486_970_962);
@@ -118,8 +119,8 @@ fn a_coil_and_a_transformer_on_a_split_phase() {
             coil(s, EARTH, 30.0, 0.06),
         ],
     );
-    let shape = Shape::of(&network);
-    let solved = shape.solve(network);
+    let sparsity = Sparsity::of(&network);
+    let solved = sparsity.solve(network);
     close((solved.node_v(a) - solved.node_v(b)).norm(), 240.0);
     close(branch_a(&solved, 2), 0.562_379_8);
     close(solved.node_v(s).norm(), 23.399_03);

@@ -12,7 +12,7 @@ use hysteron_installation::bank::{Electrical, LoadBank};
 use hysteron_installation::fault::{Fault, Trouble};
 use hysteron_installation::load::Motor;
 use hysteron_installation::part::Kind;
-use hysteron_installation::state::{self, State};
+use hysteron_installation::state::{RelayArmature, State};
 use hysteron_installation::terminal::{PartId, PartSet};
 use hysteron_plant::{Door, FanSupply, Load, PressureContact};
 
@@ -50,7 +50,7 @@ impl FedByCircuit {
         let bank = LoadBank::new(wiring.installation.clone());
         let mut sound = bank.clone();
         let closed = State {
-            relay: state::Relay::Energised,
+            relay: RelayArmature::Energised,
             ..State::default()
         };
         let feedback_nominal_v = sound.energised(&closed).load_side_v;
@@ -76,9 +76,9 @@ impl FedByCircuit {
     /// Takes over what has happened, and says whether that changes anything here.
     pub fn suffer(&mut self, conditions: &Conditions) -> bool {
         let supply_permille = (conditions.supply * 1e3).round() as u16;
-        let faults = || conditions.faults(self.wiring.duties.control);
+        let faults = || conditions.faults(self.wiring.roles.control);
         let same_faults = faults().eq(self.faults.iter().copied());
-        let switches = !self.wiring.duties.door_switches.is_empty();
+        let switches = !self.wiring.roles.door_switches.is_empty();
         let moved = (switches && conditions.door != self.door) || self.restored;
         self.door = conditions.door;
         self.restored = false;
@@ -118,8 +118,8 @@ impl FedByCircuit {
     ) -> Feed {
         let state = State {
             relay: match relay {
-                Relay::Open => state::Relay::Released,
-                Relay::Closed => state::Relay::Energised,
+                Relay::Open => RelayArmature::Released,
+                Relay::Closed => RelayArmature::Energised,
             },
             open: self.open(pressures),
             ..State::default().with_supplies(self.supply_permille)
@@ -128,7 +128,7 @@ impl FedByCircuit {
         let electrical = self.bank.energised(&state).clone();
         self.tell_what_is_amiss(&electrical, &state, tell);
         let load = |parts: &[PartId]| self.load(&electrical, parts);
-        let duties = &self.wiring.duties;
+        let roles = &self.wiring.roles;
         let fan = |fans: &[PartId]| match load(fans) {
             Load::Off if !fans.is_empty() => FanSupply::Dead,
             Load::Off | Load::Running { .. } => FanSupply::Energised,
@@ -139,10 +139,10 @@ impl FedByCircuit {
             } else {
                 BoardSupply::Fails
             },
-            load: load(&duties.switched),
-            condensing_unit: load(&duties.condensing_unit),
-            evaporator_fan: fan(&duties.evaporator_fans),
-            condenser_fan: fan(&duties.condenser_fans),
+            load: load(&roles.switched),
+            condensing_unit: load(&roles.condensing_unit),
+            evaporator_fan: fan(&roles.evaporator_fans),
+            condenser_fan: fan(&roles.condenser_fans),
             feedback: self.feedback(electrical.load_side_v),
         }
     }
@@ -156,22 +156,22 @@ impl FedByCircuit {
     }
 
     pub const fn watches_head_pressure(&self) -> bool {
-        !self.wiring.duties.high_pressure_controls.is_empty()
+        !self.wiring.roles.high_pressure_controls.is_empty()
     }
 
     /// The contacts that stand open because of pressures and door.
     fn open(&self, pressures: PressureContacts) -> PartSet {
-        let duties = &self.wiring.duties;
+        let roles = &self.wiring.roles;
         let low_pressure = match pressures.low {
-            PressureContact::Open => &duties.low_pressure_controls[..],
+            PressureContact::Open => &roles.low_pressure_controls[..],
             PressureContact::Closed => &[],
         };
         let high_pressure = match pressures.high {
-            PressureContact::Open => &duties.high_pressure_controls[..],
+            PressureContact::Open => &roles.high_pressure_controls[..],
             PressureContact::Closed => &[],
         };
         let door = match self.door {
-            Door::Open => &duties.door_switches[..],
+            Door::Open => &roles.door_switches[..],
             Door::Closed => &[],
         };
         let open = low_pressure.iter().chain(high_pressure).chain(door);
@@ -183,21 +183,15 @@ impl FedByCircuit {
     /// off by its overload protector until something changes.
     fn start_motors(&mut self, state: &State) {
         let fed = fed_motors(self.bank.energised(state), self.motors, 0.2);
-        let starting: PartSet = fed
-            .iter()
-            .filter(|motor| !self.turning.contains(*motor))
-            .collect();
-        let stays: PartSet = fed
-            .iter()
-            .filter(|motor| self.turning.contains(*motor))
-            .collect();
+        let starting = fed.without_all(self.turning);
+        let stays = fed.without_all(starting);
         if starting.is_empty() {
             self.turning = stays;
             return;
         }
         let first_moment = self.bank.energised(&state.with_starting(starting));
         let started = fed_motors(first_moment, starting, Motor::STALL_FRACTION);
-        self.turning = stays.iter().chain(started.iter()).collect();
+        self.turning = stays.with_all(started);
     }
 
     /// How hard these parts work together, each by its share of the rated power.
@@ -224,9 +218,8 @@ impl FedByCircuit {
         let Some(load) = electrical.of(id) else {
             return 0.0;
         };
-        let broken = part.suffers(Trouble::WindingOpen) || part.suffers(Trouble::WindingShorted);
         let works = match &part.kind {
-            _ if broken => false,
+            _ if part.is_winding_broken() => false,
             Kind::Heater(resistance) | Kind::Lamp(resistance) => {
                 let share = load.power_w / resistance.power_w;
                 return if share > 1e-3 { share } else { 0.0 };
@@ -244,7 +237,7 @@ impl FedByCircuit {
     }
 
     fn control_works(&self, electrical: &Electrical) -> bool {
-        self.fraction(electrical, self.wiring.duties.control) > 0.0
+        self.fraction(electrical, self.wiring.roles.control) > 0.0
     }
 
     /// Compares with the sound installation under full supply: who should be fed and is not, who
@@ -266,7 +259,7 @@ impl FedByCircuit {
             let names = parts.iter().map(|id| installation.part(id).name.as_str());
             names.collect::<Vec<_>>().join(", ")
         };
-        let tripped = without(electrical.contacts.tripped, self.told.tripped);
+        let tripped = electrical.contacts.tripped.without_all(self.told.tripped);
         if !tripped.is_empty() {
             tell(format!("opens on too much current: {}", names(tripped)));
         }
@@ -280,27 +273,20 @@ impl FedByCircuit {
                 (true, true) | (false, false) => {}
             }
         }
-        let news = without(unfed, self.told.unfed);
+        let news = unfed.without_all(self.told.unfed);
         if !news.is_empty() {
             tell(format!("does not work: {}", names(news)));
         }
-        let news = without(unasked, self.told.unasked);
+        let news = unasked.without_all(self.told.unasked);
         if !news.is_empty() {
             tell(format!("works unasked: {}", names(news)));
         }
         self.told = Told {
-            unfed: self.told.unfed.iter().chain(unfed.iter()).collect(),
-            unasked: self.told.unasked.iter().chain(unasked.iter()).collect(),
+            unfed: self.told.unfed.with_all(unfed),
+            unasked: self.told.unasked.with_all(unasked),
             tripped: electrical.contacts.tripped,
         };
     }
-}
-
-fn without(parts: PartSet, others: PartSet) -> PartSet {
-    parts
-        .iter()
-        .filter(|part| !others.contains(*part))
-        .collect()
 }
 
 /// Which of these motors stand at this fraction of their rated voltage or more.

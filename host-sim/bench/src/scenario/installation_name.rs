@@ -6,8 +6,8 @@ use super::plant_table::PlantPlan;
 use super::whereabouts::{Whereabouts, read_text};
 use hysteron_installation::Installation;
 use hysteron_installation::arrangements::{ARRANGEMENTS, Arrangement, named};
-use hysteron_installation::duties::{Duties, Unfit};
 use hysteron_installation::file;
+use hysteron_installation::plant_roles::{PlantRoles, Unfit};
 use hysteron_source::item::Item;
 use hysteron_source::text::{Misread, Problem, Rejected, SourceText, any_of, nearest};
 
@@ -21,7 +21,7 @@ pub struct Wiring {
     /// Its parts and conductors, all sound.
     pub installation: Installation,
     /// Which of its parts do the plant's work.
-    pub duties: Duties,
+    pub roles: PlantRoles,
 }
 
 /// What a scenario says of its installation.
@@ -54,14 +54,14 @@ pub fn read_installation(
         }
     };
     let plant = plant?;
-    match Duties::of(&installation, plant.work()) {
-        Ok(duties) => Some(Wiring {
+    match PlantRoles::of(&installation, plant.work()) {
+        Ok(roles) => Some(Wiring {
             file: named(&name)
                 .is_none()
                 .then(|| whereabouts.folder.join(&name)),
             name,
             installation,
-            duties,
+            roles,
         }),
         Err(unfit) => item.refuse(misfit(&name, plant, unfit)),
     }
@@ -123,5 +123,5 @@ fn misfit(name: &str, plant: &PlantPlan, unfit: Unfit) -> Misread {
 fn fits(arrangement: &Arrangement, plant: &PlantPlan) -> bool {
     SourceText::new(arrangement.name, arrangement.text)
         .and_then(|source| file::read(&source))
-        .is_ok_and(|installation| Duties::of(&installation, plant.work()).is_ok())
+        .is_ok_and(|installation| PlantRoles::of(&installation, plant.work()).is_ok())
 }

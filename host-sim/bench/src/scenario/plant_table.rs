@@ -8,7 +8,7 @@ use hysteron_logic::call::Mode;
 
 use super::quantity_text::read_in_unit;
 use crate::record::runs::Runner;
-use hysteron_installation::duties::Work;
+use hysteron_installation::plant_roles::PlantWork;
 use hysteron_plant::compressor::CompressorKind;
 use hysteron_plant::compressor_parameters::CompressorParameters;
 use hysteron_plant::condenser::CondenserParameters;
@@ -96,17 +96,17 @@ impl PlantPlan {
 
     /// What it needs electricity for.
     #[must_use]
-    pub const fn work(&self) -> Work {
+    pub const fn work(&self) -> PlantWork {
         match self {
-            Self::RefrigeratedBox(..) | Self::CooledTank(..) => Work::Cooling,
-            Self::PumpingDown(..) => Work::PumpDown,
-            Self::HeatedTank(_) => Work::Heating,
+            Self::RefrigeratedBox(..) | Self::CooledTank(..) => PlantWork::Cooling,
+            Self::PumpingDown(..) => PlantWork::PumpDown,
+            Self::HeatedTank(_) => PlantWork::Heating,
             Self::Room(parameters) => match parameters.conditioning {
-                Conditioning::Heating => Work::Heating,
-                Conditioning::Cooling => Work::Cooling,
+                Conditioning::Heating => PlantWork::Heating,
+                Conditioning::Cooling => PlantWork::Cooling,
             },
-            Self::Condenser(_) => Work::CondenserFan,
-            Self::FirstOrder(_) => Work::Anything,
+            Self::Condenser(_) => PlantWork::CondenserFan,
+            Self::FirstOrder(_) => PlantWork::Anything,
         }
     }
 
@@ -115,9 +115,9 @@ impl PlantPlan {
     pub const fn mode(&self) -> Option<Mode> {
         match self.work() {
             // A fan cools its condenser.
-            Work::Cooling | Work::PumpDown | Work::CondenserFan => Some(Mode::Cool),
-            Work::Heating => Some(Mode::Heat),
-            Work::Anything => None,
+            PlantWork::Cooling | PlantWork::PumpDown | PlantWork::CondenserFan => Some(Mode::Cool),
+            PlantWork::Heating => Some(Mode::Heat),
+            PlantWork::Anything => None,
         }
     }
 

@@ -1,9 +1,9 @@
 //! The rule that every coil works over the whole band of its supply.
 
+use super::context::Context;
 use super::finding::{Finding, Rule, Severity};
-use super::survey::Survey;
 use hysteron_installation::load::Coil;
-use hysteron_installation::state::{Relay, State};
+use hysteron_installation::state::{RelayArmature, State};
 use hysteron_installation::supply::{Band, Service};
 use hysteron_installation::terminal::PartId;
 
@@ -11,30 +11,30 @@ use hysteron_installation::terminal::PartId;
 const COIL_HIGHEST_FRACTION: f64 = 1.1;
 
 /// A range of the standard: what it is for a supply, its letter, and how bad it is to miss it.
-type Range = (fn(Service) -> Band, &'static str, Severity);
+type NamedBand = (fn(Service) -> Band, &'static str, Severity);
 
-const RANGES: [Range; 2] = [
+const RANGES: [NamedBand; 2] = [
     (Service::range_a, "A", Severity::Error),
     (Service::range_b, "B", Severity::Warning),
 ];
 
-pub(super) fn findings(survey: &Survey<'_>) -> Vec<Finding> {
-    if survey.is_shorted() {
+pub(super) fn findings(context: &Context<'_>) -> Vec<Finding> {
+    if context.is_shorted() {
         return Vec::new();
     }
-    let mut findings: Vec<Finding> = control_in_band(survey).into_iter().collect();
-    for (id, part) in survey.installation().parts() {
+    let mut findings: Vec<Finding> = control_in_band(context).into_iter().collect();
+    for (id, part) in context.installation().parts() {
         if let Some(coil) = part.kind.coil() {
-            findings.extend(coil_in_band(survey, id, coil));
+            findings.extend(coil_in_band(context, id, coil));
         }
     }
     findings
 }
 
 /// A state with every supply at one end of its band.
-fn at_end(survey: &Survey<'_>, relay: Relay, end: impl Fn(Service) -> f64) -> State {
+fn at_end(context: &Context<'_>, relay: RelayArmature, end: impl Fn(Service) -> f64) -> State {
     let mut state = State::default().with_relay(relay);
-    for ((_, supply), permille) in survey
+    for ((_, supply), permille) in context
         .installation()
         .supplies()
         .zip(&mut state.supply_permille)
@@ -46,8 +46,13 @@ fn at_end(survey: &Survey<'_>, relay: Relay, end: impl Fn(Service) -> f64) -> St
 }
 
 /// The band's end in words, with the voltage of each supply there.
-fn end_words(survey: &Survey<'_>, end: &str, letter: &str, at: impl Fn(Service) -> f64) -> String {
-    let supplies: Vec<String> = survey
+fn end_words(
+    context: &Context<'_>,
+    end: &str,
+    letter: &str,
+    at: impl Fn(Service) -> f64,
+) -> String {
+    let supplies: Vec<String> = context
         .installation()
         .supplies()
         .map(|(_, supply)| format!("{:.0} V of {}", at(supply.service), supply.service.name()))
@@ -58,24 +63,24 @@ fn end_words(survey: &Survey<'_>, end: &str, letter: &str, at: impl Fn(Service) 
     )
 }
 
-fn control_in_band(survey: &Survey<'_>) -> Option<Finding> {
-    let (id, control) = survey.installation().control()?;
-    if survey.released.solution.fraction(id) < control.least_fraction {
+fn control_in_band(context: &Context<'_>) -> Option<Finding> {
+    let (id, control) = context.installation().control()?;
+    if context.released.solution.fraction(id) < control.least_fraction {
         return None;
     }
     RANGES.into_iter().find_map(|(range, letter, severity)| {
         let lowest = |service| range(service).lowest_v;
-        let state = at_end(survey, Relay::Energised, lowest);
-        let fraction = survey.circuit.settle(&state).solution.fraction(id);
+        let state = at_end(context, RelayArmature::Energised, lowest);
+        let fraction = context.circuit.settle(&state).solution.fraction(id);
         (fraction < control.least_fraction).then(|| Finding {
             rule: Rule::ControlOutsideBand,
             severity,
             places: vec![id],
             what: format!(
                 "{} gets {:.0} % of its rated voltage {}, and needs {:.0} %",
-                survey.words(id),
+                context.words(id),
                 fraction * 100.0,
-                end_words(survey, "low", letter, lowest),
+                end_words(context, "low", letter, lowest),
                 control.least_fraction * 100.0
             ),
             why: "it lets its relay go whenever the supply is low".to_owned(),
@@ -84,14 +89,14 @@ fn control_in_band(survey: &Survey<'_>) -> Option<Finding> {
     })
 }
 
-fn coil_in_band(survey: &Survey<'_>, id: PartId, coil: &Coil) -> Option<Finding> {
-    let relay = [Relay::Released, Relay::Energised]
+fn coil_in_band(context: &Context<'_>, id: PartId, coil: &Coil) -> Option<Finding> {
+    let relay = [RelayArmature::Released, RelayArmature::Energised]
         .into_iter()
         .find(|&relay| {
-            let case = survey.case(relay);
+            let case = context.case(relay);
             case.contacts.pulled_in.contains(id) && case.chattering.is_empty()
         })?;
-    let words = survey.words(id);
+    let words = context.words(id);
     RANGES.into_iter().find_map(|(range, letter, severity)| {
         let finding = |what: String, why: &str| {
             Some(Finding {
@@ -107,28 +112,28 @@ fn coil_in_band(survey: &Survey<'_>, id: PartId, coil: &Coil) -> Option<Finding>
             })
         };
         let lowest = |service| range(service).lowest_v;
-        let low = survey.circuit.settle(&at_end(survey, relay, lowest));
+        let low = context.circuit.settle(&at_end(context, relay, lowest));
         // A relay that let go is the control's failure, and reported as that.
         if low.contacts.relay == relay && !low.contacts.pulled_in.contains(id) {
             return finding(
                 format!(
                     "{words} gets {:.0} % of its rated voltage {}, and pulls in at {:.0} %",
                     low.solution.fraction(id) * 100.0,
-                    end_words(survey, "low", letter, lowest),
+                    end_words(context, "low", letter, lowest),
                     coil.pull_in_fraction * 100.0
                 ),
                 "it hums, overheats and burns out whenever the supply is low",
             );
         }
         let highest = |service| range(service).highest_v;
-        let high = survey.circuit.settle(&at_end(survey, relay, highest));
+        let high = context.circuit.settle(&at_end(context, relay, highest));
         let fraction = high.solution.fraction(id);
         if fraction > COIL_HIGHEST_FRACTION {
             return finding(
                 format!(
                     "{words} gets {:.0} % of its rated voltage {}",
                     fraction * 100.0,
-                    end_words(survey, "high", letter, highest)
+                    end_words(context, "high", letter, highest)
                 ),
                 "it overheats and its insulation ages (common practice: 110 % at the most)",
             );

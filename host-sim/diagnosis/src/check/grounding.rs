@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use nalgebra::Complex;
 
-use super::survey::Survey;
+use super::context::Context;
 use hysteron_installation::part::Kind;
 use hysteron_installation::terminal::{PartId, Role, TerminalId};
 
@@ -16,27 +16,27 @@ const TOUCH_V: f64 = 30.0;
 /// A control circuit up to this voltage may float, in volts.
 const LOW_VOLTAGE_V: f64 = 30.0;
 
-pub(super) fn findings(survey: &Survey<'_>) -> Vec<Finding> {
-    let mut findings = frames(survey);
-    findings.extend(second_bond(survey));
-    findings.extend(stray_return(survey));
-    findings.extend(floating_secondary(survey));
+pub(super) fn findings(context: &Context<'_>) -> Vec<Finding> {
+    let mut findings = frames(context);
+    findings.extend(second_bond(context));
+    findings.extend(stray_return(context));
+    findings.extend(floating_secondary(context));
     findings
 }
 
-fn grounds(survey: &Survey<'_>) -> Vec<TerminalId> {
-    survey
+fn grounds(context: &Context<'_>) -> Vec<TerminalId> {
+    context
         .installation()
         .supplies()
-        .filter_map(|(id, _)| survey.installation().part(id).terminal(Role::Ground))
+        .filter_map(|(id, _)| context.installation().part(id).terminal(Role::Ground))
         .collect()
 }
 
-fn frames(survey: &Survey<'_>) -> Vec<Finding> {
-    let installation = survey.installation();
-    let bonded: BTreeSet<TerminalId> = grounds(survey)
+fn frames(context: &Context<'_>) -> Vec<Finding> {
+    let installation = context.installation();
+    let bonded: BTreeSet<TerminalId> = grounds(context)
         .into_iter()
-        .flat_map(|ground| survey.wires.joined(ground))
+        .flat_map(|ground| context.wires.joined(ground))
         .collect();
     let mut findings = Vec::new();
     for (id, part) in installation.parts() {
@@ -46,23 +46,23 @@ fn frames(survey: &Survey<'_>) -> Vec<Finding> {
         if bonded.contains(&frame) {
             continue;
         }
-        let others: Vec<TerminalId> = survey.wires.joined(frame);
-        let live = survey
+        let others: Vec<TerminalId> = context.wires.joined(frame);
+        let live = context
             .cases()
             .iter()
             .map(|case| case.solution.meter_to_earth_v(frame))
             .fold(0.0, f64::max);
         if live > TOUCH_V {
             let joined = others.iter().copied().find(|&other| other != frame);
-            let path = joined.and_then(|other| survey.wires.path(frame, other));
+            let path = joined.and_then(|other| context.wires.path(frame, other));
             findings.push(Finding {
                 rule: Rule::FrameLive,
                 severity: Severity::Danger,
                 places: path.unwrap_or_default().into_iter().chain([id]).collect(),
                 what: format!(
                     "{} stands at {live:.0} V to ground; it is joined to {}",
-                    survey.name(frame),
-                    survey.names(&others)
+                    context.name(frame),
+                    context.names(&others)
                 ),
                 why: "whoever touches the metal and anything grounded gets the shock".to_owned(),
                 remedy: "take the conductor off the frame and bond the frame to the ground bar"
@@ -73,7 +73,7 @@ fn frames(survey: &Survey<'_>) -> Vec<Finding> {
             rule: Rule::FrameNotGrounded,
             severity: Severity::Danger,
             places: vec![id],
-            what: format!("{} is not connected to a ground bar", survey.name(frame)),
+            what: format!("{} is not connected to a ground bar", context.name(frame)),
             why: "when insulation fails, the metal becomes live and no fuse opens".to_owned(),
             remedy: "run an equipment grounding conductor to it".to_owned(),
         });
@@ -82,15 +82,15 @@ fn frames(survey: &Survey<'_>) -> Vec<Finding> {
 }
 
 /// Neutral and ground joined by a conductor, after the bond in the supply.
-fn second_bond(survey: &Survey<'_>) -> Vec<Finding> {
+fn second_bond(context: &Context<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
-    for source in survey
+    for source in context
         .sources
         .iter()
         .filter(|source| source.role == Role::Neutral)
     {
-        for ground in grounds(survey) {
-            let Some(path) = survey
+        for ground in grounds(context) {
+            let Some(path) = context
                 .closed
                 .iter()
                 .find_map(|(_, graph)| graph.path(source.terminal, ground))
@@ -100,12 +100,12 @@ fn second_bond(survey: &Survey<'_>) -> Vec<Finding> {
             findings.push(Finding {
                 rule: Rule::NeutralGroundedTwice,
                 severity: Severity::Danger,
-                places: survey.suspects(&path),
+                places: context.suspects(&path),
                 what: format!(
                     "{} and {} are joined through {}",
-                    survey.name(source.terminal),
-                    survey.name(ground),
-                    survey.list(&path)
+                    context.name(source.terminal),
+                    context.name(ground),
+                    context.list(&path)
                 ),
                 why: "neutral and ground are bonded once, in the supply; a second bond sends part \
                       of the load current through metal that people touch"
@@ -118,8 +118,8 @@ fn second_bond(survey: &Survey<'_>) -> Vec<Finding> {
 }
 
 /// Current that leaves a supply and comes back another way: by ground, or by another supply.
-fn stray_return(survey: &Survey<'_>) -> Vec<Finding> {
-    let installation = survey.installation();
+fn stray_return(context: &Context<'_>) -> Vec<Finding> {
+    let installation = context.installation();
     let mut findings = Vec::new();
     for (id, supply) in installation.supplies() {
         let part = installation.part(id);
@@ -135,7 +135,7 @@ fn stray_return(survey: &Survey<'_>) -> Vec<Finding> {
             let ground = solution.pole_a(id, Role::Ground);
             (ground.norm(), (legs - neutral - ground).norm())
         };
-        let (ground_a, elsewhere_a) = survey
+        let (ground_a, elsewhere_a) = context
             .cases()
             .iter()
             .map(stray)
@@ -143,16 +143,16 @@ fn stray_return(survey: &Survey<'_>) -> Vec<Finding> {
                 (worst.0.max(case.0), worst.1.max(case.1))
             });
         if ground_a > GROUND_CURRENT_A {
-            let places = part
-                .terminal(Role::Ground)
-                .map_or_else(Vec::new, |bar| carrying(survey, &survey.wires.joined(bar)));
+            let places = part.terminal(Role::Ground).map_or_else(Vec::new, |bar| {
+                carrying(context, &context.wires.joined(bar))
+            });
             findings.push(Finding {
                 rule: Rule::GroundCarriesCurrent,
                 severity: Severity::Danger,
                 what: format!(
                     "{ground_a:.2} A return through the ground of {}, in {}",
-                    survey.words(id),
-                    survey.list(&places)
+                    context.words(id),
+                    context.list(&places)
                 ),
                 places,
                 why: "the ground is for faults: with load current in it, opening it anywhere \
@@ -165,10 +165,10 @@ fn stray_return(survey: &Survey<'_>) -> Vec<Finding> {
             findings.push(Finding {
                 rule: Rule::ReturnOnOtherSupply,
                 severity: Severity::Danger,
-                places: returning(survey, id),
+                places: returning(context, id),
                 what: format!(
                     "{elsewhere_a:.2} A of the current of {} come back another way",
-                    survey.words(id)
+                    context.words(id)
                 ),
                 why: "the neutral or leg that carries it stays live when this circuit is \
                       disconnected, and can be overloaded with no fuse to notice"
@@ -181,13 +181,13 @@ fn stray_return(survey: &Survey<'_>) -> Vec<Finding> {
 }
 
 /// The conductors among these terminals that carry current in either case, most current first.
-fn carrying(survey: &Survey<'_>, terminals: &[TerminalId]) -> Vec<PartId> {
-    let mut found: Vec<(f64, PartId)> = survey
+fn carrying(context: &Context<'_>, terminals: &[TerminalId]) -> Vec<PartId> {
+    let mut found: Vec<(f64, PartId)> = context
         .installation()
         .conductors()
         .filter(|(_, conductor)| conductor.ends.iter().any(|end| terminals.contains(end)))
         .map(|(id, _)| {
-            let amps = survey
+            let amps = context
                 .cases()
                 .iter()
                 .map(|case| case.solution.current_a(id))
@@ -201,22 +201,22 @@ fn carrying(survey: &Survey<'_>, terminals: &[TerminalId]) -> Vec<PartId> {
 }
 
 /// The conductors that lie on another supply's terminals and carry current of this one.
-fn returning(survey: &Survey<'_>, supply: PartId) -> Vec<PartId> {
-    let others: Vec<TerminalId> = survey
+fn returning(context: &Context<'_>, supply: PartId) -> Vec<PartId> {
+    let others: Vec<TerminalId> = context
         .sources
         .iter()
         .filter(|source| {
-            let kind = &survey.installation().part(source.part).kind;
+            let kind = &context.installation().part(source.part).kind;
             source.part != supply && matches!(kind, Kind::Supply(_))
         })
-        .flat_map(|source| survey.wires.joined(source.terminal))
+        .flat_map(|source| context.wires.joined(source.terminal))
         .collect();
-    carrying(survey, &others)
+    carrying(context, &others)
 }
 
-fn floating_secondary(survey: &Survey<'_>) -> Vec<Finding> {
-    let installation = survey.installation();
-    let bars = grounds(survey);
+fn floating_secondary(context: &Context<'_>) -> Vec<Finding> {
+    let installation = context.installation();
+    let bars = grounds(context);
     let mut findings = Vec::new();
     for (id, part) in installation.parts() {
         let Kind::Transformer(transformer) = &part.kind else {
@@ -224,8 +224,8 @@ fn floating_secondary(survey: &Survey<'_>) -> Vec<Finding> {
         };
         let ends = [Role::Secondary1, Role::Secondary2].map(|role| part.terminal(role));
         let grounded = ends.into_iter().flatten().any(|end| {
-            let joined = survey.wires.joined(end);
-            let neutral = survey
+            let joined = context.wires.joined(end);
+            let neutral = context
                 .sources
                 .iter()
                 .any(|source| source.role == Role::Neutral && joined.contains(&source.terminal));

@@ -5,19 +5,19 @@
 //! here refuses to run: a short circuit is a finding like any other.
 
 mod bands;
+mod context;
 mod finding;
 mod grounding;
 mod paths;
 mod protection;
 mod ratings;
 mod supplied;
-mod survey;
 mod switching;
 mod text;
 
+use context::Context;
 use hysteron_installation::Installation;
 use hysteron_installation::circuit::Circuit;
-use survey::Survey;
 
 pub use finding::{Finding, Rule, Severity};
 pub use text::as_text;
@@ -26,8 +26,8 @@ pub use text::as_text;
 #[must_use]
 pub fn check(installation: &Installation) -> Vec<Finding> {
     let circuit = Circuit::new(installation.clone());
-    let survey = Survey::of(&circuit);
-    let rules: [fn(&Survey<'_>) -> Vec<Finding>; 7] = [
+    let context = Context::of(&circuit);
+    let rules: [fn(&Context<'_>) -> Vec<Finding>; 7] = [
         paths::findings,
         protection::findings,
         grounding::findings,
@@ -36,7 +36,7 @@ pub fn check(installation: &Installation) -> Vec<Finding> {
         ratings::findings,
         bands::findings,
     ];
-    let mut findings: Vec<Finding> = rules.iter().flat_map(|rule| rule(&survey)).collect();
+    let mut findings: Vec<Finding> = rules.iter().flat_map(|rule| rule(&context)).collect();
     findings.sort_by_key(|finding| (finding.severity, finding.rule));
     findings
 }

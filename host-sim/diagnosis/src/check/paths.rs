@@ -3,27 +3,27 @@
 use super::finding::{Finding, Rule, Severity};
 use std::collections::BTreeSet;
 
-use super::survey::{Source, Survey};
+use super::context::{Context, Source};
 use hysteron_installation::graph::Graph;
 use hysteron_installation::part::Kind;
-use hysteron_installation::state::{Contacts, Relay, State};
+use hysteron_installation::state::{Contacts, RelayArmature, State};
 use hysteron_installation::terminal::{PartId, Role, TerminalId};
 
-pub(super) fn findings(survey: &Survey<'_>) -> Vec<Finding> {
-    let mut findings = joined_sources(survey);
-    findings.extend(bypassed(survey));
-    findings.extend(missing_jumper(survey));
-    findings.extend(islands(survey));
-    findings.extend(parallel(survey));
+pub(super) fn findings(context: &Context<'_>) -> Vec<Finding> {
+    let mut findings = joined_sources(context);
+    findings.extend(bypassed(context));
+    findings.extend(missing_jumper(context));
+    findings.extend(islands(context));
+    findings.extend(parallel(context));
     findings
 }
 
 /// Two points of one source, or of two, that metal joins.
-fn joined_sources(survey: &Survey<'_>) -> Vec<Finding> {
+fn joined_sources(context: &Context<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
-    let mut points: Vec<Source> = survey.sources.clone();
-    for (id, _) in survey.installation().supplies() {
-        let ground = survey.installation().part(id).terminal(Role::Ground);
+    let mut points: Vec<Source> = context.sources.clone();
+    for (id, _) in context.installation().supplies() {
+        let ground = context.installation().part(id).terminal(Role::Ground);
         points.extend(ground.map(|terminal| Source {
             part: id,
             role: Role::Ground,
@@ -32,7 +32,7 @@ fn joined_sources(survey: &Survey<'_>) -> Vec<Finding> {
     }
     for (at, &one) in points.iter().enumerate() {
         for &other in &points[at + 1..] {
-            if let Some(finding) = joined(survey, one, other) {
+            if let Some(finding) = joined(context, one, other) {
                 findings.push(finding);
             }
         }
@@ -40,7 +40,7 @@ fn joined_sources(survey: &Survey<'_>) -> Vec<Finding> {
     findings
 }
 
-fn joined(survey: &Survey<'_>, one: Source, other: Source) -> Option<Finding> {
+fn joined(context: &Context<'_>, one: Source, other: Source) -> Option<Finding> {
     let driven = |source: Source| source.is_leg() || source.is_secondary();
     let same = one.part == other.part;
     let short = if same {
@@ -53,13 +53,13 @@ fn joined(survey: &Survey<'_>, one: Source, other: Source) -> Option<Finding> {
     if !short {
         return None;
     }
-    let (contacts, path) = survey.closed.iter().rev().find_map(|(contacts, graph)| {
+    let (contacts, path) = context.closed.iter().rev().find_map(|(contacts, graph)| {
         Some((contacts, graph.path(one.terminal, other.terminal)?))
     })?;
-    let places = survey.suspects(&path);
-    let when = when(survey, contacts, &path);
-    let (from, to) = (survey.name(one.terminal), survey.name(other.terminal));
-    let way = survey.list(&path);
+    let places = context.suspects(&path);
+    let when = when(context, contacts, &path);
+    let (from, to) = (context.name(one.terminal), context.name(other.terminal));
+    let way = context.list(&path);
     if driven(one) && driven(other) && !same {
         return Some(Finding {
             rule: Rule::SuppliesTied,
@@ -80,7 +80,7 @@ fn joined(survey: &Survey<'_>, one: Source, other: Source) -> Option<Finding> {
         severity: Severity::Danger,
         places,
         what: format!("{from} and {to} are joined{when} through {way}"),
-        why: short_words(survey, contacts),
+        why: short_words(context, contacts),
         remedy: "take off the conductor that closes this path past the load, or move it to the \
                  terminal it was meant for"
             .to_owned(),
@@ -88,46 +88,48 @@ fn joined(survey: &Survey<'_>, one: Source, other: Source) -> Option<Finding> {
 }
 
 /// In which positions of the relay, in words; empty when in all.
-fn when(survey: &Survey<'_>, contacts: &Contacts, path: &[PartId]) -> &'static str {
+fn when(context: &Context<'_>, contacts: &Contacts, path: &[PartId]) -> &'static str {
     let through_relay = path
         .iter()
-        .any(|&id| matches!(survey.installation().part(id).kind, Kind::Control(_)));
+        .any(|&id| matches!(context.installation().part(id).kind, Kind::Control(_)));
     match contacts.relay {
-        Relay::Energised if through_relay => " while the relay is energised",
-        Relay::Released if through_relay => " while the relay is released",
-        Relay::Energised | Relay::Released => "",
+        RelayArmature::Energised if through_relay => " while the relay is energised",
+        RelayArmature::Released if through_relay => " while the relay is released",
+        RelayArmature::Energised | RelayArmature::Released => "",
     }
 }
 
-fn short_words(survey: &Survey<'_>, contacts: &Contacts) -> String {
+fn short_words(context: &Context<'_>, contacts: &Contacts) -> String {
     let state = State::default().with_relay(contacts.relay);
-    let before = survey.circuit.solve(&state, contacts);
-    let largest = survey
+    let before = context.circuit.solve(&state, contacts);
+    let largest = context
         .installation()
         .parts()
         .filter(|(_, part)| matches!(part.kind, Kind::Supply(_) | Kind::Transformer(_)))
         .map(|(id, _)| before.current_a(id))
         .fold(0.0, f64::max);
-    let after = survey.circuit.settle_from(&state, *contacts);
+    let after = context.circuit.settle_from(&state, *contacts);
     let opened: Vec<PartId> = after.contacts.tripped.iter().collect();
     if opened.is_empty() {
         format!("about {largest:.0} A flow, and nothing opens at once")
     } else {
         format!(
             "about {largest:.0} A flow until {} opens",
-            survey.list(&opened)
+            context.list(&opened)
         )
     }
 }
 
 /// Metal around an open contact.
-fn bypassed(survey: &Survey<'_>) -> Vec<Finding> {
-    let installation = survey.installation();
+fn bypassed(context: &Context<'_>) -> Vec<Finding> {
+    let installation = context.installation();
     let mut findings = Vec::new();
     for (id, part) in installation.parts() {
         let poles: Vec<(TerminalId, TerminalId)> = match &part.kind {
             Kind::Control(_) => relay_contacts(part).collect(),
-            Kind::Overcurrent(_) | Kind::Device(_) | Kind::Contactor(_) => part.poles(),
+            Kind::Overcurrent(_) | Kind::Device(_) | Kind::Contactor(_) => {
+                part.poles().map(|sides| (sides.line, sides.load)).collect()
+            }
             Kind::Supply(_)
             | Kind::Transformer(_)
             | Kind::Conductor(_)
@@ -137,25 +139,25 @@ fn bypassed(survey: &Survey<'_>) -> Vec<Finding> {
             | Kind::Lamp(_) => continue,
         };
         for (line, load) in poles {
-            let Some(path) = survey.closed.iter().find_map(|(contacts, _)| {
+            let Some(path) = context.closed.iter().find_map(|(contacts, _)| {
                 let others = |other: PartId| other != id;
                 let state = State::default();
                 Graph::of(installation, &state, contacts, others).path(line, load)
             }) else {
                 continue;
             };
-            let (line, load) = (survey.name(line), survey.name(load));
+            let (line, load) = (context.name(line), context.name(load));
             findings.push(Finding {
                 rule: Rule::ContactBypassed,
                 severity: Severity::Danger,
-                places: survey.suspects(&path).into_iter().chain([id]).collect(),
+                places: context.suspects(&path).into_iter().chain([id]).collect(),
                 what: format!(
                     "{line} and {load} are joined through {}",
-                    survey.list(&path)
+                    context.list(&path)
                 ),
                 why: format!(
                     "{} can open and nothing changes: what it should stop goes on",
-                    survey.words(id)
+                    context.words(id)
                 ),
                 remedy: "take off the conductor that lies around the contact".to_owned(),
             });
@@ -174,8 +176,8 @@ fn relay_contacts(
 }
 
 /// A relay whose common nothing feeds, in any position.
-fn missing_jumper(survey: &Survey<'_>) -> Option<Finding> {
-    let installation = survey.installation();
+fn missing_jumper(context: &Context<'_>) -> Option<Finding> {
+    let installation = context.installation();
     let (id, _) = installation.control()?;
     let part = installation.part(id);
     let common = part.terminal(Role::RelayCommon)?;
@@ -185,9 +187,9 @@ fn missing_jumper(survey: &Survey<'_>) -> Option<Finding> {
         .filter_map(|role| part.terminal(role))
         .filter(|&terminal| wired(terminal))
         .collect();
-    let fed = survey.closed.iter().any(|(_, graph)| {
+    let fed = context.closed.iter().any(|(_, graph)| {
         let joined = graph.joined(common);
-        survey
+        context
             .sources
             .iter()
             .any(|source| joined.contains(&source.terminal))
@@ -201,8 +203,8 @@ fn missing_jumper(survey: &Survey<'_>) -> Option<Finding> {
         places: vec![id],
         what: format!(
             "{} is fed by nothing, although {} is wired",
-            survey.name(common),
-            survey.names(&contacts)
+            context.name(common),
+            context.names(&contacts)
         ),
         why: "the relay is a dry contact: it passes on what its common gets, and its common gets \
               nothing"
@@ -210,14 +212,14 @@ fn missing_jumper(survey: &Survey<'_>) -> Option<Finding> {
         remedy: format!(
             "fit a jumper from the hot conductor at the control's power tap to {}, or bring the \
              leg of the load's own supply there",
-            survey.name(common)
+            context.name(common)
         ),
     })
 }
 
 /// Loads and power inputs with an end that reaches no supply in any position.
-fn islands(survey: &Survey<'_>) -> Vec<Finding> {
-    let installation = survey.installation();
+fn islands(context: &Context<'_>) -> Vec<Finding> {
+    let installation = context.installation();
     let mut seen: BTreeSet<TerminalId> = BTreeSet::new();
     let mut findings = Vec::new();
     for terminal in installation.terminals() {
@@ -225,7 +227,7 @@ fn islands(survey: &Survey<'_>) -> Vec<Finding> {
         let part = installation.part(id);
         let needs_supply = match &part.kind {
             Kind::Motor(_) | Kind::Valve(_) | Kind::Heater(_) | Kind::Lamp(_) => {
-                matches!(role, Role::Line1 | Role::Line2)
+                role != Role::Frame
             }
             Kind::Contactor(_) => true,
             Kind::Control(_) => role == Role::PowerCommon,
@@ -237,10 +239,10 @@ fn islands(survey: &Survey<'_>) -> Vec<Finding> {
             continue;
         }
         let mut joined: BTreeSet<TerminalId> = BTreeSet::new();
-        for (_, graph) in &survey.closed {
+        for (_, graph) in &context.closed {
             joined.extend(graph.joined(terminal));
         }
-        let fed = survey
+        let fed = context
             .sources
             .iter()
             .any(|source| joined.contains(&source.terminal));
@@ -257,11 +259,11 @@ fn islands(survey: &Survey<'_>) -> Vec<Finding> {
             }
         }
         let what = if let [alone] = island.as_slice() {
-            format!("no conductor lands on {}", survey.name(*alone))
+            format!("no conductor lands on {}", context.name(*alone))
         } else {
             format!(
                 "{} are joined to each other and to no supply",
-                survey.names(&island)
+                context.names(&island)
             )
         };
         findings.push(Finding {
@@ -276,8 +278,8 @@ fn islands(survey: &Survey<'_>) -> Vec<Finding> {
     findings
 }
 
-fn parallel(survey: &Survey<'_>) -> Vec<Finding> {
-    let conductors: Vec<_> = survey.installation().conductors().collect();
+fn parallel(context: &Context<'_>) -> Vec<Finding> {
+    let conductors: Vec<_> = context.installation().conductors().collect();
     let mut findings = Vec::new();
     for (at, (one, first)) in conductors.iter().enumerate() {
         for (other, second) in &conductors[at + 1..] {
@@ -292,8 +294,8 @@ fn parallel(survey: &Survey<'_>) -> Vec<Finding> {
                     places: vec![*other, *one],
                     what: format!(
                         "{} and {} run alongside",
-                        survey.words(*one),
-                        survey.words(*other)
+                        context.words(*one),
+                        context.words(*other)
                     ),
                     why:
                         "small conductors are not run in parallel: one that breaks goes unnoticed \

@@ -1,12 +1,12 @@
 //! Rules about fuses and breakers: that there are some, where they are, how large.
 
+use super::context::{Context, POSITIONS};
 use super::finding::{Finding, Rule, Severity};
-use super::survey::{POSITIONS, Survey};
 use hysteron_installation::circuit::Solution;
 use hysteron_installation::conductor::Gauge;
 use hysteron_installation::graph::Graph;
 use hysteron_installation::part::{Kind, Overcurrent, Protection};
-use hysteron_installation::state::{Relay, State};
+use hysteron_installation::state::{RelayArmature, State};
 use hysteron_installation::terminal::{PartId, PartSet, Role, TerminalId};
 
 /// A time-delay fuse holds five times its rating for ten seconds (UL 248, from memory).
@@ -21,40 +21,40 @@ const MOTOR_CIRCUIT_SOURCE: &str = "NEC 440.22(A), from memory";
 /// A current below this is no load's, in amperes.
 const NO_LOAD_A: f64 = 1e-3;
 
-pub(super) fn findings(survey: &Survey<'_>) -> Vec<Finding> {
-    let mut findings = unprotected(survey);
-    findings.extend(opens_at_once(survey));
-    for (id, part) in survey.installation().parts() {
+pub(super) fn findings(context: &Context<'_>) -> Vec<Finding> {
+    let mut findings = unprotected(context);
+    findings.extend(opens_at_once(context));
+    for (id, part) in context.installation().parts() {
         if let Kind::Overcurrent(overcurrent) = &part.kind {
-            findings.extend(too_small(survey, id, overcurrent));
+            findings.extend(too_small(context, id, overcurrent));
         }
     }
-    findings.extend(conductors(survey));
+    findings.extend(conductors(context));
     findings
 }
 
 /// What opens as soon as power is put on, or at the first call.
-fn opens_at_once(survey: &Survey<'_>) -> Vec<Finding> {
+fn opens_at_once(context: &Context<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (relay, when) in [
-        (Relay::Released, "as soon as power is put on"),
-        (Relay::Energised, "when the relay is energised"),
+        (RelayArmature::Released, "as soon as power is put on"),
+        (RelayArmature::Energised, "when the relay is energised"),
     ] {
-        for id in survey.case(relay).contacts.tripped.iter() {
+        for id in context.case(relay).contacts.tripped.iter() {
             let known = |finding: &Finding| finding.places.first() == Some(&id);
             if findings.iter().any(known) {
                 continue;
             }
-            let part = survey.installation().part(id);
+            let part = context.installation().part(id);
             let conductors = part
                 .terminals()
                 .iter()
-                .flat_map(|&(_, terminal)| survey.installation().conductors_at(terminal));
+                .flat_map(|&(_, terminal)| context.installation().conductors_at(terminal));
             findings.push(Finding {
                 rule: Rule::OpensAtOnce,
                 severity: Severity::Danger,
                 places: [id].into_iter().chain(conductors).collect(),
-                what: format!("{} opens {when}", survey.words(id)),
+                what: format!("{} opens {when}", context.words(id)),
                 why: "a short circuit, or a load far beyond what it is for, hangs on it".to_owned(),
                 remedy: "find what it feeds that it should not before closing it again, and never \
                          put in a larger one to make it hold"
@@ -66,17 +66,17 @@ fn opens_at_once(survey: &Survey<'_>) -> Vec<Finding> {
 }
 
 /// A load that a leg reaches through metal without fuse or breaker.
-fn unprotected(survey: &Survey<'_>) -> Vec<Finding> {
-    let installation = survey.installation();
+fn unprotected(context: &Context<'_>) -> Vec<Finding> {
+    let installation = context.installation();
     let open = |id: PartId| !matches!(installation.part(id).kind, Kind::Overcurrent(_));
     let mut findings = Vec::new();
-    for source in survey.sources.iter().filter(|source| source.is_leg()) {
-        for (contacts, _) in &survey.closed {
+    for source in context.sources.iter().filter(|source| source.is_leg()) {
+        for (contacts, _) in &context.closed {
             let graph = Graph::of(installation, &State::default(), contacts, open);
             let reached = graph.joined(source.terminal);
             let loads: Vec<TerminalId> = reached
                 .into_iter()
-                .filter(|&terminal| takes_current(survey, terminal))
+                .filter(|&terminal| takes_current(context, terminal))
                 .collect();
             let Some(&first) = loads.first() else {
                 continue;
@@ -85,12 +85,12 @@ fn unprotected(survey: &Survey<'_>) -> Vec<Finding> {
             findings.push(Finding {
                 rule: Rule::NoOvercurrentProtection,
                 severity: Severity::Danger,
-                places: survey.suspects(&path),
+                places: context.suspects(&path),
                 what: format!(
                     "{} reaches {} without fuse or breaker, through {}",
-                    survey.name(source.terminal),
-                    survey.names(&loads),
-                    survey.list(&path)
+                    context.name(source.terminal),
+                    context.names(&loads),
+                    context.list(&path)
                 ),
                 why: "nothing opens when the conductor or the load fails, and the conductor burns"
                     .to_owned(),
@@ -103,11 +103,14 @@ fn unprotected(survey: &Survey<'_>) -> Vec<Finding> {
     findings
 }
 
-fn takes_current(survey: &Survey<'_>, terminal: TerminalId) -> bool {
-    let (part, role) = survey.installation().terminal(terminal);
-    match &survey.installation().part(part).kind {
-        Kind::Motor(_) | Kind::Valve(_) | Kind::Heater(_) | Kind::Lamp(_) => role != Role::Frame,
-        Kind::Contactor(_) => matches!(role, Role::Coil1 | Role::Coil2),
+fn takes_current(context: &Context<'_>, terminal: TerminalId) -> bool {
+    let (part, role) = context.installation().terminal(terminal);
+    let kind = &context.installation().part(part).kind;
+    match kind {
+        Kind::Motor(_) | Kind::Valve(_) | Kind::Heater(_) | Kind::Lamp(_) | Kind::Contactor(_) => {
+            kind.connection()
+                .is_some_and(|connection| connection.terminals.contains(&role))
+        }
         Kind::Control(control) => {
             role == Role::PowerCommon || control.taps.iter().any(|tap| tap.role() == role)
         }
@@ -116,8 +119,8 @@ fn takes_current(survey: &Survey<'_>, terminal: TerminalId) -> bool {
     }
 }
 
-fn motors(survey: &Survey<'_>) -> PartSet {
-    survey
+fn motors(context: &Context<'_>) -> PartSet {
+    context
         .installation()
         .parts()
         .filter(|(_, part)| matches!(part.kind, Kind::Motor(_)))
@@ -125,21 +128,21 @@ fn motors(survey: &Survey<'_>) -> PartSet {
         .collect()
 }
 
-fn too_small(survey: &Survey<'_>, id: PartId, overcurrent: &Overcurrent) -> Vec<Finding> {
+fn too_small(context: &Context<'_>, id: PartId, overcurrent: &Overcurrent) -> Vec<Finding> {
     let rating = overcurrent.rating_a;
-    let running = survey
+    let running = context
         .cases()
         .iter()
         .map(|case| case.solution.current_a(id))
         .fold(0.0, f64::max);
-    let tripped = survey
+    let tripped = context
         .cases()
         .iter()
         .any(|case| !case.contacts.tripped.is_empty());
     if tripped {
         return Vec::new();
     }
-    let words = survey.words(id);
+    let words = context.words(id);
     let finding = |severity, what: String, why: &str| Finding {
         rule: Rule::ProtectionTooSmall,
         severity,
@@ -163,12 +166,14 @@ fn too_small(survey: &Survey<'_>, id: PartId, overcurrent: &Overcurrent) -> Vec<
             "in a warm enclosure it opens for no other reason (NEC 210.20(A), from memory)",
         ));
     }
-    let standing = State::default().with_starting(motors(survey));
+    let standing = State::default().with_starting(motors(context));
     let starting = POSITIONS
         .into_iter()
         .map(|relay| {
-            let contacts = survey.case(relay).contacts;
-            let solution = survey.circuit.solve(&standing.with_relay(relay), &contacts);
+            let contacts = context.case(relay).contacts;
+            let solution = context
+                .circuit
+                .solve(&standing.with_relay(relay), &contacts);
             solution.current_a(id)
         })
         .fold(0.0, f64::max);
@@ -201,12 +206,12 @@ struct Case<'c> {
 
 impl<'c> Case<'c> {
     /// Absent when something trips: the currents then say nothing about the rest.
-    fn of(survey: &'c Survey<'c>, relay: Relay) -> Option<Self> {
-        let case = survey.case(relay);
+    fn of(context: &'c Context<'c>, relay: RelayArmature) -> Option<Self> {
+        let case = context.case(relay);
         if !case.contacts.tripped.is_empty() {
             return None;
         }
-        let parts = survey.installation().parts();
+        let parts = context.installation().parts();
         let without = parts.filter_map(|(id, part)| {
             let Kind::Overcurrent(overcurrent) = &part.kind else {
                 return None;
@@ -214,7 +219,7 @@ impl<'c> Case<'c> {
             let open = State::default()
                 .with_relay(relay)
                 .with_open(PartSet::EMPTY.with(id));
-            let solution = survey.circuit.solve(&open, &case.contacts);
+            let solution = context.circuit.solve(&open, &case.contacts);
             Some((id, overcurrent, solution))
         });
         Some(Self {
@@ -238,14 +243,14 @@ impl<'c> Case<'c> {
 }
 
 /// Each conductor against what flows in it, in either position of the relay, and what protects it.
-fn conductors(survey: &Survey<'_>) -> Vec<Finding> {
-    let installation = survey.installation();
+fn conductors(context: &Context<'_>) -> Vec<Finding> {
+    let installation = context.installation();
     let cases: Vec<Case<'_>> = POSITIONS
         .into_iter()
-        .filter_map(|relay| Case::of(survey, relay))
+        .filter_map(|relay| Case::of(context, relay))
         .collect();
     let motor_at = |terminal: TerminalId| {
-        survey.wires.joined(terminal).into_iter().any(|terminal| {
+        context.wires.joined(terminal).into_iter().any(|terminal| {
             let (part, _) = installation.terminal(terminal);
             matches!(installation.part(part).kind, Kind::Motor(_))
         })
@@ -255,7 +260,7 @@ fn conductors(survey: &Survey<'_>) -> Vec<Finding> {
         let ampacity = conductor.gauge.ampacity_a();
         let currents = cases.iter().map(|case| case.solution.current_a(id));
         let carried = currents.fold(0.0, f64::max);
-        let words = survey.words(id);
+        let words = context.words(id);
         let size = conductor.gauge.number();
         if carried > ampacity {
             findings.push(Finding {
@@ -277,7 +282,7 @@ fn conductors(survey: &Survey<'_>) -> Vec<Finding> {
         let Some((protection, overcurrent)) = largest else {
             continue;
         };
-        let (allowed, source) = if motor_at(conductor.ends[0]) || motor_at(conductor.ends[1]) {
+        let (allowed, source) = if conductor.ends.into_iter().any(motor_at) {
             (ampacity * MOTOR_CIRCUIT_MULTIPLE, MOTOR_CIRCUIT_SOURCE)
         } else {
             (ampacity, Gauge::AMPACITY_SOURCE)
@@ -289,7 +294,7 @@ fn conductors(survey: &Survey<'_>) -> Vec<Finding> {
                 places: vec![protection, id],
                 what: format!(
                     "{} of {} A protects {words}, {size} AWG, good for {ampacity:.0} A",
-                    survey.words(protection),
+                    context.words(protection),
                     overcurrent.rating_a
                 ),
                 why: format!(

@@ -1,9 +1,9 @@
 //! Rules about the voltage that the control and each load get.
 
+use super::context::{Context, conductors_of};
 use super::finding::{Finding, Rule, Severity};
-use super::survey::{Survey, conductors_of};
 use hysteron_installation::load::Supplied;
-use hysteron_installation::part::Control;
+use hysteron_installation::part::ControlPart;
 use hysteron_installation::settle::Settled;
 use hysteron_installation::terminal::{PartId, Role, TerminalId};
 
@@ -13,29 +13,31 @@ const DROP_FRACTION: f64 = 0.05;
 /// A tap or a plate within this of the voltage it gets is the right one, as a fraction.
 const RIGHT_WITHIN: f64 = 0.1;
 
-pub(super) fn findings(survey: &Survey<'_>) -> Vec<Finding> {
-    if survey.is_shorted() {
+pub(super) fn findings(context: &Context<'_>) -> Vec<Finding> {
+    if context.is_shorted() {
         return Vec::new();
     }
-    let mut findings: Vec<Finding> = power_input(survey).into_iter().collect();
-    for (id, one, other, rated_v) in survey.installation().loads() {
-        findings.extend(load(survey, id, (one, other), rated_v));
+    let mut findings: Vec<Finding> = power_input(context).into_iter().collect();
+    for rated in context.installation().loads() {
+        for &pair in &rated.across {
+            findings.extend(load(context, rated.part, pair, rated.rated_v));
+        }
     }
-    for case in survey.cases() {
-        findings.extend(chatter(survey, case));
+    for case in context.cases() {
+        findings.extend(chatter(context, case));
     }
     findings.dedup();
     findings
 }
 
-fn chatter(survey: &Survey<'_>, case: &Settled<'_>) -> Option<Finding> {
+fn chatter(context: &Context<'_>, case: &Settled<'_>) -> Option<Finding> {
     let restless: Vec<PartId> = case.chattering.iter().collect();
-    let conductors = restless.iter().flat_map(|&id| conductors_of(survey, id));
+    let conductors = restless.iter().flat_map(|&id| conductors_of(context, id));
     (!restless.is_empty()).then(|| Finding {
         rule: Rule::Chatters,
         severity: Severity::Error,
         places: restless.iter().copied().chain(conductors).collect(),
-        what: format!("{} cannot come to rest", survey.list(&restless)),
+        what: format!("{} cannot come to rest", context.list(&restless)),
         why: "it closes, takes away the voltage it closed on by doing so, and opens again, until \
               its contacts burn"
             .to_owned(),
@@ -45,11 +47,11 @@ fn chatter(survey: &Survey<'_>, case: &Settled<'_>) -> Option<Finding> {
     })
 }
 
-fn power_input(survey: &Survey<'_>) -> Option<Finding> {
-    let installation = survey.installation();
+fn power_input(context: &Context<'_>) -> Option<Finding> {
+    let installation = context.installation();
     let (id, control) = installation.control()?;
     let part = installation.part(id);
-    let solution = &survey.released.solution;
+    let solution = &context.released.solution;
     let fraction = solution.fraction(id);
     let common = part.terminal(Role::PowerCommon)?;
     let wired: Vec<(TerminalId, f64)> = control
@@ -57,17 +59,17 @@ fn power_input(survey: &Survey<'_>) -> Option<Finding> {
         .iter()
         .filter_map(|tap| Some((part.terminal(tap.role())?, tap.rated_v())))
         .filter(|&(terminal, _)| {
-            let joined = survey.wires.joined(terminal);
+            let joined = context.wires.joined(terminal);
             joined.iter().any(|&other| other != terminal)
         })
         .collect();
     if let [(_, _), (_, _), ..] = wired.as_slice() {
         let terminals: Vec<TerminalId> = wired.iter().map(|&(terminal, _)| terminal).collect();
         return Some(wrong_tap(
-            survey,
+            context,
             id,
             Severity::Danger,
-            format!("{} are both wired", survey.names(&terminals)),
+            format!("{} are both wired", context.names(&terminals)),
             "the power input takes one feed, between one tap and the common: a second one feeds \
              back through the winding"
                 .to_owned(),
@@ -77,7 +79,7 @@ fn power_input(survey: &Survey<'_>) -> Option<Finding> {
     }
     let &[(terminal, rated_v)] = wired.as_slice() else {
         return Some(unpowered(
-            survey,
+            context,
             id,
             "no tap of its power input is wired".to_owned(),
         ));
@@ -87,12 +89,12 @@ fn power_input(survey: &Survey<'_>) -> Option<Finding> {
         let shown = solution.meter_v(terminal, common);
         let what = format!(
             "{shown:.0} V between {} and {}",
-            survey.name(terminal),
-            survey.name(common)
+            context.name(terminal),
+            context.name(common)
         );
-        let mut finding = unpowered(survey, id, what);
+        let mut finding = unpowered(context, id, what);
         for end in [terminal, common] {
-            finding.places.extend(survey.feed(end, |_| true));
+            finding.places.extend(context.feed(end, |_| true));
         }
         return Some(finding);
     }
@@ -116,12 +118,12 @@ fn power_input(survey: &Survey<'_>) -> Option<Finding> {
         |better| format!("move the conductor to {}.{better}", part.name),
     );
     Some(wrong_tap(
-        survey,
+        context,
         id,
         severity,
         format!(
             "{} gets {got_v:.0} V; it is made for {rated_v:.0} V",
-            survey.name(terminal)
+            context.name(terminal)
         ),
         why.to_owned(),
         remedy,
@@ -129,7 +131,7 @@ fn power_input(survey: &Survey<'_>) -> Option<Finding> {
     ))
 }
 
-fn better_tap(control: &Control, wired_v: f64, got_v: f64) -> Option<Role> {
+fn better_tap(control: &ControlPart, wired_v: f64, got_v: f64) -> Option<Role> {
     control
         .taps
         .iter()
@@ -144,7 +146,7 @@ fn better_tap(control: &Control, wired_v: f64, got_v: f64) -> Option<Role> {
 }
 
 fn wrong_tap(
-    survey: &Survey<'_>,
+    context: &Context<'_>,
     control: PartId,
     severity: Severity,
     what: String,
@@ -154,7 +156,7 @@ fn wrong_tap(
 ) -> Finding {
     let mut places: Vec<PartId> = terminals
         .iter()
-        .flat_map(|&terminal| survey.installation().conductors_at(terminal))
+        .flat_map(|&terminal| context.installation().conductors_at(terminal))
         .collect();
     places.push(control);
     Finding {
@@ -167,12 +169,12 @@ fn wrong_tap(
     }
 }
 
-fn unpowered(survey: &Survey<'_>, control: PartId, what: String) -> Finding {
+fn unpowered(context: &Context<'_>, control: PartId, what: String) -> Finding {
     Finding {
         rule: Rule::ControlUnpowered,
         severity: Severity::Error,
         places: vec![control],
-        what: format!("{} gets no power: {what}", survey.words(control)),
+        what: format!("{} gets no power: {what}", context.words(control)),
         why: "the relay stays released, and whatever the normally closed contact feeds stays on"
             .to_owned(),
         remedy: "feed the tap for this supply from the hot conductor, and the common from the \
@@ -181,29 +183,27 @@ fn unpowered(survey: &Survey<'_>, control: PartId, what: String) -> Finding {
     }
 }
 
+/// A load by what it gets across two of the terminals that its voltage stands between.
 fn load(
-    survey: &Survey<'_>,
+    context: &Context<'_>,
     id: PartId,
     ends: (TerminalId, TerminalId),
     rated_v: f64,
 ) -> Option<Finding> {
-    let words = survey.words(id);
-    let solutions = survey.cases().map(|case| &case.solution);
-    let best = solutions
-        .iter()
-        .max_by(|one, other| one.fraction(id).total_cmp(&other.fraction(id)))?;
-    let got_v = best.fraction(id) * rated_v;
-    let (one, other) = (survey.name(ends.0), survey.name(ends.1));
-    let driving_v = driving_v(survey, ends);
-    let supplied = survey
-        .installation()
-        .part(id)
-        .kind
-        .supplied(best.fraction(id));
+    let words = context.words(id);
+    let fraction = context
+        .cases()
+        .into_iter()
+        .map(|case| case.solution.between_v(ends.0, ends.1).norm() / rated_v)
+        .max_by(f64::total_cmp)?;
+    let got_v = fraction * rated_v;
+    let (one, other) = (context.name(ends.0), context.name(ends.1));
+    let driving_v = driving_v(context, ends);
+    let supplied = context.installation().part(id).kind.supplied(fraction);
     let finding = |rule, severity, what, why: &str, remedy: &str| {
         let mut places = vec![id];
         for end in [ends.0, ends.1] {
-            places.extend(survey.feed(end, |_| true));
+            places.extend(context.feed(end, |_| true));
         }
         Some(Finding {
             rule,
@@ -262,7 +262,7 @@ fn load(
             "use larger or shorter conductors",
         ),
         (Supplied::Off, None)
-            if reaches_a_source(survey, ends.0) && reaches_a_source(survey, ends.1) =>
+            if reaches_a_source(context, ends.0) && reaches_a_source(context, ends.1) =>
         {
             finding(
                 Rule::NoVoltageAcross,
@@ -284,28 +284,28 @@ fn load(
     }
 }
 
-fn reaches_a_source(survey: &Survey<'_>, end: TerminalId) -> bool {
-    survey.closed.iter().any(|(_, graph)| {
+fn reaches_a_source(context: &Context<'_>, end: TerminalId) -> bool {
+    context.closed.iter().any(|(_, graph)| {
         let joined = graph.joined(end);
-        let mut sources = survey.sources.iter();
+        let mut sources = context.sources.iter();
         sources.any(|source| joined.contains(&source.terminal))
     })
 }
 
 /// The voltage of the points of supply that metal brings the two ends to, with no load there;
 /// absent when an end is brought to none in any position.
-fn driving_v(survey: &Survey<'_>, ends: (TerminalId, TerminalId)) -> Option<f64> {
-    survey
+fn driving_v(context: &Context<'_>, ends: (TerminalId, TerminalId)) -> Option<f64> {
+    context
         .closed
         .iter()
         .filter_map(|(_, graph)| {
             let of = |end: TerminalId| {
                 let joined = graph.joined(end);
-                survey
+                context
                     .sources
                     .iter()
                     .find(|source| joined.contains(&source.terminal))
-                    .map(|source| survey.released.solution.to_earth_v(source.terminal))
+                    .map(|source| context.released.solution.to_earth_v(source.terminal))
             };
             Some((of(ends.0)? - of(ends.1)?).norm())
         })

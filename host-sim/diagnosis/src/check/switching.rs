@@ -1,27 +1,27 @@
 //! Rules about what a contact breaks, and what it leaves live.
 
+use super::context::{Context, POSITIONS, conductors_of, does_the_work, works};
 use super::finding::{Finding, Rule, Severity};
-use super::survey::{POSITIONS, Survey, conductors_of, does_the_work, works};
 use hysteron_installation::circuit::Solution;
 use hysteron_installation::graph::Graph;
 use hysteron_installation::load::Duty;
 use hysteron_installation::part::{Actuator, Device, Kind, Poles};
-use hysteron_installation::state::{Relay, State};
+use hysteron_installation::state::{RelayArmature, State};
 use hysteron_installation::terminal::{PartId, Role, TerminalId};
 
 /// More than this to ground is live, in volts.
 const LIVE_V: f64 = 50.0;
 
-pub(super) fn findings(survey: &Survey<'_>) -> Vec<Finding> {
-    if survey.is_shorted() {
+pub(super) fn findings(context: &Context<'_>) -> Vec<Finding> {
+    if context.is_shorted() {
         return Vec::new();
     }
-    let mut findings = ruled(survey);
-    findings.extend(fans_apart(survey));
-    for (id, part) in survey.installation().parts() {
+    let mut findings = ruled(context);
+    findings.extend(fans_apart(context));
+    for (id, part) in context.installation().parts() {
         let words = match &part.kind {
             Kind::Control(_) => "the relay".to_owned(),
-            Kind::Device(_) | Kind::Overcurrent(_) | Kind::Contactor(_) => survey.words(id),
+            Kind::Device(_) | Kind::Overcurrent(_) | Kind::Contactor(_) => context.words(id),
             Kind::Supply(_)
             | Kind::Transformer(_)
             | Kind::Conductor(_)
@@ -30,17 +30,17 @@ pub(super) fn findings(survey: &Survey<'_>) -> Vec<Finding> {
             | Kind::Heater(_)
             | Kind::Lamp(_) => continue,
         };
-        findings.extend(left_live(survey, id, &words));
+        findings.extend(left_live(context, id, &words));
         if let Kind::Device(device) = &part.kind {
-            findings.extend(idle(survey, id, device));
+            findings.extend(idle(context, id, device));
         }
     }
     findings
 }
 
 /// Loads that the control should rule, and does not.
-fn ruled(survey: &Survey<'_>) -> Vec<Finding> {
-    let installation = survey.installation();
+fn ruled(context: &Context<'_>) -> Vec<Finding> {
+    let installation = context.installation();
     if installation.control().is_none() {
         return Vec::new();
     }
@@ -50,13 +50,13 @@ fn ruled(survey: &Survey<'_>) -> Vec<Finding> {
         if !work && !matches!(part.kind, Kind::Motor(_)) {
             continue;
         }
-        let [off, on] = survey.cases().map(|case| works(&case.solution, id));
-        let words = survey.words(id);
+        let [off, on] = context.cases().map(|case| works(&case.solution, id));
+        let words = context.words(id);
         if off && !on {
             findings.push(Finding {
                 rule: Rule::RunsWhenSatisfied,
                 severity: Severity::Error,
-                places: contact_conductors(survey, Role::NormallyClosed, id),
+                places: contact_conductors(context, Role::NormallyClosed, id),
                 what: format!(
                     "{words} works while the relay is released and rests while it is energised"
                 ),
@@ -68,14 +68,14 @@ fn ruled(survey: &Survey<'_>) -> Vec<Finding> {
                     .to_owned(),
             });
         }
-        if work && off && on && !follows_pressure(survey, id) {
-            let feed = live_feed(survey, id);
+        if work && off && on && !follows_pressure(context, id) {
+            let feed = live_feed(context, id);
             findings.push(Finding {
                 rule: Rule::NotSwitched,
                 severity: Severity::Error,
                 what: format!(
                     "{words} works whether the relay is energised or released, fed through {}",
-                    survey.list(&feed)
+                    context.list(&feed)
                 ),
                 places: feed.into_iter().chain([id]).collect(),
                 why: "the control has no say over it: it runs until something else stops it"
@@ -89,9 +89,9 @@ fn ruled(survey: &Survey<'_>) -> Vec<Finding> {
 }
 
 /// Condenser fans that do not go with the one compressor there is.
-fn fans_apart(survey: &Survey<'_>) -> Vec<Finding> {
+fn fans_apart(context: &Context<'_>) -> Vec<Finding> {
     let of_duty = |wanted: Duty| -> Vec<PartId> {
-        survey
+        context
             .installation()
             .parts()
             .filter(|(_, part)| matches!(&part.kind, Kind::Motor(motor) if motor.duty == wanted))
@@ -103,22 +103,22 @@ fn fans_apart(survey: &Survey<'_>) -> Vec<Finding> {
     };
     let mut findings = Vec::new();
     for fan in of_duty(Duty::CondenserFan) {
-        let apart = survey
+        let apart = context
             .cases()
             .into_iter()
             .find(|case| works(&case.solution, fan) != works(&case.solution, compressor));
         let Some(case) = apart else { continue };
-        let (fan_words, compressor_words) = (survey.words(fan), survey.words(compressor));
+        let (fan_words, compressor_words) = (context.words(fan), context.words(compressor));
         let (feed, what, why) = if works(&case.solution, compressor) {
             (
-                conductors_of(survey, fan),
+                conductors_of(context, fan),
                 format!("{fan_words} rests while {compressor_words} runs"),
                 "without air over the condenser the pressure rises until the high-pressure \
                  control opens",
             )
         } else {
             (
-                live_feed(survey, fan),
+                live_feed(context, fan),
                 format!("{fan_words} runs while {compressor_words} rests"),
                 "it wastes power, and usually means that the fan is wired past the contact",
             )
@@ -138,27 +138,27 @@ fn fans_apart(survey: &Survey<'_>) -> Vec<Finding> {
 }
 
 /// The conductors that bring a leg to the load with the relay released.
-fn live_feed(survey: &Survey<'_>, load: PartId) -> Vec<PartId> {
-    let part = survey.installation().part(load);
-    let ends = part
+fn live_feed(context: &Context<'_>, load: PartId) -> Vec<PartId> {
+    let part = context.installation().part(load);
+    let roles = part
         .kind
-        .load()
-        .map_or_else(Vec::new, |(one, other, _)| vec![one, other]);
-    let ends: Vec<TerminalId> = ends
-        .into_iter()
-        .filter_map(|role| part.terminal(role))
+        .connection()
+        .map_or(&[][..], |connection| connection.terminals);
+    let ends: Vec<TerminalId> = roles
+        .iter()
+        .filter_map(|&role| part.terminal(role))
         .collect();
-    let to_earth_v = |&end: &TerminalId| survey.released.solution.meter_to_earth_v(end);
+    let to_earth_v = |&end: &TerminalId| context.released.solution.meter_to_earth_v(end);
     let highest_v = ends.iter().map(to_earth_v).fold(0.0, f64::max);
     // The other end of a load on two legs is one as well; a neutral or a grounded secondary is not.
     ends.into_iter()
         .filter(|end| to_earth_v(end) >= highest_v / 2.0)
-        .flat_map(|end| survey.feed(end, |contacts| contacts.relay == Relay::Released))
+        .flat_map(|end| context.feed(end, |contacts| contacts.relay == RelayArmature::Released))
         .collect()
 }
 
-fn contact_conductors(survey: &Survey<'_>, contact: Role, load: PartId) -> Vec<PartId> {
-    let installation = survey.installation();
+fn contact_conductors(context: &Context<'_>, contact: Role, load: PartId) -> Vec<PartId> {
+    let installation = context.installation();
     let terminal = installation
         .control()
         .and_then(|(id, _)| installation.part(id).terminal(contact));
@@ -170,11 +170,11 @@ fn contact_conductors(survey: &Survey<'_>, contact: Role, load: PartId) -> Vec<P
 }
 
 /// Whether a low-pressure control stops the load, so that a valve can rule it by pump-down.
-fn follows_pressure(survey: &Survey<'_>, load: PartId) -> bool {
-    let kind = &survey.installation().part(load).kind;
+fn follows_pressure(context: &Context<'_>, load: PartId) -> bool {
+    let kind = &context.installation().part(load).kind;
     let is_valve = matches!(kind, Kind::Valve(_));
     !is_valve
-        && survey.installation().parts().any(|(id, part)| {
+        && context.installation().parts().any(|(id, part)| {
             let low_pressure = matches!(
                 part.kind,
                 Kind::Device(Device {
@@ -182,27 +182,27 @@ fn follows_pressure(survey: &Survey<'_>, load: PartId) -> bool {
                     ..
                 })
             );
-            let valve = survey
+            let valve = context
                 .installation()
                 .parts()
                 .any(|(_, part)| matches!(part.kind, Kind::Valve(_)));
-            low_pressure && valve && !works(&survey.opened(id, Relay::Released), load)
+            low_pressure && valve && !works(&context.opened(id, RelayArmature::Released), load)
         })
 }
 
 /// Loads that stop when a contact opens, and stay live to ground.
-fn left_live(survey: &Survey<'_>, contact: PartId, contact_words: &str) -> Option<Finding> {
-    let installation = survey.installation();
+fn left_live(context: &Context<'_>, contact: PartId, contact_words: &str) -> Option<Finding> {
+    let installation = context.installation();
     let mut loads: Vec<PartId> = Vec::new();
     let (mut around, mut neutral) = (Vec::new(), false);
     for relay in POSITIONS {
-        let open = survey.opened(contact, relay);
-        let resting = live_at_rest(survey, relay, &open);
+        let open = context.opened(contact, relay);
+        let resting = live_at_rest(context, relay, &open);
         if resting.is_empty() {
             continue;
         }
-        neutral |= grounded_side(survey, contact, &survey.case(relay).solution);
-        around.extend(led_around(survey, (contact, relay), &resting, &open));
+        neutral |= grounded_side(context, contact, &context.case(relay).solution);
+        around.extend(led_around(context, (contact, relay), &resting, &open));
         loads.extend(resting);
     }
     loads.sort_unstable();
@@ -210,12 +210,12 @@ fn left_live(survey: &Survey<'_>, contact: PartId, contact_words: &str) -> Optio
     if loads.is_empty() {
         return None;
     }
-    let names = survey.list(&loads);
+    let names = context.list(&loads);
     let part = installation.part(contact);
     if neutral {
         let protection = matches!(part.kind, Kind::Overcurrent(_));
         let mut places = vec![contact];
-        places.extend(conductors_of(survey, contact));
+        places.extend(conductors_of(context, contact));
         return Some(Finding {
             rule: if protection {
                 Rule::ProtectionInNeutral
@@ -233,20 +233,26 @@ fn left_live(survey: &Survey<'_>, contact: PartId, contact_words: &str) -> Optio
         });
     }
     let mut places = vec![contact];
-    let (severity, remark) = if part.poles().len() > 1 {
+    let (severity, remark) = match part.kind.poles() {
+        Some(Poles::Two) => (
+            Severity::Error,
+            "it is made to break both legs, and one is led around it",
+        ),
+        Some(Poles::Three) => (
+            Severity::Error,
+            "it is made to break all three legs, and one is led around it",
+        ),
+        // The relay of a control changes over with a single pole.
+        Some(Poles::One) | None => (
+            Severity::Note,
+            "common practice with a single-pole contact, and dangerous to forget",
+        ),
+    };
+    if severity == Severity::Error {
         around.sort_unstable();
         around.dedup();
         places.extend(around);
-        (
-            Severity::Error,
-            "it is made to break both legs, and one is led around it",
-        )
-    } else {
-        (
-            Severity::Note,
-            "common practice with a single-pole contact, and dangerous to forget",
-        )
-    };
+    }
     Some(Finding {
         rule: Rule::LiveWhenOff,
         severity,
@@ -260,29 +266,31 @@ fn left_live(survey: &Survey<'_>, contact: PartId, contact_words: &str) -> Optio
 }
 
 /// What works while the relay stands so, rests once a contact opens, and is live to ground all the same.
-fn live_at_rest(survey: &Survey<'_>, relay: Relay, open: &Solution<'_>) -> Vec<PartId> {
-    let installation = survey.installation();
-    let closed = &survey.case(relay).solution;
+fn live_at_rest(context: &Context<'_>, relay: RelayArmature, open: &Solution<'_>) -> Vec<PartId> {
+    let installation = context.installation();
+    let closed = &context.case(relay).solution;
     let live = |end: TerminalId| open.meter_to_earth_v(end) > LIVE_V;
     installation
         .loads()
-        .filter(|&(id, one, other, _)| {
-            works(closed, id) && !works(open, id) && (live(one) || live(other))
+        .filter(|load| {
+            works(closed, load.part)
+                && !works(open, load.part)
+                && load.terminals.iter().copied().any(live)
         })
-        .map(|(id, ..)| id)
+        .map(|load| load.part)
         .collect()
 }
 
 /// The conductors that keep the ends of loads live while a contact is open.
 fn led_around(
-    survey: &Survey<'_>,
-    (contact, relay): (PartId, Relay),
+    context: &Context<'_>,
+    (contact, relay): (PartId, RelayArmature),
     loads: &[PartId],
     open: &Solution<'_>,
 ) -> Vec<PartId> {
-    let installation = survey.installation();
+    let installation = context.installation();
     let others = |part: PartId| part != contact;
-    let contacts = &survey.case(relay).contacts;
+    let contacts = &context.case(relay).contacts;
     let graph = Graph::of(installation, &State::default(), contacts, others);
     let mut places = Vec::new();
     for &load in loads {
@@ -290,7 +298,7 @@ fn led_around(
             if open.meter_to_earth_v(end) < LIVE_V {
                 continue;
             }
-            let path = survey
+            let path = context
                 .sources
                 .iter()
                 .find_map(|source| graph.path(source.terminal, end));
@@ -305,13 +313,16 @@ fn led_around(
 }
 
 /// Whether the poles of a contact lie in the grounded conductor: metal joins them to a neutral.
-fn grounded_side(survey: &Survey<'_>, contact: PartId, closed: &Solution<'_>) -> bool {
-    let part = survey.installation().part(contact);
+fn grounded_side(context: &Context<'_>, contact: PartId, closed: &Solution<'_>) -> bool {
+    let part = context.installation().part(contact);
     let poles: Vec<TerminalId> = match &part.kind {
         Kind::Control(_) => part.terminal(Role::RelayCommon).into_iter().collect(),
-        Kind::Device(Device { poles, .. }) if *poles == Poles::Two => return false,
-        Kind::Device(_)
-        | Kind::Overcurrent(_)
+        Kind::Device(device) => match device.poles {
+            Poles::One => part.poles().map(|sides| sides.line).collect(),
+            // The grounded conductor may be opened together with all others.
+            Poles::Two | Poles::Three => return false,
+        },
+        Kind::Overcurrent(_)
         | Kind::Supply(_)
         | Kind::Transformer(_)
         | Kind::Conductor(_)
@@ -319,7 +330,7 @@ fn grounded_side(survey: &Survey<'_>, contact: PartId, closed: &Solution<'_>) ->
         | Kind::Motor(_)
         | Kind::Valve(_)
         | Kind::Heater(_)
-        | Kind::Lamp(_) => part.poles().into_iter().map(|(line, _)| line).collect(),
+        | Kind::Lamp(_) => part.poles().map(|sides| sides.line).collect(),
     };
     poles
         .into_iter()
@@ -327,17 +338,17 @@ fn grounded_side(survey: &Survey<'_>, contact: PartId, closed: &Solution<'_>) ->
 }
 
 /// A limit, pressure control or switch whose opening stops nothing.
-fn idle(survey: &Survey<'_>, id: PartId, device: &Device) -> Option<Finding> {
+fn idle(context: &Context<'_>, id: PartId, device: &Device) -> Option<Finding> {
     let stops = POSITIONS.into_iter().any(|relay| {
-        let closed = &survey.case(relay).solution;
-        let open = survey.opened(id, relay);
-        let mut loads = survey.installation().loads();
-        loads.any(|(load, ..)| works(closed, load) && !works(&open, load))
+        let closed = &context.case(relay).solution;
+        let open = context.opened(id, relay);
+        let mut loads = context.installation().loads();
+        loads.any(|load| works(closed, load.part) && !works(&open, load.part))
     });
-    let anything_works = survey
+    let anything_works = context
         .installation()
         .loads()
-        .any(|(load, ..)| survey.ever_works(load));
+        .any(|load| context.ever_works(load.part));
     if stops || !anything_works {
         return None;
     }
@@ -346,12 +357,12 @@ fn idle(survey: &Survey<'_>, id: PartId, device: &Device) -> Option<Finding> {
         Actuator::LowPressure | Actuator::Switch | Actuator::Door => Severity::Error,
     };
     let mut places = vec![id];
-    places.extend(conductors_of(survey, id));
+    places.extend(conductors_of(context, id));
     Some(Finding {
         rule: Rule::OutOfCircuit,
         severity,
         places,
-        what: format!("{} can open and no load stops", survey.words(id)),
+        what: format!("{} can open and no load stops", context.words(id)),
         why: "it protects or switches nothing".to_owned(),
         remedy: "put its contact in series with the load that it should stop".to_owned(),
     })

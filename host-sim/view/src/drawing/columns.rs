@@ -39,7 +39,7 @@ impl Place {
     }
 }
 
-struct Search<'s> {
+struct Placing<'s> {
     schematic: &'s Schematic,
     places: Vec<Option<Place>>,
 }
@@ -47,21 +47,21 @@ struct Search<'s> {
 impl Columns {
     /// Columns for all nets of a schematic.
     pub fn of(schematic: &Schematic) -> Self {
-        let mut search = Search {
+        let mut placing = Placing {
             schematic,
             places: vec![None; schematic.nets.len()],
         };
-        search.place_rails();
-        search.place_secondaries();
-        search.place_the_rest();
+        placing.place_rails();
+        placing.place_secondaries();
+        placing.place_the_rest();
         let depth = |place: fn(Place) -> Option<usize>| {
-            let depths = search.places.iter().flatten();
+            let depths = placing.places.iter().flatten();
             depths.filter_map(|&at| place(at)).max()
         };
         let lefts = depth(left).map_or(1, |deepest| deepest + 1);
         let rights = depth(right).map_or(1, |deepest| deepest + 1);
         let channels = lefts + rights;
-        let channel_of = search
+        let channel_of = placing
             .places
             .iter()
             .map(|place| match place {
@@ -111,7 +111,7 @@ fn right(place: Place) -> Option<usize> {
     }
 }
 
-impl Search<'_> {
+impl Placing<'_> {
     fn place_rails(&mut self) {
         let supplies = || self.schematic.symbols.iter().filter(is(Shape::Supply));
         let legs: Vec<(NetId, Place)> = supplies().flat_map(rails).collect();

@@ -5,8 +5,9 @@ use nalgebra::Complex;
 use super::schematic::{Net, Port, Schematic, Shape, Symbol};
 use hysteron_installation::Installation;
 use hysteron_installation::circuit::Solution;
+use hysteron_installation::element::{Element, Node};
 use hysteron_installation::fault::{RelayContact, Trouble};
-use hysteron_installation::network::{Element, Node, OPEN_OHM};
+use hysteron_installation::network::OPEN_OHM;
 use hysteron_installation::terminal::TerminalId;
 
 /// More than this between a net and ground, as a meter shows it, makes the net live, in volts.
@@ -121,25 +122,7 @@ impl<'a> Flow<'a> {
             });
         own.map(|branch| {
             let amps = solution.solved().branch_a(branch);
-            let share = |node: Node, amps: Complex<f64>| {
-                if node == at { amps } else { Complex::ZERO }
-            };
-            match branch.element {
-                Element::Impedance { a, b, .. } => share(a, -amps) + share(b, amps),
-                Element::Capacitance { .. } => Complex::ZERO,
-                Element::Source { node, .. } => share(node, amps),
-                Element::Coupling {
-                    primary: [p1, p2],
-                    secondary: [s1, s2],
-                    ratio,
-                    ..
-                } => {
-                    share(s1, amps)
-                        + share(s2, -amps)
-                        + share(p1, -amps * ratio)
-                        + share(p2, amps * ratio)
-                }
-            }
+            branch.element.out_of_a(at, amps)
         })
         .sum()
     }

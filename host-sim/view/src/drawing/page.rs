@@ -10,7 +10,7 @@ use super::legend;
 use super::marks::{class, text, wire, wrapped};
 use super::rail::PortAt;
 use super::schematic::{NetId, Port, Schematic, Shape, Symbol};
-use super::symbols::{self, HALF_HEIGHT, Standing, UNDER_Y, Work, half_width};
+use super::symbols::{self, Activity, Appearance, HALF_HEIGHT, UNDER_Y, half_width};
 use hysteron_installation::Installation;
 use hysteron_installation::fault::RelayContact;
 
@@ -167,12 +167,12 @@ impl Page<'_> {
         let symbol = &self.schematic.symbols[figure.symbol];
         let part = self.installation.part(symbol.part);
         let (x, y) = figure.centre;
-        let standing = Standing {
+        let appearance = Appearance {
             position: self.flow.position(symbol),
-            work: if words::works(part, self.flow, symbol) {
-                Work::Works
+            activity: if words::works(part, self.flow, symbol) {
+                Activity::Works
             } else {
-                Work::Rests
+                Activity::Rests
             },
         };
         let half = half_width(symbol.shape);
@@ -183,7 +183,7 @@ impl Page<'_> {
                 title { (self.installation.part_words(symbol.part)) ": " (lines.join(", ")) }
                 rect class="d-area" x=(x - half) y=(y - HALF_HEIGHT)
                     width=(2 * half) height=(HALF_HEIGHT + UNDER_Y) {}
-                g transform={ "translate(" (x) " " (y) ")" } { (symbols::symbol(symbol, standing)) }
+                g transform={ "translate(" (x) " " (y) ")" } { (symbols::symbol(symbol, appearance)) }
                 @for (index, line) in figure.lines.iter().enumerate() {
                     (text(line_class(line.tells), "middle", (x, first_line + LINE * count(index)), &line.text))
                 }

@@ -9,7 +9,7 @@ use hysteron_installation::conductor::Sort;
 use hysteron_installation::fault::{RelayContact, Trouble};
 use hysteron_installation::load::Duty;
 use hysteron_installation::part::{Actuator, Kind, Part, Poles, Protection};
-use hysteron_installation::terminal::{PartId, Role, TerminalId};
+use hysteron_installation::terminal::{Ordinal, PartId, Pole, Role, TerminalId};
 
 /// A net, by its place in [`Schematic::nets`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -107,11 +107,12 @@ pub struct Symbol {
     pub shape: Shape,
     /// Which element of the part carries its current; all of them where absent.
     pub branch: Option<Role>,
-    /// Which pole it is, where there are two.
-    pub pole: Option<u8>,
-    /// The two ends.
+    /// Which pole it is, where there are several.
+    pub pole: Option<Ordinal>,
+    /// The two ends of its rung.
     pub ends: [Port; 2],
-    /// What is joined from below: a frame, a ground bar, a neutral between two legs.
+    /// What is joined from below: a frame, a ground bar, a neutral between two legs, any
+    /// terminal beyond the second.
     pub under: Vec<Port>,
 }
 
@@ -263,37 +264,36 @@ fn circuits(id: PartId, part: &Part, net_of: &[Option<NetId>]) -> Vec<Symbol> {
                 .collect(),
         })
     };
-    let poles = |shape, poles: Poles| match poles {
-        Poles::One => vec![symbol(
-            shape,
-            Some(Role::Line1),
-            None,
-            (Role::Line, Role::Load),
-            &[],
-        )],
-        Poles::Two => vec![
-            symbol(
-                shape,
-                Some(Role::Line1),
-                Some(1),
-                (Role::Line1, Role::Load1),
-                &[],
-            ),
-            symbol(
-                shape,
-                Some(Role::Line2),
-                Some(2),
-                (Role::Line2, Role::Load2),
-                &[],
-            ),
-        ],
+    let poles = |shape| {
+        let poles = part.kind.poles().map_or(&[][..], Poles::each);
+        let pole = |&pole: &Pole| {
+            let line = Role::Line(pole);
+            let number = match pole {
+                Pole::Only => None,
+                Pole::Nth(number) => Some(number),
+            };
+            symbol(shape, Some(line), number, (line, Role::Load(pole)), &[])
+        };
+        poles.iter().map(pole).collect::<Vec<_>>()
     };
+    // A rung has two ends: a third terminal is joined from below.
     let load = |shape| {
-        let ends = (Role::Line1, Role::Line2);
-        vec![symbol(shape, Some(Role::Line1), None, ends, &[Role::Frame])]
+        let roles = part
+            .kind
+            .connection()
+            .map_or(&[][..], |connection| connection.terminals);
+        match roles {
+            [] | [_] => Vec::new(),
+            [one, other, further @ ..] => {
+                let mut under = further.to_vec();
+                under.push(Role::Frame);
+                vec![symbol(shape, None, None, (*one, *other), &under)]
+            }
+        }
     };
     let found: Vec<Option<Symbol>> = match &part.kind {
         Kind::Supply(supply) => match supply.service.legs().as_slice() {
+            [] => Vec::new(),
             [(hot, _)] => vec![symbol(
                 Shape::Supply,
                 None,
@@ -301,11 +301,11 @@ fn circuits(id: PartId, part: &Part, net_of: &[Option<NetId>]) -> Vec<Symbol> {
                 (*hot, Role::Neutral),
                 &[Role::Ground],
             )],
-            [(one, _), (other, _), ..] => {
-                let under = [Role::Neutral, Role::Ground];
+            [(one, _), (other, _), further @ ..] => {
+                let mut under: Vec<Role> = further.iter().map(|(role, _)| *role).collect();
+                under.extend([Role::Neutral, Role::Ground]);
                 vec![symbol(Shape::Supply, None, None, (*one, *other), &under)]
             }
-            [] => Vec::new(),
         },
         Kind::Transformer(_) => vec![
             symbol(
@@ -329,9 +329,9 @@ fn circuits(id: PartId, part: &Part, net_of: &[Option<NetId>]) -> Vec<Symbol> {
                 Protection::Fuse => Shape::Fuse,
                 Protection::Breaker => Shape::Breaker,
             };
-            poles(shape, overcurrent.poles)
+            poles(shape)
         }
-        Kind::Device(device) => poles(Shape::Device(device.actuator), device.poles),
+        Kind::Device(device) => poles(Shape::Device(device.actuator)),
         Kind::Control(control) => {
             let taps = control.taps.iter().map(|tap| {
                 let ends = (tap.role(), Role::PowerCommon);
@@ -344,7 +344,7 @@ fn circuits(id: PartId, part: &Part, net_of: &[Option<NetId>]) -> Vec<Symbol> {
             });
             taps.chain(contacts).collect()
         }
-        Kind::Contactor(contactor) => {
+        Kind::Contactor(_) => {
             let coil = symbol(
                 Shape::Coil,
                 Some(Role::Coil1),
@@ -353,7 +353,7 @@ fn circuits(id: PartId, part: &Part, net_of: &[Option<NetId>]) -> Vec<Symbol> {
                 &[],
             );
             let mut all = vec![coil];
-            all.extend(poles(Shape::Pole, contactor.poles));
+            all.extend(poles(Shape::Pole));
             all
         }
         Kind::Motor(motor) => load(Shape::Motor(motor.duty)),

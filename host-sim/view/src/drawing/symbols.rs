@@ -13,6 +13,8 @@ use hysteron_installation::part::Actuator;
 
 /// A symbol reaches as far up from its centre.
 pub const HALF_HEIGHT: i32 = 26;
+/// From the first to the last of several ports below a symbol.
+const UNDER_SPREAD: i32 = 32;
 /// Ports below a symbol are as far down from its centre.
 pub const UNDER_Y: i32 = 27;
 
@@ -29,10 +31,10 @@ pub fn half_width(shape: Shape) -> i32 {
 
 /// How far to the side of its symbol's centre a port below it is.
 pub fn under_x(symbol: &Symbol, index: usize) -> i32 {
-    match (symbol.under.len(), index) {
-        (2.., 0) => -16,
-        (2.., _) => 16,
-        _ => 0,
+    let count = |number: usize| i32::try_from(number).unwrap_or(i32::MAX);
+    match symbol.under.len() {
+        0 | 1 => 0,
+        several => UNDER_SPREAD * count(index) / count(several - 1) - UNDER_SPREAD / 2,
     }
 }
 
@@ -61,16 +63,16 @@ pub fn foot(symbol: &Symbol) -> i32 {
 
 /// How a symbol stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Standing {
+pub struct Appearance {
     /// Whether it conducts, if that is its work.
     pub position: Position,
     /// Whether it does its work, if it is a load.
-    pub work: Work,
+    pub activity: Activity,
 }
 
 /// Whether a load works.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Work {
+pub enum Activity {
     /// It rests, or is no load.
     Rests,
     /// It works.
@@ -78,12 +80,12 @@ pub enum Work {
 }
 
 /// The symbol around its centre.
-pub fn symbol(symbol: &Symbol, standing: Standing) -> Markup {
+pub fn symbol(symbol: &Symbol, appearance: Appearance) -> Markup {
     let half = half_width(symbol.shape);
     let leads = |body: i32| leads(half, body);
-    let body = match standing.work {
-        Work::Works => "d-body d-works",
-        Work::Rests => "d-body",
+    let body = match appearance.activity {
+        Activity::Works => "d-body d-works",
+        Activity::Rests => "d-body",
     };
     let circle = html! { circle class=(body) r="19" {} };
     match symbol.shape {
@@ -97,7 +99,7 @@ pub fn symbol(symbol: &Symbol, standing: Standing) -> Markup {
         },
         Shape::Lamp => html! {
             (leads(19)) (circle) (stroke("M-13-13L13 13M13-13L-13 13"))
-            @if standing.work == Work::Works {
+            @if appearance.activity == Activity::Works {
                 (stroke("M0-22V-26M16-16L19-19M-16-16L-19-19M16 16L19 19M-16 16L-19 19"))
             }
         },
@@ -122,28 +124,28 @@ pub fn symbol(symbol: &Symbol, standing: Standing) -> Markup {
         },
         Shape::Fuse => html! {
             (block("d-body", 22, 8))
-            @match standing.position {
+            @match appearance.position {
                 Position::Closed => (stroke(&format!("M{} 0H{half}", -half))),
                 Position::Open => (stroke(&format!("M{} 0H-8L-4-5M4 5L8 0H{half}", -half))),
             }
         },
-        Shape::Jumper => match standing.position {
+        Shape::Jumper => match appearance.position {
             Position::Closed => html! { path class="d-blade" d="M-24 0C-20-24 20-24 24 0" {} },
             Position::Open => html! { path class="d-absent" d="M-24 0C-20-24 20-24 24 0" {} },
         },
         Shape::BrokenWire => html! { (leads(12)) (stroke("M-6-6L6 6M6-6L-6 6")) },
         Shape::Breaker => html! {
-            (contact(standing.position)) (stroke("M10-4L18 4M18-4L10 4"))
+            (contact(appearance.position)) (stroke("M10-4L18 4M18-4L10 4"))
         },
         Shape::Device(actuator) => html! {
-            (contact(standing.position)) (actuator_mark(actuator, standing.position))
+            (contact(appearance.position)) (actuator_mark(actuator, appearance.position))
         },
         Shape::Relay(RelayContact::NormallyOpen) | Shape::Pole => html! {
-            (contact(standing.position))
-            (link(standing.position, 11)) (actuator_box(11))
+            (contact(appearance.position))
+            (link(appearance.position, 11)) (actuator_box(11))
         },
         Shape::Relay(RelayContact::NormallyClosed) => html! {
-            (leads(14)) (breaking(standing.position)) (actuator_box(-23))
+            (leads(14)) (breaking(appearance.position)) (actuator_box(-23))
         },
     }
 }

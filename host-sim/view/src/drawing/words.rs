@@ -178,8 +178,7 @@ pub fn works(part: &Part, flow: &Flow<'_>, symbol: &Symbol) -> bool {
 fn how(part: &Part, flow: &Flow<'_>, symbol: &Symbol) -> Option<Supplied> {
     let solution = flow.solution()?;
     let supplied = solution.supplied(symbol.part);
-    let broken = part.suffers(Trouble::WindingOpen) || part.suffers(Trouble::WindingShorted);
-    (!broken || supplied == Supplied::Off).then_some(supplied)
+    (!part.is_winding_broken() || supplied == Supplied::Off).then_some(supplied)
 }
 
 fn fares(part: &Part, flow: &Flow<'_>, symbol: &Symbol) -> &'static str {

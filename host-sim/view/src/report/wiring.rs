@@ -62,7 +62,7 @@ fn moments(wiring: &Wiring, timeline: &Timeline) -> Vec<Moment> {
     for edge in timeline.edges() {
         // What is over in a moment has no place in a drawing.
         let _ = conditions.take(edge.at, &edge.edge);
-        let faults: Vec<Fault> = conditions.faults(wiring.duties.control).collect();
+        let faults: Vec<Fault> = conditions.faults(wiring.roles.control).collect();
         if faults == last {
             continue;
         }
@@ -106,9 +106,9 @@ fn tells_most(sound: &Installation, moment: &Moment) -> Option<Situation> {
         let sound = sound.settle(&without.state).solution;
         let faulty = faulty.settle(&with.state).solution;
         let loads = moment.installation.loads();
-        let differing = loads.filter(|(id, ..)| {
-            sound.supplied(*id) != faulty.supplied(*id)
-                || sound.current_a(*id) > 2.0 * faulty.current_a(*id) + 0.01
+        let differing = loads.filter(|load| {
+            sound.supplied(load.part) != faulty.supplied(load.part)
+                || sound.current_a(load.part) > 2.0 * faulty.current_a(load.part) + 0.01
         });
         differing.count()
     };

@@ -1,6 +1,6 @@
 //! How much a measurement is expected to tell.
 
-use super::tolerance::Range;
+use super::tolerance::Interval;
 
 /// What one candidate foresees of a measurement, and its share of all.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -8,7 +8,7 @@ pub struct Forecast {
     /// The share; those of all candidates add up to one.
     pub share: f64,
     /// What the meter may show, every value in it taken as equally likely.
-    pub range: Range,
+    pub range: Interval,
 }
 
 /// The mutual information between the candidates and what the meter will show, in bits.
@@ -54,7 +54,7 @@ mod tests {
     use super::*;
 
     fn forecast(share: f64, lowest: f64, highest: f64) -> Forecast {
-        let range = Range { lowest, highest };
+        let range = Interval { lowest, highest };
         Forecast { share, range }
     }
 

@@ -5,9 +5,9 @@ use std::collections::HashSet;
 use super::foreseen::Foreseen;
 use super::hypothesis::{Depth, Hypothesis, hypotheses};
 use super::information::{Forecast, expected_bits};
-use super::likelihood::{Standing, even};
-use super::moment::{Measurement, Moment, Reading, measurements};
-use super::tolerance::{Range, Tolerance};
+use super::likelihood::{Explanation, even};
+use super::measurement::{Measurement, MeterReading, Occasion, measurements};
+use super::tolerance::{Interval, Tolerance};
 use hysteron_installation::Installation;
 
 /// A search under way.
@@ -18,8 +18,8 @@ pub struct Search {
     /// How many of them the program may propose; the others were only ever asked about.
     proposable: usize,
     foreseen: Vec<Foreseen>,
-    standings: Vec<Standing>,
-    readings: Vec<Reading>,
+    explanations: Vec<Explanation>,
+    readings: Vec<MeterReading>,
 }
 
 /// A hypothesis that explains every reading so far.
@@ -44,13 +44,13 @@ pub struct Proposal {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Outcome<'s> {
     /// What the meter may show.
-    pub range: Range,
+    pub range: Interval,
     /// Who foresees it, the likeliest first.
     pub candidates: Vec<Candidate<'s>>,
 }
 
 /// A reading that a hypothesis does not explain, and what it would have shown.
-pub type Misfit = (Reading, Range);
+pub type Misfit = (MeterReading, Interval);
 
 /// Less than this is not worth a measurement, in bits.
 const LEAST_BITS: f64 = 1e-4;
@@ -77,16 +77,16 @@ impl Search {
             .into_iter()
             .map(|hypothesis| Foreseen::of(installation, hypothesis, &measurements, tolerance))
             .collect();
-        let standings = foreseen
+        let explanations = foreseen
             .iter()
-            .map(|foreseen| Standing::fresh(foreseen, tolerance))
+            .map(|foreseen| Explanation::fresh(foreseen, tolerance))
             .collect();
         Self {
             tolerance,
             proposable: measurements.len(),
             measurements,
             foreseen,
-            standings,
+            explanations,
             readings: Vec::new(),
         }
     }
@@ -113,21 +113,21 @@ impl Search {
 
     /// The readings so far.
     #[must_use]
-    pub fn readings(&self) -> &[Reading] {
+    pub fn readings(&self) -> &[MeterReading] {
         &self.readings
     }
 
     /// Takes a reading into account, of any two terminals.
-    pub fn take(&mut self, reading: Reading) {
+    pub fn take(&mut self, reading: MeterReading) {
         self.weigh(reading);
         self.readings.push(reading);
     }
 
-    fn weigh(&mut self, reading: Reading) {
+    fn weigh(&mut self, reading: MeterReading) {
         let number = self.number(reading.measurement);
-        for (foreseen, standing) in self.foreseen.iter().zip(&mut self.standings) {
-            if standing.explains() {
-                standing.take(foreseen, number, reading, self.tolerance);
+        for (foreseen, explanation) in self.foreseen.iter().zip(&mut self.explanations) {
+            if explanation.explains() {
+                explanation.take(foreseen, number, reading, self.tolerance);
             }
         }
     }
@@ -135,10 +135,10 @@ impl Search {
     /// Takes the last reading back.
     pub fn take_back(&mut self) {
         self.readings.pop();
-        self.standings = self
+        self.explanations = self
             .foreseen
             .iter()
-            .map(|foreseen| Standing::fresh(foreseen, self.tolerance))
+            .map(|foreseen| Explanation::fresh(foreseen, self.tolerance))
             .collect();
         for reading in self.readings.clone() {
             self.weigh(reading);
@@ -158,14 +158,14 @@ impl Search {
 
     /// The numbers of the hypotheses that are left, with their shares.
     fn left(&self) -> Vec<(usize, f64)> {
-        let weighed = |(number, standing): (usize, &Standing)| {
+        let weighed = |(number, explanation): (usize, &Explanation)| {
             let prior = self.foreseen[number].hypothesis.prior;
-            standing
+            explanation
                 .explains()
-                .then_some((number, prior * standing.likelihood))
+                .then_some((number, prior * explanation.likelihood))
         };
         let mut left: Vec<(usize, f64)> = self
-            .standings
+            .explanations
             .iter()
             .enumerate()
             .filter_map(weighed)
@@ -189,16 +189,16 @@ impl Search {
     }
 
     /// What a measurement may show under a hypothesis that is left.
-    fn range(&self, hypothesis: usize, measurement: usize) -> Range {
-        let moment = self.measurements[measurement].moment;
-        self.standings[hypothesis]
+    fn range(&self, hypothesis: usize, measurement: usize) -> Interval {
+        let occasion = self.measurements[measurement].occasion;
+        self.explanations[hypothesis]
             .foreseen_range(
                 &self.foreseen[hypothesis],
                 measurement,
-                moment,
+                occasion,
                 self.tolerance,
             )
-            .unwrap_or(Range {
+            .unwrap_or(Interval {
                 lowest: 0.0,
                 highest: f64::INFINITY,
             })
@@ -212,7 +212,7 @@ impl Search {
         let worthwhile: Vec<Proposal> = (0..self.proposable)
             .filter(|&number| {
                 let measurement = self.measurements[number];
-                let taken = |reading: &Reading| reading.measurement == measurement;
+                let taken = |reading: &MeterReading| reading.measurement == measurement;
                 !skipped.contains(&measurement) && !self.readings.iter().any(taken)
             })
             .filter_map(|number| {
@@ -233,7 +233,7 @@ impl Search {
 
     /// What a measurement is expected to tell; absent when no two hypotheses differ on it for sure.
     fn bits(&self, left: &[(usize, f64)], number: usize) -> Option<f64> {
-        let ranges: Vec<Range> = left
+        let ranges: Vec<Interval> = left
             .iter()
             .map(|&(hypothesis, _)| self.range(hypothesis, number))
             .collect();
@@ -245,27 +245,27 @@ impl Search {
         if highest_low <= lowest_high {
             return None;
         }
-        let moment = self.measurements[number].moment;
+        let occasion = self.measurements[number].occasion;
         let forecasts: Vec<Forecast> = left
             .iter()
             .zip(&ranges)
             .map(|(&(_, share), &range)| Forecast {
                 share,
-                range: even(moment, range),
+                range: even(occasion, range),
             })
             .collect();
         Some(expected_bits(&forecasts))
     }
 
-    /// What it takes to bring the moment about, from where the last reading left things.
+    /// What it takes to bring the occasion about, from where the last reading left things.
     fn trouble(&self, measurement: Measurement) -> u8 {
-        let last = self.readings.last().map(|last| last.measurement.moment);
-        match measurement.moment {
-            moment if Some(moment) == last => 0,
-            Moment::Calling => 1,
-            Moment::Satisfied => 2,
-            Moment::BreakersOpen => 3,
-            Moment::PowerOff => 4,
+        let last = self.readings.last().map(|last| last.measurement.occasion);
+        match measurement.occasion {
+            occasion if Some(occasion) == last => 0,
+            Occasion::Calling => 1,
+            Occasion::Satisfied => 2,
+            Occasion::BreakersOpen => 3,
+            Occasion::PowerOff => 4,
         }
     }
 
@@ -274,7 +274,7 @@ impl Search {
     #[must_use]
     pub fn groups(&self) -> Vec<Vec<Candidate<'_>>> {
         let left = self.left();
-        let ranges: Vec<Vec<Range>> = left
+        let ranges: Vec<Vec<Interval>> = left
             .iter()
             .map(|&(hypothesis, _)| {
                 (0..self.measurements.len())
@@ -322,7 +322,7 @@ impl Search {
         let Some(number) = number.position(|known| *known == measurement) else {
             return Vec::new();
         };
-        let mut foreseen: Vec<(Range, Candidate<'_>)> = self
+        let mut foreseen: Vec<(Interval, Candidate<'_>)> = self
             .left()
             .into_iter()
             .map(|(hypothesis, share)| {
@@ -372,20 +372,20 @@ impl Search {
 
     /// Readings left out where they contradict the hypothesis and those before them.
     fn misfits(&self, foreseen: &Foreseen) -> Vec<Misfit> {
-        let mut standing = Standing::fresh(foreseen, self.tolerance);
+        let mut explanation = Explanation::fresh(foreseen, self.tolerance);
         let mut misfits = Vec::new();
         for &reading in &self.readings {
-            let moment = reading.measurement.moment;
+            let occasion = reading.measurement.occasion;
             let mut numbers = self.measurements.iter();
             let Some(number) = numbers.position(|known| *known == reading.measurement) else {
                 continue;
             };
-            let mut with_it = standing.clone();
+            let mut with_it = explanation.clone();
             with_it.take(foreseen, number, reading, self.tolerance);
             if with_it.explains() {
-                standing = with_it;
+                explanation = with_it;
             } else {
-                let range = standing.foreseen_range(foreseen, number, moment, self.tolerance);
+                let range = explanation.foreseen_range(foreseen, number, occasion, self.tolerance);
                 misfits.extend(range.map(|range| (reading, range)));
             }
         }

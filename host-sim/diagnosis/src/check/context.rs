@@ -6,7 +6,7 @@ use hysteron_installation::graph::Graph;
 use hysteron_installation::load::{Duty, Supplied};
 use hysteron_installation::part::Kind;
 use hysteron_installation::settle::Settled;
-use hysteron_installation::state::{Contacts, Relay, State};
+use hysteron_installation::state::{Contacts, RelayArmature, State};
 use hysteron_installation::terminal::{PartId, PartSet, Role, TerminalId};
 
 /// A point that drives the circuit: a leg, a neutral, an end of a secondary.
@@ -20,7 +20,7 @@ pub(super) struct Source {
 impl Source {
     /// Whether it stands at a voltage to ground by design.
     pub(super) fn is_leg(self) -> bool {
-        matches!(self.role, Role::Hot | Role::Leg1 | Role::Leg2)
+        matches!(self.role, Role::Hot | Role::Leg(_))
     }
 
     /// Whether it is an end of a transformer's secondary.
@@ -30,10 +30,11 @@ impl Source {
 }
 
 /// Both positions of the relay: what hangs on either contact must be right.
-pub(super) const POSITIONS: [Relay; 2] = [Relay::Energised, Relay::Released];
+pub(super) const POSITIONS: [RelayArmature; 2] =
+    [RelayArmature::Energised, RelayArmature::Released];
 
 /// The circuit, surveyed.
-pub(super) struct Survey<'c> {
+pub(super) struct Context<'c> {
     pub circuit: &'c Circuit,
     /// At rest with the relay released.
     pub released: Settled<'c>,
@@ -46,7 +47,7 @@ pub(super) struct Survey<'c> {
     pub sources: Vec<Source>,
 }
 
-impl<'c> Survey<'c> {
+impl<'c> Context<'c> {
     pub(super) fn of(circuit: &'c Circuit) -> Self {
         let installation = circuit.installation();
         let armatures: PartSet = installation
@@ -73,7 +74,7 @@ impl<'c> Survey<'c> {
             &Contacts::default(),
             is_wire,
         );
-        let asked = State::default().with_relay(Relay::Energised);
+        let asked = State::default().with_relay(RelayArmature::Energised);
         Self {
             circuit,
             released: circuit.settle(&State::default()),
@@ -130,12 +131,12 @@ impl<'c> Survey<'c> {
                 let trouble = Trouble::Off;
                 let without = self.installation().with_fault(Fault { part, trouble });
                 let circuit = Circuit::new(without);
-                let asked = State::default().with_relay(Relay::Energised);
+                let asked = State::default().with_relay(RelayArmature::Energised);
                 let settled = [State::default(), asked].map(|state| circuit.settle(&state));
                 let working = circuit
                     .installation()
                     .loads()
-                    .filter(|&(id, ..)| settled.iter().any(|case| works(&case.solution, id)))
+                    .filter(|load| settled.iter().any(|case| works(&case.solution, load.part)))
                     .count();
                 (working, part)
             })
@@ -146,14 +147,14 @@ impl<'c> Survey<'c> {
 
     /// The circuit with this one contact opened and every other armature where it was, the
     /// relay asked to be `relay`: what a contact breaks itself, and not through a coil.
-    pub(super) fn opened(&self, contact: PartId, relay: Relay) -> Solution<'c> {
+    pub(super) fn opened(&self, contact: PartId, relay: RelayArmature) -> Solution<'c> {
         let case = self.case(relay);
         let state = State::default().with_relay(relay);
         let (state, contacts) = match &self.installation().part(contact).kind {
             Kind::Control(_) => {
                 let relay = match relay {
-                    Relay::Energised => Relay::Released,
-                    Relay::Released => Relay::Energised,
+                    RelayArmature::Energised => RelayArmature::Released,
+                    RelayArmature::Released => RelayArmature::Energised,
                 };
                 let contacts = Contacts {
                     relay,
@@ -182,10 +183,10 @@ impl<'c> Survey<'c> {
     }
 
     /// The settled case with the relay asked to be so.
-    pub(super) fn case(&self, relay: Relay) -> &Settled<'c> {
+    pub(super) fn case(&self, relay: RelayArmature) -> &Settled<'c> {
         match relay {
-            Relay::Released => &self.released,
-            Relay::Energised => &self.energised,
+            RelayArmature::Released => &self.released,
+            RelayArmature::Energised => &self.energised,
         }
     }
 
@@ -230,12 +231,7 @@ fn sources(installation: &Installation) -> Vec<Source> {
         for &(role, terminal) in spec.terminals() {
             let leg = matches!(
                 role,
-                Role::Hot
-                    | Role::Leg1
-                    | Role::Leg2
-                    | Role::Neutral
-                    | Role::Secondary1
-                    | Role::Secondary2
+                Role::Hot | Role::Leg(_) | Role::Neutral | Role::Secondary1 | Role::Secondary2
             );
             if driven && leg {
                 sources.push(Source {
@@ -268,8 +264,8 @@ pub(super) fn does_the_work(kind: &Kind) -> bool {
 }
 
 /// The conductors at a part; at the control, those of its relay.
-pub(super) fn conductors_of(survey: &Survey<'_>, part: PartId) -> Vec<PartId> {
-    let installation = survey.installation();
+pub(super) fn conductors_of(context: &Context<'_>, part: PartId) -> Vec<PartId> {
+    let installation = context.installation();
     let roles = |role: Role| {
         matches!(
             role,

@@ -7,7 +7,7 @@ use super::terminal::PartId;
 
 /// What a plant needs electricity for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Work {
+pub enum PlantWork {
     /// A compressor that the relay switches.
     Cooling,
     /// A liquid-line valve that the relay switches, and a compressor on a low-pressure control.
@@ -22,7 +22,7 @@ pub enum Work {
 
 /// The parts that do it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Duties {
+pub struct PlantRoles {
     /// The control.
     pub control: PartId,
     /// What the relay is there to switch; at least one.
@@ -50,12 +50,12 @@ pub enum Unfit {
     PumpsDown,
 }
 
-impl Duties {
+impl PlantRoles {
     /// The parts of `installation` that do this work.
     ///
     /// # Errors
     /// What the installation lacks for it.
-    pub fn of(installation: &Installation, work: Work) -> Result<Self, Unfit> {
+    pub fn of(installation: &Installation, work: PlantWork) -> Result<Self, Unfit> {
         let those = |wanted: fn(&Kind) -> bool| -> Vec<PartId> {
             let parts = installation.parts();
             parts
@@ -78,21 +78,21 @@ impl Duties {
         let low_pressure_controls = those(|kind| moved_by(kind, Actuator::LowPressure));
         let mut condensing_unit = Vec::new();
         let switched = match work {
-            Work::Cooling => {
+            PlantWork::Cooling => {
                 let compressors = some("compressor", compressors())?;
                 if !valves().is_empty() {
                     return Err(Unfit::PumpsDown);
                 }
                 compressors
             }
-            Work::PumpDown => {
+            PlantWork::PumpDown => {
                 condensing_unit = some("compressor", compressors())?;
                 some("low-pressure control", low_pressure_controls.clone())?;
                 some("liquid-line solenoid valve", valves())?
             }
-            Work::Heating => some("heater", heaters())?,
-            Work::CondenserFan => some("condenser fan", condenser_fans())?,
-            Work::Anything => {
+            PlantWork::Heating => some("heater", heaters())?,
+            PlantWork::CondenserFan => some("condenser fan", condenser_fans())?,
+            PlantWork::Anything => {
                 let all = [valves(), compressors(), heaters(), condenser_fans()];
                 let first = all.into_iter().find(|parts| !parts.is_empty());
                 first.ok_or(Unfit::Lacks(
@@ -137,8 +137,8 @@ mod tests {
     fn each_plant_finds_its_parts_or_hears_what_is_lacking() {
         let names = |name: &str, work| {
             let installation = installation(name);
-            Duties::of(&installation, work).map(|duties| {
-                let switched = duties.switched.iter();
+            PlantRoles::of(&installation, work).map(|roles| {
+                let switched = roles.switched.iter();
                 let switched: Vec<String> = switched
                     .map(|id| installation.part(*id).name.clone())
                     .collect();
@@ -146,22 +146,28 @@ mod tests {
             })
         };
         let ok = |name: &str| Ok(name.to_owned());
-        assert_eq!(names("compressor-208", Work::Cooling), ok("compressor"));
-        assert_eq!(names("contactor-24", Work::Cooling), ok("compressor"));
-        assert_eq!(names("pump-down-120", Work::PumpDown), ok("valve"));
-        assert_eq!(names("heating-240", Work::Heating), ok("heater"));
-        assert_eq!(names("heating-240", Work::Anything), ok("heater"));
         assert_eq!(
-            names("compressor-120", Work::CondenserFan),
+            names("compressor-208", PlantWork::Cooling),
+            ok("compressor")
+        );
+        assert_eq!(names("contactor-24", PlantWork::Cooling), ok("compressor"));
+        assert_eq!(names("pump-down-120", PlantWork::PumpDown), ok("valve"));
+        assert_eq!(names("heating-240", PlantWork::Heating), ok("heater"));
+        assert_eq!(names("heating-240", PlantWork::Anything), ok("heater"));
+        assert_eq!(
+            names("compressor-120", PlantWork::CondenserFan),
             ok("condenser-fan")
         );
-        assert_eq!(names("pump-down-120", Work::Cooling), Err(Unfit::PumpsDown));
         assert_eq!(
-            names("contactor-24", Work::PumpDown),
+            names("pump-down-120", PlantWork::Cooling),
+            Err(Unfit::PumpsDown)
+        );
+        assert_eq!(
+            names("contactor-24", PlantWork::PumpDown),
             Err(Unfit::Lacks("liquid-line solenoid valve"))
         );
         assert_eq!(
-            names("heating-240", Work::Cooling),
+            names("heating-240", PlantWork::Cooling),
             Err(Unfit::Lacks("compressor"))
         );
     }

@@ -7,14 +7,15 @@
 
 use nalgebra::Complex;
 
-use super::moment::isolators;
-use super::tolerance::Range;
+use super::measurement::isolators;
+use super::tolerance::Interval;
 use hysteron_installation::Installation;
+use hysteron_installation::element::{Branch, Element, Node};
 use hysteron_installation::fault::Trouble;
-use hysteron_installation::network::{Branch, Element, Network, Node, OPEN_OHM};
+use hysteron_installation::network::{ElectricalNetwork, OPEN_OHM};
 use hysteron_installation::part::{Actuator, Kind, Part};
 use hysteron_installation::readings::Probing;
-use hysteron_installation::solved::{Shape, Solved};
+use hysteron_installation::solved::{Solved, Sparsity};
 use hysteron_installation::state::{Contacts, State};
 use hysteron_installation::terminal::Role;
 
@@ -33,9 +34,9 @@ const LAMP: (f64, f64) = (0.05, 1.1);
 /// An installation without power.
 #[derive(Debug, Clone)]
 pub struct Passive {
-    shape: Shape,
-    lowest: Network,
-    highest: Network,
+    sparsity: Sparsity,
+    lowest: ElectricalNetwork,
+    highest: ElectricalNetwork,
 }
 
 impl Passive {
@@ -45,7 +46,7 @@ impl Passive {
     pub fn of(installation: &Installation) -> Self {
         let lowest = network(installation, 0.0);
         Self {
-            shape: Shape::of(&lowest),
+            sparsity: Sparsity::of(&lowest),
             highest: network(installation, 1.0),
             lowest,
         }
@@ -53,12 +54,12 @@ impl Passive {
 
     /// What the resistance may be at each pair of places, in ohms.
     #[must_use]
-    pub fn ohms(&self, probings: &[Probing]) -> Vec<Range> {
-        let lowest = self.shape.solve(self.lowest.clone());
-        let highest = self.shape.solve(self.highest.clone());
+    pub fn ohms(&self, probings: &[Probing]) -> Vec<Interval> {
+        let lowest = self.sparsity.solve(self.lowest.clone());
+        let highest = self.sparsity.solve(self.highest.clone());
         probings
             .iter()
-            .map(|&probing| Range {
+            .map(|&probing| Interval {
                 lowest: ohm(&lowest, probing),
                 highest: ohm(&highest, probing),
             })
@@ -71,8 +72,8 @@ impl Passive {
 #[must_use]
 pub fn ohm_at(installation: &Installation, probing: Probing, place: f64) -> f64 {
     let network = network(installation, place);
-    let shape = Shape::of(&network);
-    ohm(&shape.solve(network), probing)
+    let sparsity = Sparsity::of(&network);
+    ohm(&sparsity.solve(network), probing)
 }
 
 fn ohm(solved: &Solved<'_>, probing: Probing) -> f64 {
@@ -83,9 +84,9 @@ fn ohm(solved: &Solved<'_>, probing: Probing) -> f64 {
     solved.behind_ohm(one, other).norm()
 }
 
-fn network(installation: &Installation, place: f64) -> Network {
+fn network(installation: &Installation, place: f64) -> ElectricalNetwork {
     let isolated = State::default().with_open(isolators(installation));
-    let powered = Network::of(installation, &isolated, &Contacts::default());
+    let powered = ElectricalNetwork::of(installation, &isolated, &Contacts::default());
     let mut branches: Vec<Branch> = powered
         .branches
         .iter()
@@ -113,7 +114,7 @@ fn network(installation: &Installation, place: f64) -> Network {
             ohm: Complex::from(INSULATION_OHM),
         },
     }));
-    Network {
+    ElectricalNetwork {
         branches,
         ..powered
     }
@@ -125,8 +126,6 @@ fn band(part: &Part, branch: &Branch) -> Option<(Node, Node, (f64, f64))> {
     match branch.element {
         Element::Impedance { a, b, ohm } => {
             let known = (ohm.re, ohm.re);
-            let broken =
-                part.suffers(Trouble::WindingOpen) || part.suffers(Trouble::WindingShorted);
             let band = match &part.kind {
                 Kind::Control(_) if branch.role == Role::PowerCommon => return None,
                 Kind::Supply(_) | Kind::Conductor(_) | Kind::Overcurrent(_) | Kind::Control(_) => {
@@ -140,7 +139,7 @@ fn band(part: &Part, branch: &Branch) -> Option<(Node, Node, (f64, f64))> {
                 }
                 Kind::Device(_) => known,
                 Kind::Contactor(_) if branch.role != Role::Coil1 => known,
-                _ if broken => known,
+                _ if part.is_winding_broken() => known,
                 Kind::Contactor(contactor) => {
                     let coil = &contactor.coil;
                     of_magnitude(coil.rated_v * coil.rated_v / coil.inrush_va, WINDING)

@@ -8,8 +8,8 @@
 //! shows = "120 V"
 //! ```
 
-use super::moment::{Measurement, Reading};
-use super::reading_text::{Place, moment, probing, value};
+use super::measurement::{Measurement, MeterReading};
+use super::reading_text::{Place, occasion, probing, value};
 use hysteron_installation::Installation;
 use hysteron_source::table::{Document, Table};
 use hysteron_source::text::{Problem, Problems, Rejected, SourceText};
@@ -19,7 +19,10 @@ use hysteron_source::text::{Problem, Problems, Rejected, SourceText};
 /// # Errors
 /// With everything that is wrong with it: what is not TOML, unknown names, values that are no
 /// readings, a file without any reading.
-pub fn read(source: &SourceText, installation: &Installation) -> Result<Vec<Reading>, Rejected> {
+pub fn read(
+    source: &SourceText,
+    installation: &Installation,
+) -> Result<Vec<MeterReading>, Rejected> {
     let document = Document::parse(source)?;
     let problems = Problems::default();
     let mut root = document.table(&problems);
@@ -36,7 +39,7 @@ pub fn read(source: &SourceText, installation: &Installation) -> Result<Vec<Read
         ));
     }
     let tables = tables.unwrap_or_default();
-    let readings: Vec<Reading> = tables
+    let readings: Vec<MeterReading> = tables
         .into_iter()
         .filter_map(|mut table| {
             let reading = reading(&mut table, installation);
@@ -51,12 +54,12 @@ pub fn read(source: &SourceText, installation: &Installation) -> Result<Vec<Read
     }
 }
 
-fn reading(table: &mut Table<'_>, installation: &Installation) -> Option<Reading> {
+fn reading(table: &mut Table<'_>, installation: &Installation) -> Option<MeterReading> {
     let when = table.required("when", "\"calling\"");
     let from = table.required("from", "\"control.relay_common\"");
     let to = table.required("to", "\"ground\"");
     let shows = table.required("shows", "\"120 V\"");
-    let moment = when.and_then(|item| Some(item.read("calling", moment)?.into_inner()));
+    let occasion = when.and_then(|item| Some(item.read("calling", occasion)?.into_inner()));
     let probing = from.zip(to).and_then(|(from, to)| {
         let (one, other) = (from.text()?.into_inner(), to.text()?.into_inner());
         match probing((&one, &other), installation) {
@@ -65,11 +68,11 @@ fn reading(table: &mut Table<'_>, installation: &Installation) -> Option<Reading
             Err((Place::To, misread)) => to.refuse(misread),
         }
     });
-    let moment = moment?;
-    let shown = shows?.read("120 V", |text| value(text, moment))?;
-    Some(Reading {
+    let occasion = occasion?;
+    let shown = shows?.read("120 V", |text| value(text, occasion))?;
+    Some(MeterReading {
         measurement: Measurement {
-            moment,
+            occasion,
             probing: probing?,
         },
         shown: shown.into_inner(),

@@ -2,7 +2,7 @@
 
 use std::ops::Range as Span;
 
-use super::moment::{Measurement, Moment, Reading, Setting};
+use super::measurement::{Measurement, MeterFunction, MeterReading, Occasion};
 use hysteron_installation::Installation;
 use hysteron_installation::file::unknown_terminal;
 use hysteron_installation::readings::Probing;
@@ -21,13 +21,13 @@ const MOST_V: f64 = 1000.0;
 /// Reads one reading: when, from, to, and what the meter showed.
 ///
 /// # Errors
-/// With what is wrong and where: a missing sign, an unknown moment or terminal, a value that
+/// With what is wrong and where: a missing sign, an unknown occasion or terminal, a value that
 /// is no reading.
-pub fn read(source: &SourceText, installation: &Installation) -> Result<Reading, Rejected> {
+pub fn read(source: &SourceText, installation: &Installation) -> Result<MeterReading, Rejected> {
     parsed(source.text(), installation).map_err(|problem| source.rejected(vec![problem]))
 }
 
-fn parsed(text: &str, installation: &Installation) -> Result<Reading, Problem> {
+fn parsed(text: &str, installation: &Installation) -> Result<MeterReading, Problem> {
     let whole = trimmed(text, 0..text.len());
     let Some(colon) = text.find(':') else {
         return Err(lacking(whole, "`:` after the moment"));
@@ -46,7 +46,7 @@ fn parsed(text: &str, installation: &Installation) -> Result<Reading, Problem> {
             None => problem,
         }
     };
-    let moment = moment(&text[when.clone()]).map_err(|misread| refused(&when, misread))?;
+    let occasion = occasion(&text[when.clone()]).map_err(|misread| refused(&when, misread))?;
     let Some((from, to)) = split(text, places.clone(), installation) else {
         return Err(lacking(places, "` to ` between two terminals"));
     };
@@ -56,9 +56,10 @@ fn parsed(text: &str, installation: &Installation) -> Result<Reading, Problem> {
             Place::To => refused(&to, misread),
         },
     )?;
-    let shown = value(&text[shows.clone()], moment).map_err(|misread| refused(&shows, misread))?;
-    let measurement = Measurement { moment, probing };
-    Ok(Reading { measurement, shown })
+    let shown =
+        value(&text[shows.clone()], occasion).map_err(|misread| refused(&shows, misread))?;
+    let measurement = Measurement { occasion, probing };
+    Ok(MeterReading { measurement, shown })
 }
 
 fn lacking(span: Span<usize>, what: &str) -> Problem {
@@ -103,17 +104,17 @@ pub enum Place {
     To,
 }
 
-/// The moment of that name.
+/// The occasion of that name.
 ///
 /// # Errors
 /// When there is none of that name.
-pub fn moment(written: &str) -> Result<Moment, Misread> {
+pub fn occasion(written: &str) -> Result<Occasion, Misread> {
     let plain = |text: &str| text.trim().to_lowercase().replace(['-', '_'], " ");
-    let names: Vec<&str> = Moment::ALL.iter().map(|(name, _)| *name).collect();
-    Moment::ALL
+    let names: Vec<&str> = Occasion::ALL.iter().map(|(name, _)| *name).collect();
+    Occasion::ALL
         .iter()
         .find(|(name, _)| *name == plain(written))
-        .map(|&(_, moment)| moment)
+        .map(|&(_, occasion)| occasion)
         .ok_or_else(|| Misread {
             what: format!("\"{written}\" is no moment to measure at"),
             expected: any_of(&names),
@@ -163,12 +164,12 @@ pub fn probing(
 /// left out.
 ///
 /// # Errors
-/// When it is no number, has the wrong unit for the moment, or lies beyond any meter.
-pub fn value(written: &str, moment: Moment) -> Result<f64, Misread> {
-    let setting = moment.setting();
-    let expected = match setting {
-        Setting::Volts => "volts, as in 120 V",
-        Setting::Ohms => "ohms, as in 12.5 ohms or 3 kilohms, or open",
+/// When it is no number, has the wrong unit for the occasion, or lies beyond any meter.
+pub fn value(written: &str, occasion: Occasion) -> Result<f64, Misread> {
+    let meter = occasion.meter();
+    let expected = match meter {
+        MeterFunction::Volts => "volts, as in 120 V",
+        MeterFunction::Ohms => "ohms, as in 12.5 ohms or 3 kilohms, or open",
     };
     let misread = |what: String, remedy: Option<&str>| Misread {
         what,
@@ -177,7 +178,7 @@ pub fn value(written: &str, moment: Moment) -> Result<f64, Misread> {
     };
     let text = written.trim();
     let lower = text.to_lowercase();
-    if setting == Setting::Ohms && ["open", "no continuity", "infinite"].contains(&&*lower) {
+    if meter == MeterFunction::Ohms && ["open", "no continuity", "infinite"].contains(&&*lower) {
         return Ok(f64::INFINITY);
     }
     let end = text
@@ -192,22 +193,22 @@ pub fn value(written: &str, moment: Moment) -> Result<f64, Misread> {
     else {
         return Err(misread(format!("\"{text}\" is no reading"), None));
     };
-    let factor = factor(unit.trim(), setting).map_err(|(what, remedy)| misread(what, remedy))?;
+    let factor = factor(unit.trim(), meter).map_err(|(what, remedy)| misread(what, remedy))?;
     let shown = number * factor;
     if shown < 0.0 {
         let remedy = "alternating voltage and resistance have no sign: write it without";
         return Err(misread("a reading below zero".to_owned(), Some(remedy)));
     }
-    match setting {
-        Setting::Volts if shown > MOST_V => {
+    match meter {
+        MeterFunction::Volts if shown > MOST_V => {
             Err(misread(format!("{shown} V is beyond any meter here"), None))
         }
-        Setting::Volts | Setting::Ohms => Ok(shown),
+        MeterFunction::Volts | MeterFunction::Ohms => Ok(shown),
     }
 }
 
-/// What one of the unit is, in the unit of the moment.
-fn factor(unit: &str, setting: Setting) -> Result<f64, (String, Option<&'static str>)> {
+/// What one of the unit is, in the unit of the occasion.
+fn factor(unit: &str, meter: MeterFunction) -> Result<f64, (String, Option<&'static str>)> {
     let volts = match unit {
         "V" | "v" | "volt" | "volts" => Some(1.0),
         "mV" | "millivolts" => Some(1e-3),
@@ -219,20 +220,22 @@ fn factor(unit: &str, setting: Setting) -> Result<f64, (String, Option<&'static 
         "megohm" | "megohms" | "MΩ" | "M\u{2126}" | "Mohm" => Some(1e6),
         _ => None,
     };
-    match (setting, volts, ohms) {
+    match (meter, volts, ohms) {
         _ if unit.is_empty() => Ok(1.0),
-        (Setting::Volts, Some(factor), _) | (Setting::Ohms, _, Some(factor)) => Ok(factor),
-        (Setting::Volts, None, Some(_)) => Err((
+        (MeterFunction::Volts, Some(factor), _) | (MeterFunction::Ohms, _, Some(factor)) => {
+            Ok(factor)
+        }
+        (MeterFunction::Volts, None, Some(_)) => Err((
             "ohms with power on".to_owned(),
             Some("resistance is measured with power off: write \"power off: ...\""),
         )),
-        (Setting::Ohms, Some(_), None) => Err((
+        (MeterFunction::Ohms, Some(_), None) => Err((
             "volts with power off".to_owned(),
             Some(
                 "voltage is measured with power on: \"satisfied\", \"calling\" or \"breakers open\"",
             ),
         )),
-        (Setting::Volts | Setting::Ohms, ..) => {
+        (MeterFunction::Volts | MeterFunction::Ohms, ..) => {
             Err((format!("\"{unit}\" is no unit of a reading"), None))
         }
     }
@@ -244,35 +247,35 @@ mod tests {
 
     #[test]
     fn values_are_read_as_a_mechanic_writes_them() {
-        for (written, moment, shown) in [
-            ("120 V", Moment::Calling, 120.0),
-            ("119,5V", Moment::Satisfied, 119.5),
-            ("0", Moment::Calling, 0.0),
-            ("350 mV", Moment::Calling, 0.35),
-            ("12.5 ohms", Moment::PowerOff, 12.5),
-            ("3.3 kΩ", Moment::PowerOff, 3300.0),
-            ("2 megohms", Moment::PowerOff, 2e6),
-            ("Open", Moment::PowerOff, f64::INFINITY),
+        for (written, occasion, shown) in [
+            ("120 V", Occasion::Calling, 120.0),
+            ("119,5V", Occasion::Satisfied, 119.5),
+            ("0", Occasion::Calling, 0.0),
+            ("350 mV", Occasion::Calling, 0.35),
+            ("12.5 ohms", Occasion::PowerOff, 12.5),
+            ("3.3 kΩ", Occasion::PowerOff, 3300.0),
+            ("2 megohms", Occasion::PowerOff, 2e6),
+            ("Open", Occasion::PowerOff, f64::INFINITY),
         ] {
-            let read = value(written, moment).unwrap();
+            let read = value(written, occasion).unwrap();
             assert!(
                 read == shown || (read / shown - 1.0).abs() < 1e-12,
                 "{written}: {read}"
             );
         }
-        for (written, moment) in [
-            ("open", Moment::Calling),
-            ("", Moment::Calling),
-            ("-3 V", Moment::Calling),
-            ("1e9", Moment::Calling),
-            ("1200 V", Moment::Calling),
-            ("nan", Moment::PowerOff),
-            ("12 V", Moment::PowerOff),
-            ("12 ohms", Moment::Satisfied),
-            ("12 furlongs", Moment::PowerOff),
-            ("1.2.3 V", Moment::Calling),
+        for (written, occasion) in [
+            ("open", Occasion::Calling),
+            ("", Occasion::Calling),
+            ("-3 V", Occasion::Calling),
+            ("1e9", Occasion::Calling),
+            ("1200 V", Occasion::Calling),
+            ("nan", Occasion::PowerOff),
+            ("12 V", Occasion::PowerOff),
+            ("12 ohms", Occasion::Satisfied),
+            ("12 furlongs", Occasion::PowerOff),
+            ("1.2.3 V", Occasion::Calling),
         ] {
-            assert!(value(written, moment).is_err(), "{written}");
+            assert!(value(written, occasion).is_err(), "{written}");
         }
     }
 }

@@ -1,13 +1,13 @@
 //! How well one hypothesis explains the readings.
 
 use super::foreseen::{Expected, Foreseen, Levels};
-use super::moment::{Moment, NO_CONTINUITY_OHM, Reading, Setting};
-use super::tolerance::{Range, Tolerance};
+use super::measurement::{MeterFunction, MeterReading, NO_CONTINUITY_OHM, Occasion};
+use super::tolerance::{Interval, Tolerance};
 use hysteron_installation::file::SUPPLIES_LIMIT;
 
 /// What a hypothesis has come to under the readings so far.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Standing {
+pub struct Explanation {
     /// For each course of the hypothesis: what it leaves of the supplies, absent once a reading
     /// has ruled it out.
     levels: Vec<Option<Levels>>,
@@ -15,11 +15,11 @@ pub struct Standing {
     pub likelihood: f64,
 }
 
-impl Standing {
+impl Explanation {
     /// Before any reading.
     #[must_use]
     pub fn fresh(foreseen: &Foreseen, tolerance: Tolerance) -> Self {
-        let level = Range {
+        let level = Interval {
             lowest: 1.0 - tolerance.supply,
             highest: 1.0 + tolerance.supply,
         };
@@ -40,26 +40,26 @@ impl Standing {
         &mut self,
         foreseen: &Foreseen,
         number: usize,
-        reading: Reading,
+        reading: MeterReading,
         tolerance: Tolerance,
     ) {
-        let moment = reading.measurement.moment;
-        let shown = match moment.setting() {
-            Setting::Ohms => reading.shown.min(10.0 * NO_CONTINUITY_OHM),
-            Setting::Volts => reading.shown,
+        let occasion = reading.measurement.occasion;
+        let shown = match occasion.meter() {
+            MeterFunction::Ohms => reading.shown.min(10.0 * NO_CONTINUITY_OHM),
+            MeterFunction::Volts => reading.shown,
         };
-        if let Some(range) = self.foreseen_range(foreseen, number, moment, tolerance) {
-            self.likelihood /= even(moment, range).width();
+        if let Some(range) = self.foreseen_range(foreseen, number, occasion, tolerance) {
+            self.likelihood /= even(occasion, range).width();
         }
-        let seen = tolerance.behind(moment, shown);
+        let seen = tolerance.behind(occasion, shown);
         for (course, levels) in foreseen.courses.iter().zip(&mut self.levels) {
             let expected = course.expected[number];
             *levels = levels.and_then(|levels| {
                 if tolerance
-                    .shown(moment, expected.range(&levels))
+                    .shown(occasion, expected.range(&levels))
                     .holds(shown)
                 {
-                    narrowed(moment, expected, &levels, seen)
+                    narrowed(occasion, expected, &levels, seen)
                 } else {
                     None
                 }
@@ -74,37 +74,42 @@ impl Standing {
         &self,
         foreseen: &Foreseen,
         number: usize,
-        moment: Moment,
+        occasion: Occasion,
         tolerance: Tolerance,
-    ) -> Option<Range> {
+    ) -> Option<Interval> {
         foreseen
             .courses
             .iter()
             .zip(&self.levels)
             .filter_map(|(course, levels)| {
                 let true_value = course.expected[number].range(levels.as_ref()?);
-                Some(tolerance.shown(moment, true_value))
+                Some(tolerance.shown(occasion, true_value))
             })
-            .reduce(Range::joined)
+            .reduce(Interval::joined)
     }
 }
 
-fn narrowed(moment: Moment, expected: Expected, levels: &Levels, seen: Range) -> Option<Levels> {
-    match moment.setting() {
-        Setting::Volts => expected.narrowed(levels, seen),
-        Setting::Ohms => Some(*levels),
+fn narrowed(
+    occasion: Occasion,
+    expected: Expected,
+    levels: &Levels,
+    seen: Interval,
+) -> Option<Levels> {
+    match occasion.meter() {
+        MeterFunction::Volts => expected.narrowed(levels, seen),
+        MeterFunction::Ohms => Some(*levels),
     }
 }
 
 /// A range on the scale on which its values are taken as equally likely: volts as they are,
 /// ohms by their logarithm.
 #[must_use]
-pub fn even(moment: Moment, range: Range) -> Range {
-    match moment.setting() {
-        Setting::Volts => range,
-        Setting::Ohms => {
+pub fn even(occasion: Occasion, range: Interval) -> Interval {
+    match occasion.meter() {
+        MeterFunction::Volts => range,
+        MeterFunction::Ohms => {
             let place = |ohm: f64| (ohm.min(10.0 * NO_CONTINUITY_OHM) + 0.5).log2();
-            Range {
+            Interval {
                 lowest: place(range.lowest),
                 highest: place(range.highest),
             }
@@ -112,7 +117,7 @@ pub fn even(moment: Moment, range: Range) -> Range {
     }
 }
 
-impl Range {
+impl Interval {
     /// How wide it is; at least a thousandth.
     fn width(self) -> f64 {
         (self.highest - self.lowest).max(1e-3)

@@ -3,18 +3,18 @@
 use hysteron_installation::Installation;
 use hysteron_installation::part::{Actuator, Kind};
 use hysteron_installation::pump_down::ruled_by_valve;
-use hysteron_installation::readings::{Probing, pairs, probings};
+use hysteron_installation::readings::{Probing, probings};
 use hysteron_installation::terminal::{PartSet, Role, TerminalId};
 
 /// A reading at or above this many ohms is no continuity: the meter shows it as open.
 pub const NO_CONTINUITY_OHM: f64 = 1e7;
 
-/// A moment that a mechanic can bring about.
+/// An occasion to measure that a mechanic can bring about.
 ///
-/// Breakers that tripped are reset, and blown fuses renewed, before the moment; what opens
+/// Breakers that tripped are reset, and blown fuses renewed, before it; what opens
 /// then again stays open in it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Moment {
+pub enum Occasion {
     /// The control is set so that it has no reason to call, and everything has come to rest.
     Satisfied,
     /// The control is set so that it calls, its holds have run, and everything has come to rest.
@@ -28,15 +28,15 @@ pub enum Moment {
 
 /// What the meter is set to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Setting {
+pub enum MeterFunction {
     /// Alternating voltage.
     Volts,
     /// Resistance.
     Ohms,
 }
 
-impl Moment {
-    /// Every moment, with the words it is written by.
+impl Occasion {
+    /// Every occasion, with the words it is written by.
     pub const ALL: [(&'static str, Self); 4] = [
         ("satisfied", Self::Satisfied),
         ("calling", Self::Calling),
@@ -79,12 +79,12 @@ impl Moment {
     /// What to be careful about (common practice).
     #[must_use]
     pub fn caution(self) -> &'static str {
-        match self.setting() {
-            Setting::Volts => {
+        match self.meter() {
+            MeterFunction::Volts => {
                 "live work: mains voltage kills. For people trained, equipped and licensed for it, \
                  under local codes"
             }
-            Setting::Ohms => {
+            MeterFunction::Ohms => {
                 "needs power off: lock out, measure that it is dead, and let capacitors discharge \
                  before the meter is set to ohms"
             }
@@ -93,15 +93,15 @@ impl Moment {
 
     /// What the meter is set to.
     #[must_use]
-    pub fn setting(self) -> Setting {
+    pub fn meter(self) -> MeterFunction {
         match self {
-            Self::Satisfied | Self::Calling | Self::BreakersOpen => Setting::Volts,
-            Self::PowerOff => Setting::Ohms,
+            Self::Satisfied | Self::Calling | Self::BreakersOpen => MeterFunction::Volts,
+            Self::PowerOff => MeterFunction::Ohms,
         }
     }
 }
 
-impl Setting {
+impl MeterFunction {
     /// In words.
     #[must_use]
     pub fn words(self) -> &'static str {
@@ -116,14 +116,14 @@ impl Setting {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Measurement {
     /// When.
-    pub moment: Moment,
+    pub occasion: Occasion,
     /// Where.
     pub probing: Probing,
 }
 
 /// A measurement and what the meter showed.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Reading {
+pub struct MeterReading {
     /// The measurement.
     pub measurement: Measurement,
     /// What the meter showed: volts, or ohms with power off (infinite for no continuity).
@@ -137,28 +137,28 @@ impl Measurement {
     pub fn words(self, installation: &Installation) -> String {
         format!(
             "{}: {}",
-            self.moment.words(),
+            self.occasion.words(),
             self.probing.words(installation)
         )
     }
 }
 
-impl Reading {
+impl MeterReading {
     /// In the words that it is typed with.
     #[must_use]
     pub fn words(self, installation: &Installation) -> String {
-        let shown = value_words(self.measurement.moment, self.shown);
+        let shown = value_words(self.measurement.occasion, self.shown);
         format!("{} = {shown}", self.measurement.words(installation))
     }
 }
 
 /// A value as the meter shows it.
 #[must_use]
-pub fn value_words(moment: Moment, shown: f64) -> String {
-    match moment.setting() {
-        Setting::Volts => format!("{} V", rounded(shown)),
-        Setting::Ohms if shown >= NO_CONTINUITY_OHM => "open".to_owned(),
-        Setting::Ohms => format!("{} ohms", rounded(shown)),
+pub fn value_words(occasion: Occasion, shown: f64) -> String {
+    match occasion.meter() {
+        MeterFunction::Volts => format!("{} V", rounded(shown)),
+        MeterFunction::Ohms if shown >= NO_CONTINUITY_OHM => "open".to_owned(),
+        MeterFunction::Ohms => format!("{} ohms", rounded(shown)),
     }
 }
 
@@ -172,22 +172,25 @@ fn rounded(value: f64) -> f64 {
 #[must_use]
 pub fn measurements(installation: &Installation) -> Vec<Measurement> {
     let live = probings(installation);
-    let mut all: Vec<Measurement> = [Moment::Calling, Moment::Satisfied]
+    let mut all: Vec<Measurement> = [Occasion::Calling, Occasion::Satisfied]
         .into_iter()
-        .flat_map(|moment| {
+        .flat_map(|occasion| {
             live.iter()
-                .map(move |&probing| Measurement { moment, probing })
+                .map(move |&probing| Measurement { occasion, probing })
         })
         .collect();
     if !isolators(installation).is_empty() {
-        let moment = Moment::BreakersOpen;
-        all.extend(live.iter().map(|&probing| Measurement { moment, probing }));
+        let occasion = Occasion::BreakersOpen;
+        all.extend(
+            live.iter()
+                .map(|&probing| Measurement { occasion, probing }),
+        );
     }
-    let moment = Moment::PowerOff;
+    let occasion = Occasion::PowerOff;
     let dead = across_parts(installation)
         .chain(along_conductors(installation))
         .chain(to_ground(installation));
-    all.extend(dead.map(|probing| Measurement { moment, probing }));
+    all.extend(dead.map(|probing| Measurement { occasion, probing }));
     all
 }
 
@@ -215,11 +218,10 @@ pub fn isolators(installation: &Installation) -> PartSet {
 }
 
 fn across_parts(installation: &Installation) -> impl Iterator<Item = Probing> {
-    installation.parts().flat_map(|(_, part)| {
-        pairs(part).into_iter().filter_map(|(one, other)| {
-            Some(Probing::Between(part.terminal(one)?, part.terminal(other)?))
-        })
-    })
+    installation
+        .parts()
+        .flat_map(|(_, part)| part.test_points())
+        .map(|(one, other)| Probing::Between(one, other))
 }
 
 fn along_conductors(installation: &Installation) -> impl Iterator<Item = Probing> {

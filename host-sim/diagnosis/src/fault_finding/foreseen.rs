@@ -3,16 +3,16 @@
 use nalgebra::Complex;
 
 use super::hypothesis::Hypothesis;
-use super::moment::{Measurement, Moment, isolators};
+use super::measurement::{Measurement, Occasion, isolators};
 use super::passive::Passive;
-use super::tolerance::{Range, Tolerance};
+use super::tolerance::{Interval, Tolerance};
 use hysteron_installation::Installation;
 use hysteron_installation::circuit::{Circuit, METER_OHM, Solution};
+use hysteron_installation::element::Node;
 use hysteron_installation::file::SUPPLIES_LIMIT;
-use hysteron_installation::network::Node;
 use hysteron_installation::readings::Probing;
 use hysteron_installation::settle::Settled;
-use hysteron_installation::state::{Contacts, Relay, State};
+use hysteron_installation::state::{Contacts, RelayArmature, State};
 use hysteron_installation::terminal::PartSet;
 
 /// Behind more than this, in ohms, a wire floats: stray capacitance and the meter decide what
@@ -20,7 +20,7 @@ use hysteron_installation::terminal::PartSet;
 const FLOATING_OHM: f64 = 0.5e6;
 
 /// What is known of each supply: its voltage as a fraction of the nominal one.
-pub type Levels = [Range; SUPPLIES_LIMIT];
+pub type Levels = [Interval; SUPPLIES_LIMIT];
 
 /// What a measurement is expected to show.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -28,7 +28,7 @@ pub enum Expected {
     /// The sum of what each supply drives, in volts at its nominal voltage.
     Driven([Complex<f64>; SUPPLIES_LIMIT]),
     /// Anything in a range: a floating wire, an armature that chatters, a winding's resistance.
-    Within(Range),
+    Within(Interval),
 }
 
 /// What a hypothesis foresees, with the contacts where one level of the supplies puts them.
@@ -52,8 +52,12 @@ pub struct Foreseen {
     pub courses: Vec<Course>,
 }
 
-/// The moments with power on.
-const LIVE: [Moment; 3] = [Moment::Satisfied, Moment::Calling, Moment::BreakersOpen];
+/// The occasions with power on.
+const LIVE: [Occasion; 3] = [
+    Occasion::Satisfied,
+    Occasion::Calling,
+    Occasion::BreakersOpen,
+];
 
 /// Where everything comes to rest, or which armatures never do.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -78,8 +82,13 @@ impl Foreseen {
         let mut courses: Vec<Course> = Vec::new();
         for level in [0.0, -1.0, 1.0] {
             let permille = permille(1.0 + level * tolerance.supply);
-            let rests = LIVE
-                .map(|moment| rest(&circuit, state_at(circuit.installation(), moment), permille));
+            let rests = LIVE.map(|occasion| {
+                rest(
+                    &circuit,
+                    state_at(circuit.installation(), occasion),
+                    permille,
+                )
+            });
             if !courses.iter().any(|course| course.rests == rests) {
                 courses.push(Course {
                     rests,
@@ -100,13 +109,13 @@ impl Foreseen {
 
     /// Foresees more measurements.
     pub fn add(&mut self, measurements: &[Measurement]) {
-        let probings = |wanted: Moment| -> Vec<Probing> {
-            let at_that = |measurement: &&Measurement| measurement.moment == wanted;
+        let probings = |wanted: Occasion| -> Vec<Probing> {
+            let at_that = |measurement: &&Measurement| measurement.occasion == wanted;
             let found = measurements.iter().filter(at_that);
             found.map(|measurement| measurement.probing).collect()
         };
         let live = LIVE.map(probings);
-        let ohms = self.passive.ohms(&probings(Moment::PowerOff));
+        let ohms = self.passive.ohms(&probings(Occasion::PowerOff));
         for course in &mut self.courses {
             let mut volts = Vec::new();
             for (rest, probings) in course.rests.iter().zip(&live) {
@@ -114,7 +123,7 @@ impl Foreseen {
             }
             let mut ohms = ohms.iter().copied().map(Expected::Within);
             for measurement in measurements {
-                let own = LIVE.iter().position(|live| *live == measurement.moment);
+                let own = LIVE.iter().position(|live| *live == measurement.occasion);
                 let next = match own {
                     Some(own) => volts[own].next(),
                     None => ohms.next(),
@@ -125,12 +134,12 @@ impl Foreseen {
     }
 }
 
-/// What the world does at a moment.
-fn state_at(installation: &Installation, moment: Moment) -> State {
-    match moment {
-        Moment::Satisfied => State::default(),
-        Moment::Calling => State::default().with_relay(Relay::Energised),
-        Moment::BreakersOpen | Moment::PowerOff => {
+/// What the world does on an occasion.
+fn state_at(installation: &Installation, occasion: Occasion) -> State {
+    match occasion {
+        Occasion::Satisfied => State::default(),
+        Occasion::Calling => State::default().with_relay(RelayArmature::Energised),
+        Occasion::BreakersOpen | Occasion::PowerOff => {
             State::default().with_open(isolators(installation))
         }
     }
@@ -139,7 +148,7 @@ fn state_at(installation: &Installation, moment: Moment) -> State {
 impl Expected {
     /// The true values, with the supplies so.
     #[must_use]
-    pub fn range(self, levels: &Levels) -> Range {
+    pub fn range(self, levels: &Levels) -> Interval {
         match self {
             Self::Within(range) => range,
             Self::Driven(volts) => {
@@ -153,7 +162,7 @@ impl Expected {
                     .zip(levels)
                     .map(|(volts, level)| volts.norm() * (level.highest - level.lowest) / 2.0)
                     .sum();
-                Range {
+                Interval {
                     lowest: (middle.norm() - spread).max(0.0),
                     highest: middle.norm() + spread,
                 }
@@ -164,7 +173,7 @@ impl Expected {
     /// What is known of the supplies once the true value is known to lie in `seen`; absent when
     /// it cannot.
     #[must_use]
-    pub fn narrowed(self, levels: &Levels, seen: Range) -> Option<Levels> {
+    pub fn narrowed(self, levels: &Levels, seen: Interval) -> Option<Levels> {
         if self.range(levels).is_apart_from(seen) {
             return None;
         }
@@ -246,7 +255,7 @@ fn volts_of(
             }
             if behind_ohm.norm() > FLOATING_OHM {
                 let highest = volts.iter().map(|volts| volts.norm()).sum::<f64>() * HIGHEST_LEVEL;
-                return Expected::Within(Range {
+                return Expected::Within(Interval {
                     lowest: 0.0,
                     highest,
                 });
@@ -262,11 +271,14 @@ const HIGHEST_LEVEL: f64 = 1.1;
 /// Anything between what is shown with the armatures all in and all out.
 fn chattering_volts(circuit: &Circuit, rest: &Rest, probings: &[Probing]) -> Vec<Expected> {
     let mut ends = [rest.contacts; 2];
-    for (contacts, relay) in ends.iter_mut().zip([Relay::Released, rest.state.relay]) {
+    for (contacts, relay) in ends
+        .iter_mut()
+        .zip([RelayArmature::Released, rest.state.relay])
+    {
         for part in rest.chattering.iter() {
             contacts.pulled_in = match relay {
-                Relay::Released => contacts.pulled_in.without(part),
-                Relay::Energised => contacts.pulled_in.with(part),
+                RelayArmature::Released => contacts.pulled_in.without(part),
+                RelayArmature::Energised => contacts.pulled_in.with(part),
             };
         }
         contacts.relay = relay;
@@ -276,7 +288,7 @@ fn chattering_volts(circuit: &Circuit, rest: &Rest, probings: &[Probing]) -> Vec
         .iter()
         .map(|&probing| {
             let shown = [&out, &seated].map(|solution| metered_v(solution, probing));
-            Expected::Within(Range {
+            Expected::Within(Interval {
                 lowest: shown[0].min(shown[1]) / HIGHEST_LEVEL,
                 highest: shown[0].max(shown[1]) * HIGHEST_LEVEL,
             })

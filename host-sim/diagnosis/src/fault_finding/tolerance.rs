@@ -1,6 +1,6 @@
 //! How far a reading may lie from what was foreseen.
 
-use super::moment::{Moment, NO_CONTINUITY_OHM, Setting};
+use super::measurement::{MeterFunction, NO_CONTINUITY_OHM, Occasion};
 
 /// The meter's and the supply's.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -24,14 +24,14 @@ impl Default for Tolerance {
 
 /// From one value to another, both included.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Range {
+pub struct Interval {
     /// The lowest.
     pub lowest: f64,
     /// The highest.
     pub highest: f64,
 }
 
-impl Range {
+impl Interval {
     /// Whether the value lies in it.
     #[must_use]
     pub fn holds(self, value: f64) -> bool {
@@ -57,24 +57,24 @@ impl Range {
 impl Tolerance {
     /// What the meter's last digits and its leads add to its error: a volt, or 0.2 ohms
     /// (common practice: shorted leads read 0.1 to 0.3 ohms).
-    fn floor(moment: Moment) -> f64 {
-        match moment.setting() {
-            Setting::Volts => 1.0,
-            Setting::Ohms => 0.2,
+    fn floor(occasion: Occasion) -> f64 {
+        match occasion.meter() {
+            MeterFunction::Volts => 1.0,
+            MeterFunction::Ohms => 0.2,
         }
     }
 
     /// What the meter may show of true values in that range.
     #[must_use]
-    pub fn shown(self, moment: Moment, true_value: Range) -> Range {
-        let floor = Self::floor(moment);
-        let shown = Range {
+    pub fn shown(self, occasion: Occasion, true_value: Interval) -> Interval {
+        let floor = Self::floor(occasion);
+        let shown = Interval {
             lowest: (true_value.lowest * (1.0 - self.meter) - floor).max(0.0),
             highest: true_value.highest * (1.0 + self.meter) + floor,
         };
-        match moment.setting() {
-            Setting::Volts => shown,
-            Setting::Ohms => Range {
+        match occasion.meter() {
+            MeterFunction::Volts => shown,
+            MeterFunction::Ohms => Interval {
                 lowest: shown.lowest.min(NO_CONTINUITY_OHM),
                 highest: if true_value.highest >= NO_CONTINUITY_OHM {
                     f64::INFINITY
@@ -87,9 +87,9 @@ impl Tolerance {
 
     /// The true values that the meter may show as `shown`.
     #[must_use]
-    pub fn behind(self, moment: Moment, shown: f64) -> Range {
-        let floor = Self::floor(moment);
-        Range {
+    pub fn behind(self, occasion: Occasion, shown: f64) -> Interval {
+        let floor = Self::floor(occasion);
+        Interval {
             lowest: ((shown - floor) / (1.0 + self.meter)).max(0.0),
             highest: (shown + floor) / (1.0 - self.meter),
         }

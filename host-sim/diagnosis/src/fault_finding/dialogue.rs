@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 
 use super::answer::{left, next_words};
-use super::moment::{Measurement, Reading};
+use super::measurement::{Measurement, MeterReading};
 use super::reading_text;
 use super::search::{Proposal, Search};
 use hysteron_installation::Installation;
@@ -82,14 +82,14 @@ impl<'i> Dialogue<'i> {
         Turn::Goes
     }
 
-    fn reading(&self, written: &str, proposal: Option<Proposal>) -> Result<Reading, Rejected> {
+    fn reading(&self, written: &str, proposal: Option<Proposal>) -> Result<MeterReading, Rejected> {
         let source = SourceText::new("answer", written)?;
         let Some(Proposal { measurement, .. }) = proposal.filter(|_| !written.contains([':', '=']))
         else {
             return reading_text::read(&source, self.installation);
         };
-        reading_text::value(written, measurement.moment)
-            .map(|shown| Reading { measurement, shown })
+        reading_text::value(written, measurement.occasion)
+            .map(|shown| MeterReading { measurement, shown })
             .map_err(|misread| {
                 let problem = Problem::at(0..written.len(), misread.what)
                     .expected(format!("expected {}", misread.expected))

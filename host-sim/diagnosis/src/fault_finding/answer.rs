@@ -3,9 +3,9 @@
 use std::fmt::Write;
 
 use super::hypothesis::Depth;
-use super::moment::{Moment, NO_CONTINUITY_OHM, Reading, Setting, value_words};
+use super::measurement::{MeterFunction, MeterReading, NO_CONTINUITY_OHM, Occasion, value_words};
 use super::search::{Candidate, Outcome, Proposal, Search};
-use super::tolerance::Range;
+use super::tolerance::Interval;
 use hysteron_installation::Installation;
 
 /// More candidates than this are summed up in a line.
@@ -105,13 +105,13 @@ fn alike(installation: &Installation, search: &Search, next: Option<Proposal>) -
 #[must_use]
 pub fn next_words(installation: &Installation, search: &Search, next: Proposal) -> String {
     let Proposal { measurement, bits } = next;
-    let moment = measurement.moment;
+    let occasion = measurement.occasion;
     let mut text = format!(
         "Measure next ({}, {bits:.2} bits):\n  {}\n  to do:   {}\n  caution: {}\n",
-        moment.setting().words(),
+        occasion.meter().words(),
         measurement.words(installation),
-        moment.how(installation),
-        moment.caution()
+        occasion.how(installation),
+        occasion.caution()
     );
     let mut outcomes = search.outcomes(measurement);
     if outcomes.len() == 1 {
@@ -131,7 +131,7 @@ pub fn next_words(installation: &Installation, search: &Search, next: Proposal) 
                 )
             }
         };
-        let _ = writeln!(text, "  {}: {what}", range_words(moment, *range));
+        let _ = writeln!(text, "  {}: {what}", range_words(occasion, *range));
     }
     if outcomes.len() > OUTCOMES_SHOWN {
         let _ = writeln!(
@@ -143,12 +143,12 @@ pub fn next_words(installation: &Installation, search: &Search, next: Proposal) 
     text
 }
 
-fn range_words(moment: Moment, range: Range) -> String {
-    let highest = match moment.setting() {
-        Setting::Volts => range.highest,
-        Setting::Ohms => range.highest.min(NO_CONTINUITY_OHM),
+fn range_words(occasion: Occasion, range: Interval) -> String {
+    let highest = match occasion.meter() {
+        MeterFunction::Volts => range.highest,
+        MeterFunction::Ohms => range.highest.min(NO_CONTINUITY_OHM),
     };
-    let [from, to] = [range.lowest, highest].map(|value| value_words(moment, value));
+    let [from, to] = [range.lowest, highest].map(|value| value_words(occasion, value));
     if from == to {
         return from;
     }
@@ -164,11 +164,11 @@ fn unexplained(installation: &Installation, search: &Search) -> String {
     for (hypothesis, misfits) in search.nearest_misses().into_iter().take(3) {
         let _ = writeln!(text, "  {}", hypothesis.words(installation));
         for (reading, range) in misfits {
-            let Reading { measurement, .. } = reading;
+            let MeterReading { measurement, .. } = reading;
             let _ = writeln!(
                 text,
                 "    would show {} at {}",
-                range_words(measurement.moment, range),
+                range_words(measurement.occasion, range),
                 measurement.words(installation)
             );
         }
@@ -188,8 +188,8 @@ fn unexplained(installation: &Installation, search: &Search) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::finding::reading_text;
-    use crate::finding::tolerance::Tolerance;
+    use crate::fault_finding::reading_text;
+    use crate::fault_finding::tolerance::Tolerance;
     use hysteron_installation::arrangements::named;
     use hysteron_installation::file;
     use hysteron_source::text::SourceText;
