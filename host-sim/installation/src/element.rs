@@ -203,37 +203,3 @@ impl Element {
         }
     }
 }
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::arrangements::ARRANGEMENTS;
-    use crate::circuit::Circuit;
-    use crate::file;
-    use crate::state::{RelayArmature, State};
-    use hysteron_source::text::SourceText;
-
-    /// Kirchhoff's first law holds the three to one another that each element says of itself:
-    /// what it adds to the equations, what flows in it, and how much comes out at a node.
-    #[test]
-    fn whatever_elements_bring_to_a_node_adds_up_to_nothing() {
-        let calling = State::default().with_relay(RelayArmature::Energised);
-        let mut largest_a = 0.0_f64;
-        for arrangement in ARRANGEMENTS {
-            let source = SourceText::new(arrangement.name, arrangement.text).expect("short");
-            let circuit = Circuit::new(file::read(&source).expect("ships"));
-            let settled = circuit.settle(&calling);
-            let solved = settled.solution.solved();
-            for node in (0..solved.network().nodes).map(Node::At) {
-                let brought = solved.network().branches.iter().map(|branch| {
-                    let amps = solved.branch_a(branch);
-                    largest_a = largest_a.max(amps.norm());
-                    branch.element.out_of_a(node, amps)
-                });
-                let sum: Complex<f64> = brought.sum();
-                assert!(sum.norm() < 1e-6, "{}: {node:?} {sum}", arrangement.name);
-            }
-        }
-        assert!(largest_a > 10.0, "{largest_a}");
-    }
-}

@@ -30,8 +30,8 @@ impl Trouble {
             Self::BurntOpen => "contacts burnt open".to_owned(),
             Self::StuckClosed => "stuck closed".to_owned(),
             Self::StuckOpen => "stuck open".to_owned(),
-            Self::WindingOpen => format!("{} open", inside(kind)),
-            Self::WindingShorted => format!("{} shorted", inside(kind)),
+            Self::WindingOpen => format!("{} open", kind.current_path()),
+            Self::WindingShorted => format!("{} shorted", kind.current_path()),
             Self::Blown => "blown".to_owned(),
             Self::Tripped => "tripped".to_owned(),
             Self::Off => "off its terminal".to_owned(),
@@ -45,60 +45,62 @@ impl Trouble {
     }
 }
 
-/// What the current goes through in a load, where [`Trouble::WindingOpen`] breaks it.
-fn inside(kind: &Kind) -> &'static str {
-    match kind {
-        Kind::Valve(_) | Kind::Contactor(_) => "coil",
-        Kind::Transformer(_) => "primary",
-        Kind::Heater(_) => "element",
-        Kind::Lamp(_) => "filament",
-        Kind::Motor(_)
-        | Kind::Supply(_)
-        | Kind::Conductor(_)
-        | Kind::Overcurrent(_)
-        | Kind::Device(_)
-        | Kind::Control(_) => "winding",
+impl Kind {
+    /// What the current goes through in a load, where [`Trouble::WindingOpen`] breaks it.
+    fn current_path(&self) -> &'static str {
+        match self {
+            Self::Valve(_) | Self::Contactor(_) => "coil",
+            Self::Transformer(_) => "primary",
+            Self::Heater(_) => "element",
+            Self::Lamp(_) => "filament",
+            Self::Motor(_)
+            | Self::Supply(_)
+            | Self::Conductor(_)
+            | Self::Overcurrent(_)
+            | Self::Device(_)
+            | Self::Control(_) => "winding",
+        }
     }
-}
 
-/// Every way in which the kind is known to fail, whether or not a meter can tell it.
-fn troubles_of(kind: &Kind) -> Vec<Trouble> {
-    match kind {
-        Kind::Supply(supply) => supply
-            .service
-            .legs()
-            .into_iter()
-            .map(|(role, _)| Trouble::LegLost(role))
-            .collect(),
-        Kind::Transformer(_)
-        | Kind::Motor(_)
-        | Kind::Valve(_)
-        | Kind::Heater(_)
-        | Kind::Lamp(_) => vec![Trouble::WindingOpen, Trouble::WindingShorted],
-        Kind::Conductor(conductor) => match conductor.sort {
-            Sort::Wire => vec![Trouble::Off],
-            Sort::Jumper => vec![Trouble::Missing],
-        },
-        Kind::Overcurrent(overcurrent) => match overcurrent.protection {
-            Protection::Fuse => vec![Trouble::Blown],
-            Protection::Breaker => vec![Trouble::Tripped],
-        },
-        Kind::Device(_) => vec![Trouble::StuckClosed, Trouble::StuckOpen],
-        Kind::Control(_) => vec![
-            Trouble::RelayWelded(RelayContact::NormallyOpen),
-            Trouble::RelayBurntOpen(RelayContact::NormallyOpen),
-            Trouble::RelayWelded(RelayContact::NormallyClosed),
-            Trouble::RelayBurntOpen(RelayContact::NormallyClosed),
-            Trouble::ProbeOpen,
-            Trouble::ProbeShorted,
-            Trouble::BoardDead,
-        ],
-        Kind::Contactor(_) => vec![
-            Trouble::WindingOpen,
-            Trouble::WindingShorted,
-            Trouble::Welded,
-            Trouble::BurntOpen,
-        ],
+    /// Every way in which the kind is known to fail, whether or not a meter can tell it.
+    fn troubles(&self) -> Vec<Trouble> {
+        match self {
+            Self::Supply(supply) => supply
+                .service
+                .legs()
+                .into_iter()
+                .map(|(role, _)| Trouble::LegLost(role))
+                .collect(),
+            Self::Transformer(_)
+            | Self::Motor(_)
+            | Self::Valve(_)
+            | Self::Heater(_)
+            | Self::Lamp(_) => vec![Trouble::WindingOpen, Trouble::WindingShorted],
+            Self::Conductor(conductor) => match conductor.sort {
+                Sort::Wire => vec![Trouble::Off],
+                Sort::Jumper => vec![Trouble::Missing],
+            },
+            Self::Overcurrent(overcurrent) => match overcurrent.protection {
+                Protection::Fuse => vec![Trouble::Blown],
+                Protection::Breaker => vec![Trouble::Tripped],
+            },
+            Self::Device(_) => vec![Trouble::StuckClosed, Trouble::StuckOpen],
+            Self::Control(_) => vec![
+                Trouble::RelayWelded(RelayContact::NormallyOpen),
+                Trouble::RelayBurntOpen(RelayContact::NormallyOpen),
+                Trouble::RelayWelded(RelayContact::NormallyClosed),
+                Trouble::RelayBurntOpen(RelayContact::NormallyClosed),
+                Trouble::ProbeOpen,
+                Trouble::ProbeShorted,
+                Trouble::BoardDead,
+            ],
+            Self::Contactor(_) => vec![
+                Trouble::WindingOpen,
+                Trouble::WindingShorted,
+                Trouble::Welded,
+                Trouble::BurntOpen,
+            ],
+        }
     }
 }
 
@@ -109,7 +111,7 @@ impl Installation {
     #[must_use]
     pub fn faults_of(&self, id: PartId) -> Vec<Fault> {
         let part = self.part(id);
-        let mut troubles = troubles_of(&part.kind);
+        let mut troubles = part.kind.troubles();
         if let Kind::Control(control) = &part.kind {
             troubles.retain(|trouble| {
                 if let Trouble::RelayWelded(contact) | Trouble::RelayBurntOpen(contact) = trouble {

@@ -48,7 +48,7 @@ impl Graph {
                 let Element::Impedance { a, b, ohm } = branch.element else {
                     return None;
                 };
-                let metal = joins(&installation.part(part).kind, branch.role);
+                let metal = installation.part(part).kind.is_metal(branch.role);
                 let ends = [terminal(a)?, terminal(b)?];
                 (metal && ohm.norm() < JOINED_OHM).then_some(Link { ends, part })
             })
@@ -109,17 +109,19 @@ impl Graph {
     }
 }
 
-/// Whether an element of such a part is metal that opens and closes, and no winding.
-fn joins(kind: &Kind, role: Role) -> bool {
-    match kind {
-        Kind::Conductor(_) | Kind::Overcurrent(_) | Kind::Device(_) => true,
-        Kind::Control(_) => matches!(role, Role::NormallyOpen | Role::NormallyClosed),
-        Kind::Contactor(_) => matches!(role, Role::Line(_)),
-        Kind::Supply(_)
-        | Kind::Transformer(_)
-        | Kind::Motor(_)
-        | Kind::Valve(_)
-        | Kind::Heater(_)
-        | Kind::Lamp(_) => false,
+impl Kind {
+    /// Whether its element of that role is metal that opens and closes, and no winding.
+    fn is_metal(&self, role: Role) -> bool {
+        match self {
+            Self::Conductor(_) | Self::Overcurrent(_) | Self::Device(_) => true,
+            Self::Control(_) => matches!(role, Role::NormallyOpen | Role::NormallyClosed),
+            Self::Contactor(_) => matches!(role, Role::Line(_)),
+            Self::Supply(_)
+            | Self::Transformer(_)
+            | Self::Motor(_)
+            | Self::Valve(_)
+            | Self::Heater(_)
+            | Self::Lamp(_) => false,
+        }
     }
 }

@@ -16,6 +16,7 @@
 pub mod arrangements;
 pub mod bank;
 pub mod circuit;
+mod conduction;
 pub mod conductor;
 pub mod connection;
 pub mod element;
@@ -32,6 +33,7 @@ pub mod part;
 mod part_terminals;
 pub mod plant_roles;
 pub mod pump_down;
+mod purpose;
 pub mod readings;
 mod readings_table;
 pub mod settle;

@@ -11,8 +11,8 @@ use super::Installation;
 use super::conductor::Conductor;
 use super::connection::{Connection, Winding, WindingEnd};
 use super::element::{Branch, Element, Node};
-use super::fault::{RelayContact, Trouble};
-use super::load::{Phase, lagging_ohm};
+use super::fault::Trouble;
+use super::load::lagging_ohm;
 use super::part::{ControlPart, Kind, Part, PoleSides, Transformer};
 use super::state::{Contacts, State};
 use super::supply::Supply;
@@ -151,52 +151,21 @@ impl<'s> Gathering<'s> {
     }
 
     pub(super) fn add(&mut self, id: PartId, part: &Part) {
+        let phase = part.phase(id, self.state, self.contacts);
         match &part.kind {
             Kind::Supply(supply) => self.supply(id, part, supply),
             Kind::Transformer(transformer) => self.transformer(id, part, transformer),
             Kind::Conductor(conductor) => self.conductor(id, part, conductor),
-            Kind::Overcurrent(overcurrent) => {
-                let closed = !self.state.open.contains(id)
-                    && !self.contacts.tripped.contains(id)
-                    && !part.suffers(Trouble::Blown)
-                    && !part.suffers(Trouble::Tripped);
-                // A tenth of a volt at rated current (from memory, for fuses and small breakers).
-                self.poles(id, part, closed, 0.1 / overcurrent.rating_a);
-            }
-            Kind::Device(device) => {
-                let closed = part.suffers(Trouble::StuckClosed)
-                    || (!self.state.open.contains(id) && !part.suffers(Trouble::StuckOpen));
-                self.poles(id, part, closed, device.contact_ohm);
-            }
+            // A tenth of a volt at rated current (from memory, for fuses and small breakers).
+            Kind::Overcurrent(overcurrent) => self.poles(id, part, 0.1 / overcurrent.rating_a),
+            Kind::Device(device) => self.poles(id, part, device.contact_ohm),
             Kind::Control(control) => self.control(id, part, control),
             Kind::Contactor(contactor) => {
-                let seated = self.contacts.pulled_in.contains(id);
-                let phase = if seated {
-                    Phase::Running
-                } else {
-                    Phase::Starting
-                };
                 self.load(id, part, contactor.coil.ohm(phase));
-                let closed =
-                    part.suffers(Trouble::Welded) || (seated && !part.suffers(Trouble::BurntOpen));
-                self.poles(id, part, closed, contactor.contact_ohm);
+                self.poles(id, part, contactor.contact_ohm);
             }
-            Kind::Motor(motor) => {
-                let phase = if self.state.starting.contains(id) {
-                    Phase::Starting
-                } else {
-                    Phase::Running
-                };
-                self.load(id, part, motor.ohm(phase));
-            }
-            Kind::Valve(coil) => {
-                let phase = if self.contacts.pulled_in.contains(id) {
-                    Phase::Running
-                } else {
-                    Phase::Starting
-                };
-                self.load(id, part, coil.ohm(phase));
-            }
+            Kind::Motor(motor) => self.load(id, part, motor.ohm(phase)),
+            Kind::Valve(coil) => self.load(id, part, coil.ohm(phase)),
             Kind::Heater(resistance) | Kind::Lamp(resistance) => {
                 self.load(id, part, resistance.ohm().into());
             }
@@ -289,8 +258,12 @@ impl<'s> Gathering<'s> {
         }
     }
 
-    fn poles(&mut self, id: PartId, part: &Part, closed: bool, contact_ohm: f64) {
-        let ohm = if closed { contact_ohm } else { OPEN_OHM };
+    fn poles(&mut self, id: PartId, part: &Part, contact_ohm: f64) {
+        let ohm = if part.poles_conduct(id, self.state, self.contacts) {
+            contact_ohm
+        } else {
+            OPEN_OHM
+        };
         for PoleSides { pole, line, load } in part.poles() {
             self.impedance(id, Role::Line(pole), line, load, ohm);
         }
@@ -317,13 +290,7 @@ impl<'s> Gathering<'s> {
                 });
             }
         }
-        let Some(common) = part.terminal(Role::RelayCommon) else {
-            return;
-        };
-        for contact in [RelayContact::NormallyOpen, RelayContact::NormallyClosed] {
-            let Some(terminal) = part.terminal(contact.role()) else {
-                continue;
-            };
+        for (contact, common, terminal) in part.relay_contacts() {
             let ohm = if part.relay_conducts(contact, self.contacts.relay) {
                 control.contact_ohm
             } else {

@@ -2,27 +2,9 @@
 
 use super::connection::Connection;
 use super::part::{Kind, Part, PoleSides, Poles};
-use super::state::RelayArmature;
 use super::terminal::{Role, TerminalId};
-use super::trouble::{RelayContact, Trouble};
 
 impl Part {
-    /// Whether this contact of the control's relay conducts with its armature so.
-    #[must_use]
-    pub fn relay_conducts(&self, contact: RelayContact, relay: RelayArmature) -> bool {
-        let rests_on = if self.suffers(Trouble::RelayWelded(RelayContact::NormallyOpen)) {
-            RelayContact::NormallyOpen
-        } else if self.suffers(Trouble::RelayWelded(RelayContact::NormallyClosed)) {
-            RelayContact::NormallyClosed
-        } else {
-            match relay {
-                RelayArmature::Energised => RelayContact::NormallyOpen,
-                RelayArmature::Released => RelayContact::NormallyClosed,
-            }
-        };
-        rests_on == contact && !self.suffers(Trouble::RelayBurntOpen(contact))
-    }
-
     /// Its poles; none where it opens no circuit.
     pub fn poles(&self) -> impl Iterator<Item = PoleSides> {
         let poles = self.kind.poles().map_or(&[][..], Poles::each);

@@ -1,5 +1,9 @@
 //! Which parts of an installation do a plant's work, found by what they are.
 
+use std::fmt;
+
+use thiserror::Error;
+
 use super::Installation;
 use super::load::Duty;
 use super::part::{Actuator, Kind};
@@ -41,12 +45,47 @@ pub struct PlantRoles {
     pub door_switches: Vec<PartId>,
 }
 
-/// Why an installation cannot do a plant's work.
+/// A part that a plant's work needs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Needed {
+    /// A control.
+    Control,
+    /// A compressor.
+    Compressor,
+    /// A low-pressure control.
+    LowPressureControl,
+    /// A liquid-line solenoid valve.
+    Valve,
+    /// A heater.
+    Heater,
+    /// The fan of a condenser.
+    CondenserFan,
+    /// Any load that a relay may switch for a plant.
+    Load,
+}
+
+impl fmt::Display for Needed {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Control => "control",
+            Self::Compressor => "compressor",
+            Self::LowPressureControl => "low-pressure control",
+            Self::Valve => "liquid-line solenoid valve",
+            Self::Heater => "heater",
+            Self::CondenserFan => "condenser fan",
+            Self::Load => "compressor, heater, valve or condenser fan to switch",
+        })
+    }
+}
+
+/// Why an installation cannot do a plant's work.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Error)]
 pub enum Unfit {
     /// It has no part of this kind.
-    Lacks(&'static str),
+    #[error("the installation has no {0}")]
+    Lacks(Needed),
     /// Its relay switches a liquid-line valve, and the plant has none.
+    #[error("the relay switches a liquid-line valve, and the plant has none")]
     PumpsDown,
 }
 
@@ -63,62 +102,54 @@ impl PlantRoles {
                 .map(|(id, _)| id)
                 .collect()
         };
-        let some = |name: &'static str, parts: Vec<PartId>| {
+        let some = |needed: Needed, parts: Vec<PartId>| {
             if parts.is_empty() {
-                Err(Unfit::Lacks(name))
+                Err(Unfit::Lacks(needed))
             } else {
                 Ok(parts)
             }
         };
-        let (control, _) = installation.control().ok_or(Unfit::Lacks("control"))?;
-        let compressors = || those(|kind| does(kind, Duty::Compressor));
-        let valves = || those(|kind| matches!(kind, Kind::Valve(_)));
-        let heaters = || those(|kind| matches!(kind, Kind::Heater(_)));
-        let condenser_fans = || those(|kind| does(kind, Duty::CondenserFan));
-        let low_pressure_controls = those(|kind| moved_by(kind, Actuator::LowPressure));
+        let (control, _) = installation
+            .control()
+            .ok_or(Unfit::Lacks(Needed::Control))?;
+        let compressors = || those(|kind| kind.is_motor_for(Duty::Compressor));
+        let valves = || those(Kind::is_valve);
+        let heaters = || those(Kind::is_heater);
+        let condenser_fans = || those(|kind| kind.is_motor_for(Duty::CondenserFan));
+        let low_pressure_controls = those(|kind| kind.is_moved_by(Actuator::LowPressure));
         let mut condensing_unit = Vec::new();
         let switched = match work {
             PlantWork::Cooling => {
-                let compressors = some("compressor", compressors())?;
+                let compressors = some(Needed::Compressor, compressors())?;
                 if !valves().is_empty() {
                     return Err(Unfit::PumpsDown);
                 }
                 compressors
             }
             PlantWork::PumpDown => {
-                condensing_unit = some("compressor", compressors())?;
-                some("low-pressure control", low_pressure_controls.clone())?;
-                some("liquid-line solenoid valve", valves())?
+                condensing_unit = some(Needed::Compressor, compressors())?;
+                some(Needed::LowPressureControl, low_pressure_controls.clone())?;
+                some(Needed::Valve, valves())?
             }
-            PlantWork::Heating => some("heater", heaters())?,
-            PlantWork::CondenserFan => some("condenser fan", condenser_fans())?,
+            PlantWork::Heating => some(Needed::Heater, heaters())?,
+            PlantWork::CondenserFan => some(Needed::CondenserFan, condenser_fans())?,
             PlantWork::Anything => {
                 let all = [valves(), compressors(), heaters(), condenser_fans()];
                 let first = all.into_iter().find(|parts| !parts.is_empty());
-                first.ok_or(Unfit::Lacks(
-                    "compressor, heater, valve or condenser fan to switch",
-                ))?
+                first.ok_or(Unfit::Lacks(Needed::Load))?
             }
         };
         Ok(Self {
             control,
             switched,
             condensing_unit,
-            evaporator_fans: those(|kind| does(kind, Duty::EvaporatorFan)),
+            evaporator_fans: those(|kind| kind.is_motor_for(Duty::EvaporatorFan)),
             low_pressure_controls,
-            high_pressure_controls: those(|kind| moved_by(kind, Actuator::HighPressure)),
+            high_pressure_controls: those(|kind| kind.is_moved_by(Actuator::HighPressure)),
             condenser_fans: condenser_fans(),
-            door_switches: those(|kind| moved_by(kind, Actuator::Door)),
+            door_switches: those(|kind| kind.is_moved_by(Actuator::Door)),
         })
     }
-}
-
-fn does(kind: &Kind, duty: Duty) -> bool {
-    matches!(kind, Kind::Motor(motor) if motor.duty == duty)
-}
-
-fn moved_by(kind: &Kind, actuator: Actuator) -> bool {
-    matches!(kind, Kind::Device(device) if device.actuator == actuator)
 }
 
 #[cfg(test)]
@@ -164,11 +195,11 @@ mod tests {
         );
         assert_eq!(
             names("contactor-24", PlantWork::PumpDown),
-            Err(Unfit::Lacks("liquid-line solenoid valve"))
+            Err(Unfit::Lacks(Needed::Valve))
         );
         assert_eq!(
             names("heating-240", PlantWork::Cooling),
-            Err(Unfit::Lacks("compressor"))
+            Err(Unfit::Lacks(Needed::Compressor))
         );
     }
 }

@@ -3,7 +3,7 @@
 
 use super::Installation;
 use super::circuit::Circuit;
-use super::part::{Actuator, Device, Kind};
+use super::part::Actuator;
 use super::settle::Settled;
 use super::state::State;
 use super::terminal::PartSet;
@@ -12,22 +12,12 @@ use super::terminal::PartSet;
 ///
 /// Every one of them feels the suction pressure that the valves let fall.
 pub fn ruled_by_valve(installation: &Installation) -> PartSet {
-    let mut parts = installation.parts();
-    if !parts.any(|(_, part)| matches!(part.kind, Kind::Valve(_))) {
+    if !installation.parts().any(|(_, part)| part.kind.is_valve()) {
         return PartSet::EMPTY;
     }
-    let low_pressure = |kind: &Kind| {
-        matches!(
-            kind,
-            Kind::Device(Device {
-                actuator: Actuator::LowPressure,
-                ..
-            })
-        )
-    };
     installation
         .parts()
-        .filter(|(_, part)| low_pressure(&part.kind))
+        .filter(|(_, part)| part.kind.is_moved_by(Actuator::LowPressure))
         .map(|(id, _)| id)
         .collect()
 }
@@ -46,8 +36,7 @@ impl Circuit {
         }
         let pulled_in = self.settle(&state).contacts.pulled_in;
         let mut parts = self.installation().parts();
-        let flows =
-            parts.any(|(id, part)| matches!(part.kind, Kind::Valve(_)) && pulled_in.contains(id));
+        let flows = parts.any(|(id, part)| part.kind.is_valve() && pulled_in.contains(id));
         if flows {
             state
         } else {

@@ -3,10 +3,12 @@
 use hysteron_installation::Installation;
 use hysteron_installation::arrangements::ARRANGEMENTS;
 use hysteron_installation::circuit::Circuit;
+use hysteron_installation::element::Node;
 use hysteron_installation::file;
 use hysteron_installation::load::Supplied;
 use hysteron_installation::state::{RelayArmature, State};
 use hysteron_source::text::SourceText;
+use nalgebra::Complex;
 
 fn installation(name: &str) -> Installation {
     let arrangement =
@@ -75,4 +77,27 @@ fn a_meter_shows_what_the_trade_knows() {
         let closed = on.meter_v(contact.0, contact.1);
         assert!(closed < 0.2, "across the closed contact {closed}");
     }
+}
+
+/// Kirchhoff's first law holds the three to one another that each element says of itself: what
+/// it adds to the equations, what flows in it, and how much comes out at a node.
+#[test]
+fn whatever_elements_bring_to_a_node_adds_up_to_nothing() {
+    let calling = State::default().with_relay(RelayArmature::Energised);
+    let mut largest_a = 0.0_f64;
+    for arrangement in ARRANGEMENTS {
+        let circuit = Circuit::new(read(arrangement.name, arrangement.text));
+        let settled = circuit.settle(&calling);
+        let solved = settled.solution.solved();
+        for node in (0..solved.network().nodes).map(Node::At) {
+            let brought = solved.network().branches.iter().map(|branch| {
+                let amps = solved.branch_a(branch);
+                largest_a = largest_a.max(amps.norm());
+                branch.element.out_of_a(node, amps)
+            });
+            let sum: Complex<f64> = brought.sum();
+            assert!(sum.norm() < 1e-6, "{}: {node:?} {sum}", arrangement.name);
+        }
+    }
+    assert!(largest_a > 10.0, "{largest_a}");
 }

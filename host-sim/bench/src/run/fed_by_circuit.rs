@@ -7,7 +7,6 @@ use crate::run::conditions::Conditions;
 use crate::run::feed::{BoardSupply, Feed, PressureContacts};
 use crate::run::supply::feedback_at;
 use crate::scenario::installation_name::Wiring;
-use hysteron_installation::Installation;
 use hysteron_installation::bank::{Electrical, LoadBank};
 use hysteron_installation::fault::{Fault, Trouble};
 use hysteron_installation::load::Motor;
@@ -65,7 +64,7 @@ impl FedByCircuit {
             door: Door::Closed,
             restored: false,
             motors: parts
-                .filter(|(_, part)| matches!(part.kind, Kind::Motor(_)))
+                .filter(|(_, part)| part.kind.is_motor())
                 .map(|(id, _)| id)
                 .collect(),
             turning: PartSet::EMPTY,
@@ -198,7 +197,9 @@ impl FedByCircuit {
     fn load(&self, electrical: &Electrical, parts: &[PartId]) -> Load {
         let (mut rated, mut working) = (0.0, 0.0);
         for &id in parts {
-            let weight = rated_power_w(self.bank.installation(), id);
+            // What has no such figure counts as much as everything else that has none.
+            let weight = self.bank.installation().part(id).kind.rated_power_w();
+            let weight = weight.unwrap_or(1.0);
             rated += weight;
             working += weight * self.fraction(electrical, id);
         }
@@ -296,20 +297,4 @@ fn fed_motors(electrical: &Electrical, motors: PartSet, least_fraction: f64) -> 
         .filter(|load| motors.contains(load.part) && load.fraction >= least_fraction)
         .map(|load| load.part)
         .collect()
-}
-
-/// What a load takes from the line at its rated voltage, in watts; 1 for what has no such figure.
-fn rated_power_w(installation: &Installation, id: PartId) -> f64 {
-    match &installation.part(id).kind {
-        Kind::Motor(motor) => motor.rated_v * motor.running_a * motor.power_factor,
-        Kind::Heater(resistance) | Kind::Lamp(resistance) => resistance.power_w,
-        Kind::Valve(_)
-        | Kind::Contactor(_)
-        | Kind::Supply(_)
-        | Kind::Transformer(_)
-        | Kind::Conductor(_)
-        | Kind::Overcurrent(_)
-        | Kind::Device(_)
-        | Kind::Control(_) => 1.0,
-    }
 }

@@ -3,7 +3,7 @@
 use hysteron_installation::Installation;
 use hysteron_installation::circuit::{Circuit, Solution};
 use hysteron_installation::graph::Graph;
-use hysteron_installation::load::{Duty, Supplied};
+use hysteron_installation::load::Supplied;
 use hysteron_installation::part::Kind;
 use hysteron_installation::settle::Settled;
 use hysteron_installation::state::{Contacts, RelayArmature, State};
@@ -243,24 +243,6 @@ fn sources(installation: &Installation) -> Vec<Source> {
         }
     }
     sources
-}
-
-/// Whether a kind of load is there to cool or heat, so that the control should rule it.
-pub(super) fn does_the_work(kind: &Kind) -> bool {
-    match kind {
-        Kind::Motor(motor) => match motor.duty {
-            Duty::Compressor => true,
-            Duty::CondenserFan | Duty::EvaporatorFan => false,
-        },
-        Kind::Valve(_) | Kind::Heater(_) | Kind::Contactor(_) => true,
-        Kind::Supply(_)
-        | Kind::Transformer(_)
-        | Kind::Conductor(_)
-        | Kind::Overcurrent(_)
-        | Kind::Device(_)
-        | Kind::Control(_)
-        | Kind::Lamp(_) => false,
-    }
 }
 
 /// The conductors at a part; at the control, those of its relay.

@@ -126,7 +126,10 @@ fn bypassed(context: &Context<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (id, part) in installation.parts() {
         let poles: Vec<(TerminalId, TerminalId)> = match &part.kind {
-            Kind::Control(_) => relay_contacts(part).collect(),
+            Kind::Control(_) => part
+                .relay_contacts()
+                .map(|(_, common, own)| (common, own))
+                .collect(),
             Kind::Overcurrent(_) | Kind::Device(_) | Kind::Contactor(_) => {
                 part.poles().map(|sides| (sides.line, sides.load)).collect()
             }
@@ -166,15 +169,6 @@ fn bypassed(context: &Context<'_>) -> Vec<Finding> {
     findings
 }
 
-fn relay_contacts(
-    part: &hysteron_installation::part::Part,
-) -> impl Iterator<Item = (TerminalId, TerminalId)> {
-    let common = part.terminal(Role::RelayCommon);
-    [Role::NormallyOpen, Role::NormallyClosed]
-        .into_iter()
-        .filter_map(move |role| Some((common?, part.terminal(role)?)))
-}
-
 /// A relay whose common nothing feeds, in any position.
 fn missing_jumper(context: &Context<'_>) -> Option<Finding> {
     let installation = context.installation();
@@ -182,9 +176,9 @@ fn missing_jumper(context: &Context<'_>) -> Option<Finding> {
     let part = installation.part(id);
     let common = part.terminal(Role::RelayCommon)?;
     let wired = |terminal: TerminalId| installation.conductors_at(terminal).next().is_some();
-    let contacts: Vec<TerminalId> = [Role::NormallyOpen, Role::NormallyClosed]
-        .into_iter()
-        .filter_map(|role| part.terminal(role))
+    let contacts: Vec<TerminalId> = part
+        .relay_contacts()
+        .map(|(.., own)| own)
         .filter(|&terminal| wired(terminal))
         .collect();
     let fed = context.closed.iter().any(|(_, graph)| {

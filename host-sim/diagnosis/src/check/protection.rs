@@ -123,7 +123,7 @@ fn motors(context: &Context<'_>) -> PartSet {
     context
         .installation()
         .parts()
-        .filter(|(_, part)| matches!(part.kind, Kind::Motor(_)))
+        .filter(|(_, part)| part.kind.is_motor())
         .map(|(id, _)| id)
         .collect()
 }
@@ -252,7 +252,7 @@ fn conductors(context: &Context<'_>) -> Vec<Finding> {
     let motor_at = |terminal: TerminalId| {
         context.wires.joined(terminal).into_iter().any(|terminal| {
             let (part, _) = installation.terminal(terminal);
-            matches!(installation.part(part).kind, Kind::Motor(_))
+            installation.part(part).kind.is_motor()
         })
     };
     let mut findings = Vec::new();

@@ -1,11 +1,11 @@
 //! Rules about what a contact breaks, and what it leaves live.
 
-use super::context::{Context, POSITIONS, conductors_of, does_the_work, works};
+use super::context::{Context, POSITIONS, conductors_of, works};
 use super::finding::{Finding, Rule, Severity};
 use hysteron_installation::circuit::Solution;
 use hysteron_installation::graph::Graph;
 use hysteron_installation::load::Duty;
-use hysteron_installation::part::{Actuator, Device, Kind, Poles};
+use hysteron_installation::part::{Actuator, Device, Kind, Part, Poles};
 use hysteron_installation::state::{RelayArmature, State};
 use hysteron_installation::terminal::{PartId, Role, TerminalId};
 
@@ -46,8 +46,8 @@ fn ruled(context: &Context<'_>) -> Vec<Finding> {
     }
     let mut findings = Vec::new();
     for (id, part) in installation.parts() {
-        let work = does_the_work(&part.kind);
-        if !work && !matches!(part.kind, Kind::Motor(_)) {
+        let work = part.kind.does_the_work();
+        if !work && !part.kind.is_motor() {
             continue;
         }
         let [off, on] = context.cases().map(|case| works(&case.solution, id));
@@ -94,7 +94,7 @@ fn fans_apart(context: &Context<'_>) -> Vec<Finding> {
         context
             .installation()
             .parts()
-            .filter(|(_, part)| matches!(&part.kind, Kind::Motor(motor) if motor.duty == wanted))
+            .filter(|(_, part)| part.kind.is_motor_for(wanted))
             .map(|(id, _)| id)
             .collect()
     };
@@ -171,23 +171,13 @@ fn contact_conductors(context: &Context<'_>, contact: Role, load: PartId) -> Vec
 
 /// Whether a low-pressure control stops the load, so that a valve can rule it by pump-down.
 fn follows_pressure(context: &Context<'_>, load: PartId) -> bool {
-    let kind = &context.installation().part(load).kind;
-    let is_valve = matches!(kind, Kind::Valve(_));
-    !is_valve
-        && context.installation().parts().any(|(id, part)| {
-            let low_pressure = matches!(
-                part.kind,
-                Kind::Device(Device {
-                    actuator: Actuator::LowPressure,
-                    ..
-                })
-            );
-            let valve = context
-                .installation()
-                .parts()
-                .any(|(_, part)| matches!(part.kind, Kind::Valve(_)));
-            low_pressure && valve && !works(&context.opened(id, RelayArmature::Released), load)
-        })
+    let installation = context.installation();
+    let has_valve = installation.parts().any(|(_, part)| part.kind.is_valve());
+    let stops = |(id, part): (PartId, &Part)| {
+        part.kind.is_moved_by(Actuator::LowPressure)
+            && !works(&context.opened(id, RelayArmature::Released), load)
+    };
+    has_valve && !installation.part(load).kind.is_valve() && installation.parts().any(stops)
 }
 
 /// Loads that stop when a contact opens, and stay live to ground.

@@ -1,7 +1,6 @@
 //! When and where a person measures.
 
 use hysteron_installation::Installation;
-use hysteron_installation::part::{Actuator, Kind};
 use hysteron_installation::pump_down::ruled_by_valve;
 use hysteron_installation::readings::{Probing, probings};
 use hysteron_installation::terminal::{PartSet, Role, TerminalId};
@@ -197,22 +196,9 @@ pub fn measurements(installation: &Installation) -> Vec<Measurement> {
 /// Every breaker, fuse and switch that a person can open.
 #[must_use]
 pub fn isolators(installation: &Installation) -> PartSet {
-    let opens = |kind: &Kind| match kind {
-        Kind::Overcurrent(_) => true,
-        Kind::Device(device) => device.actuator == Actuator::Switch,
-        Kind::Supply(_)
-        | Kind::Transformer(_)
-        | Kind::Conductor(_)
-        | Kind::Control(_)
-        | Kind::Contactor(_)
-        | Kind::Motor(_)
-        | Kind::Valve(_)
-        | Kind::Heater(_)
-        | Kind::Lamp(_) => false,
-    };
     installation
         .parts()
-        .filter(|(_, part)| opens(&part.kind))
+        .filter(|(_, part)| part.kind.is_isolator())
         .map(|(id, _)| id)
         .collect()
 }

@@ -236,3 +236,31 @@ fn actuator_mark(actuator: Actuator, position: Position) -> Markup {
         },
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::samples::installation;
+    use super::super::schematic::Schematic;
+    use super::*;
+
+    #[test]
+    fn however_many_ports_a_symbol_has_below_they_stand_apart_and_under_it() {
+        let schematic = Schematic::of(&installation("compressor-208"));
+        let mut symbols = schematic.symbols.into_iter();
+        let mut motor = symbols
+            .find(|symbol| matches!(symbol.shape, Shape::Motor(_)))
+            .expect("it has motors");
+        let frame = motor.under[0].clone();
+        for ports in 1..=4 {
+            motor.under = vec![frame.clone(); ports];
+            let places: Vec<i32> = (0..ports).map(|index| under_x(&motor, index)).collect();
+            assert!(
+                places.is_sorted_by(|one, next| one + 8 <= *next),
+                "{places:?}"
+            );
+            let half = half_width(motor.shape);
+            assert!(places.iter().all(|place| place.abs() < half), "{places:?}");
+            assert_eq!(places[0], -places[ports - 1]);
+        }
+    }
+}
