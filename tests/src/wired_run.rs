@@ -14,6 +14,7 @@ use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 use hysteron_plant::Quantity;
 use hysteron_source::text::SourceText;
+use hysteron_view::words::event;
 
 /// Six hours of a cooler with this installation (none where it is empty) and these happenings.
 #[must_use]
@@ -82,7 +83,7 @@ pub fn stretches(trace: &Trace, from: Duration, until: Duration) -> Vec<(Relay, 
 pub fn told(run: &CaseRun) -> Vec<String> {
     let entries = run.trace.as_ref().expect("traced").entries();
     let told = entries.iter().filter_map(|(_, entry)| match entry {
-        Entry::Circuit(words) => Some(words.clone()),
+        Entry::Circuit(_) => Some(event::entry(entry).into_owned()),
         Entry::Control(_)
         | Entry::DutyNotKnown { .. }
         | Entry::PowerUp

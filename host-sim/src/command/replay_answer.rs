@@ -7,9 +7,10 @@ use super::own_file::REPLAY_COLUMNS;
 use crate::terminal::{self, Screen};
 use hysteron_bench::record::trace::Trace;
 use hysteron_bench::replay::Replay;
-use hysteron_view::report::events::{select, words};
+use hysteron_view::report::events::select;
 use hysteron_view::report::spells::spells;
 use hysteron_view::words::degrees::{Degrees, percent};
+use hysteron_view::words::event;
 use hysteron_view::words::installation;
 use hysteron_view::words::recorded::{WHAT_IT_IS, recorded};
 use hysteron_view::words::span::rounded;
@@ -89,12 +90,12 @@ fn events(trace: &Trace, moment: &dyn Fn(Duration) -> String) -> Vec<String> {
     let selection = select(trace, MOST_EVENTS);
     let shown = selection.shown.iter();
     let mut lines: Vec<String> = shown
-        .map(|(at, entry)| format!("{}  {}", moment(*at), words(entry)))
+        .map(|(at, entry)| format!("{}  {}", moment(*at), event::entry(entry)))
         .collect();
     let repeated: Vec<String> = selection
         .repeated
         .iter()
-        .map(|kind| format!("{} {}×", words(&kind.entry), kind.times))
+        .map(|kind| format!("{} {}×", event::entry(&kind.entry), kind.times))
         .collect();
     if !repeated.is_empty() {
         lines.push(format!("not listed: {}", repeated.join(", ")));

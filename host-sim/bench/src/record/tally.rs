@@ -60,10 +60,10 @@ pub struct Share {
     pub total: Duration,
 }
 
-/// Entries of the log that say the same.
-#[derive(Debug, Clone, PartialEq, Eq)]
+/// Entries of the log that are [alike](Entry::is_alike).
+#[derive(Debug, Clone, PartialEq)]
 pub struct Occurred {
-    /// What they say.
+    /// The first of them.
     pub entry: Entry,
     /// How many there were.
     pub times: u64,
@@ -103,7 +103,8 @@ impl Tally {
 
     /// Counts an entry of the log.
     pub fn count(&mut self, at: Duration, entry: &Entry) {
-        match self.occurred.iter_mut().find(|kind| kind.entry == *entry) {
+        let mut known = self.occurred.iter_mut();
+        match known.find(|kind| kind.entry.is_alike(entry)) {
             Some(kind) => {
                 kind.times += 1;
                 kind.last = at;

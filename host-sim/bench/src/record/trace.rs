@@ -6,7 +6,7 @@
 
 use hysteron_logic::time::Duration;
 
-pub use crate::record::entry::Entry;
+pub use crate::record::entry::{Amiss, Entry};
 pub use crate::record::stretch::{Standing, Stretch};
 use crate::record::tally::Tally;
 use crate::scenario::expectation::Observable;
@@ -252,6 +252,7 @@ impl Trace {
 mod tests {
     use super::*;
     use crate::record::runs::{Fed, Feeds};
+    use crate::scenario::happening::{Edge, Happening};
     use hysteron_logic::guard::Relay;
 
     #[test]
@@ -306,5 +307,21 @@ mod tests {
         }
         assert_eq!(trace.stretches().len(), 2);
         assert_eq!(trace.stretches()[1].from, Duration::from_seconds(5));
+    }
+
+    #[test]
+    fn routine_leaves_room_for_what_is_none() {
+        let mut trace = Trace::new(Duration::from_seconds(1), []);
+        let at = Duration::from_seconds;
+        for second in 0..=MOST_ROUTINE as u32 {
+            trace.log(
+                at(second),
+                Entry::Happened(Edge::Begins(Happening::DoorOpens)),
+            );
+        }
+        assert_eq!(trace.entries_left_out(), 1);
+        let cut = Entry::Happened(Edge::Begins(Happening::PowerCut));
+        trace.log(at(50_000), cut.clone());
+        assert_eq!(trace.entries().last(), Some(&(at(50_000), cut)));
     }
 }

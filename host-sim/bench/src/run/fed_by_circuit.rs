@@ -3,9 +3,11 @@
 use hysteron_logic::contact::Feedback;
 use hysteron_logic::guard::Relay;
 
+use crate::record::entry::Amiss;
 use crate::run::conditions::Conditions;
 use crate::run::feed::{BoardSupply, Feed, PressureContacts};
 use crate::run::supply::feedback_at;
+use crate::scenario::happening::NamedPart;
 use crate::scenario::installation_name::Wiring;
 use hysteron_installation::bank::{Electrical, LoadBank};
 use hysteron_installation::fault::{Fault, Trouble};
@@ -113,7 +115,7 @@ impl FedByCircuit {
         &mut self,
         relay: Relay,
         pressures: PressureContacts,
-        tell: impl FnMut(String),
+        tell: impl FnMut(Amiss),
     ) -> Feed {
         let state = State {
             relay: match relay {
@@ -247,7 +249,7 @@ impl FedByCircuit {
         &mut self,
         electrical: &Electrical,
         state: &State,
-        mut tell: impl FnMut(String),
+        mut tell: impl FnMut(Amiss),
     ) {
         if self.faults.is_empty()
             && self.supply_permille == 1000
@@ -255,14 +257,14 @@ impl FedByCircuit {
         {
             return;
         }
-        let names = |parts: PartSet| {
+        let named = |parts: PartSet| {
             let installation = &self.wiring.installation;
-            let names = parts.iter().map(|id| installation.part(id).name.as_str());
-            names.collect::<Vec<_>>().join(", ")
+            let named = parts.iter().map(|id| NamedPart::of(installation, id));
+            named.collect::<Vec<_>>()
         };
         let tripped = electrical.contacts.tripped.without_all(self.told.tripped);
         if !tripped.is_empty() {
-            tell(format!("opens on too much current: {}", names(tripped)));
+            tell(Amiss::Opened(named(tripped)));
         }
         let should = self.sound.energised(&state.with_supplies(1000)).clone();
         let (mut unfed, mut unasked) = (PartSet::EMPTY, PartSet::EMPTY);
@@ -276,11 +278,11 @@ impl FedByCircuit {
         }
         let news = unfed.without_all(self.told.unfed);
         if !news.is_empty() {
-            tell(format!("does not work: {}", names(news)));
+            tell(Amiss::Idle(named(news)));
         }
         let news = unasked.without_all(self.told.unasked);
         if !news.is_empty() {
-            tell(format!("works unasked: {}", names(news)));
+            tell(Amiss::Unasked(named(news)));
         }
         self.told = Told {
             unfed: self.told.unfed.with_all(unfed),

@@ -9,6 +9,7 @@ use hysteron_logic::contact::Feedback;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::settings::Load as LoadKind;
 
+use crate::record::entry::Amiss;
 use crate::run::conditions::{Conditions, ContactCondition};
 use crate::run::fed_by_circuit::FedByCircuit;
 use crate::run::feed::{BoardSupply, Feed, PressureContacts};
@@ -100,7 +101,7 @@ impl Feeding {
         &mut self,
         relay: Relay,
         pressures: PressureContacts,
-        tell: impl FnMut(String),
+        tell: impl FnMut(Amiss),
     ) -> Turn {
         if self.relay == relay && self.pressures == pressures {
             return Turn::Same;
@@ -112,7 +113,7 @@ impl Feeding {
     }
 
     /// Suffers what has happened to supply, contact and parts.
-    pub fn suffer(&mut self, conditions: &Conditions, tell: impl FnMut(String)) {
+    pub fn suffer(&mut self, conditions: &Conditions, tell: impl FnMut(Amiss)) {
         let changed = match &mut self.way {
             Way::Directly(way) => {
                 let changed = way.supply != conditions.supply || way.contact != conditions.contact;
@@ -135,7 +136,7 @@ impl Feeding {
     }
 
     #[cold]
-    fn look(&mut self, tell: impl FnMut(String)) {
+    fn look(&mut self, tell: impl FnMut(Amiss)) {
         self.feed = match &mut self.way {
             Way::Directly(way) => way.feed(self.relay, self.pressures.low),
             Way::ByCircuit(circuit) => circuit.feed(self.relay, self.pressures, tell),

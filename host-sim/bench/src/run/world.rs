@@ -28,7 +28,6 @@ use crate::run::conditions::{AmbientCondition, Conditions, Impulse, ToldTime};
 use crate::run::feed::{BoardSupply, PressureContacts};
 use crate::run::feeding::{Feeding, Turn};
 use crate::scenario::expectation::Observable;
-use crate::scenario::happening::{Edge, Happening, Hold};
 use crate::scenario::plan::{Case, ContactFeedback, Plan};
 use crate::scenario::probe_table::Converter;
 use crate::scenario::timeline::Edges;
@@ -170,7 +169,7 @@ impl<'a, 'c> World<'a, 'c> {
             low: low_pressure.unwrap_or(PressureContact::Closed),
             high: self.high_pressure_contact(),
         };
-        let tell = |words| recorder.log(at, || Entry::Circuit(words));
+        let tell = |amiss| recorder.log(at, || Entry::Circuit(amiss));
         if self.feeding.follow(relay, pressures, tell) == Turn::Turned {
             self.feed_plant();
             self.look_at_contact();
@@ -251,7 +250,7 @@ impl<'a, 'c> World<'a, 'c> {
 
     fn take_edges(&mut self, at: Duration, recorder: &mut Recorder) {
         while let Some(next) = self.edges.next_if(|next| next.at <= at) {
-            recorder.log(at, || Entry::Happened(words(&next.edge)));
+            recorder.log(at, || Entry::Happened(next.edge.clone()));
             match self.conditions.take(at, &next.edge) {
                 None => {}
                 Some(Impulse::Command(command)) => self.commands.push_back(*command),
@@ -288,8 +287,8 @@ impl<'a, 'c> World<'a, 'c> {
 
     /// A board loses everything but its store with its supply, and starts anew with it.
     fn power_board(&mut self, at: Duration, recorder: &mut Recorder) {
-        self.feeding.suffer(&self.conditions, |words| {
-            recorder.log(at, || Entry::Circuit(words));
+        self.feeding.suffer(&self.conditions, |amiss| {
+            recorder.log(at, || Entry::Circuit(amiss));
         });
         let works = self.feeding.feed().board == BoardSupply::Works;
         match self.board.supply(at, works) {
@@ -316,16 +315,6 @@ const fn fed(load: Load) -> Fed {
     match load {
         Load::Off => Fed::Dead,
         Load::Running { .. } => Fed::Energised,
-    }
-}
-
-fn words(edge: &Edge) -> String {
-    match edge {
-        Edge::Begins(Happening::ProtectionRestored(part)) | Edge::Ends(Hold::Part(part)) => {
-            format!("{}: mended", part.words)
-        }
-        Edge::Begins(happening) => happening.words().to_owned(),
-        Edge::Ends(hold) => hold.let_go_words().to_owned(),
     }
 }
 

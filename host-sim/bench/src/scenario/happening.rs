@@ -1,5 +1,6 @@
 //! What happens to an installation in the course of a scenario.
 
+use std::mem::discriminant;
 use std::sync::Arc;
 
 use hysteron_logic::settings::Settings;
@@ -72,6 +73,8 @@ pub enum Happening {
 pub struct NamedPart {
     /// Which.
     pub id: PartId,
+    /// Its name in the file of the installation.
+    pub name: Arc<str>,
     /// What a person calls it.
     pub words: Arc<str>,
 }
@@ -82,6 +85,7 @@ impl NamedPart {
     pub fn of(installation: &Installation, id: PartId) -> Self {
         Self {
             id,
+            name: installation.part(id).name.as_str().into(),
             words: installation.part_words(id).into(),
         }
     }
@@ -106,6 +110,12 @@ impl PartFailure {
             fault,
             words: installation.fault_words(fault).into(),
         }
+    }
+
+    /// What a person calls it, as in "compressor: winding open".
+    #[must_use]
+    pub fn words(&self) -> &str {
+        &self.words
     }
 }
 
@@ -162,33 +172,14 @@ impl Hold {
     #[must_use]
     pub const fn mended_by(&self) -> Option<&'static str> {
         match self {
-            Self::Probe
-            | Self::Ambient
-            | Self::Contact
-            | Self::Valve
-            | Self::Lock
-            | Self::Switch
-            | Self::Part(_) => Some(self.let_go_words()),
+            Self::Probe => Some("probe recovers"),
+            Self::Ambient => Some("ambient returns"),
+            Self::Contact => Some("contact is freed"),
+            Self::Valve => Some("valve is replaced"),
+            Self::Lock => Some("settings are unlocked"),
+            Self::Switch => Some("control is switched on"),
+            Self::Part(_) => Some("part is mended"),
             Self::Door | Self::Heat | Self::Draw | Self::Supply | Self::Clock => None,
-        }
-    }
-
-    /// What happens when it is let go, in words.
-    #[must_use]
-    pub const fn let_go_words(&self) -> &'static str {
-        match self {
-            Self::Door => "door closes",
-            Self::Heat => "no more heat is added",
-            Self::Draw => "no more water is drawn",
-            Self::Supply => "supply returns",
-            Self::Clock => "clock goes on",
-            Self::Probe => "probe recovers",
-            Self::Ambient => "ambient returns",
-            Self::Contact => "contact is freed",
-            Self::Valve => "valve is replaced",
-            Self::Lock => "settings are unlocked",
-            Self::Switch => "control is switched on",
-            Self::Part(_) => "part is mended",
         }
     }
 
@@ -243,7 +234,21 @@ impl Happening {
         }
     }
 
-    /// What it is, in words.
+    /// Whether both are the same thing, done to the same part, whatever their figures.
+    #[must_use]
+    pub fn is_alike(&self, other: &Self) -> bool {
+        match (self, other) {
+            (
+                Self::AmbientIs(_) | Self::AmbientShifts(_),
+                Self::AmbientIs(_) | Self::AmbientShifts(_),
+            ) => true,
+            (Self::PartFails(one), Self::PartFails(other)) => one.fault == other.fault,
+            (Self::ProtectionRestored(one), Self::ProtectionRestored(other)) => one == other,
+            (one, other) => discriminant(one) == discriminant(other),
+        }
+    }
+
+    /// What it is, in the words of a file.
     #[must_use]
     pub fn words(&self) -> &str {
         match self {
@@ -281,6 +286,35 @@ pub enum Edge {
     Begins(Happening),
     /// What was held is let go.
     Ends(Hold),
+}
+
+impl Edge {
+    /// What it takes hold of or lets go; a [`Lasting::Moment`] holds nothing.
+    #[must_use]
+    pub fn hold(&self) -> Option<Hold> {
+        match self {
+            Self::Begins(happening) => match happening.lasting() {
+                Lasting::Moment => None,
+                Lasting::ForATime(hold) | Lasting::UntilMended(hold) => Some(hold),
+            },
+            Self::Ends(hold) => Some(hold.clone()),
+        }
+    }
+
+    /// Whether both are the same thing, done to the same part, whatever their figures.
+    #[must_use]
+    pub fn is_alike(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::Begins(one), Self::Begins(other)) => one.is_alike(other),
+            (Self::Ends(one), Self::Ends(other)) => one == other,
+            // Mended is mended, whoever had opened it.
+            (Self::Begins(Happening::ProtectionRestored(one)), Self::Ends(Hold::Part(other)))
+            | (Self::Ends(Hold::Part(one)), Self::Begins(Happening::ProtectionRestored(other))) => {
+                one == other
+            }
+            (Self::Begins(_), Self::Ends(_)) | (Self::Ends(_), Self::Begins(_)) => false,
+        }
+    }
 }
 
 /// One entry of a case's timeline.

@@ -11,8 +11,8 @@ use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 use serde::Serialize;
 
-use crate::report::events;
 use crate::report::view::CaseView;
+use crate::words::event;
 use crate::words::finding::finding;
 use crate::words::subject::expectation;
 use hysteron_bench::record::runs::{Fed, RunTotals};
@@ -242,7 +242,7 @@ fn log_entry(at: Duration, entry: &Entry) -> LogEntry {
         at_s: seconds(at),
         kind,
         number,
-        what: events::words(entry),
+        what: event::entry(entry).into_owned(),
     }
 }
 

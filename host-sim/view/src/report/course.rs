@@ -3,16 +3,16 @@
 use maud::{Markup, html};
 
 use super::frame::{Frame, Room};
-use super::happenings::{self, ROW, rows};
+use super::happenings::{self, rows};
 use super::hatching::Hatching;
+use super::lanes::{Lanes, Piece};
 use super::slots::{duty_panel, starts_panel};
 use super::strip::{fed_strip, load_differs, relay_strip};
-use super::svg::{Anchor, text, told_box};
+use super::svg::{Anchor, box_path, text, told_box};
 use super::topic::{Topic, further_lines, space_lines};
-use super::view::CaseView;
+use super::view::{CaseView, Trouble};
 use crate::words::number::counted;
 use hysteron_bench::record::runs::Runner;
-use hysteron_bench::scenario::quantity_text::moment_text;
 
 /// The first drawing of a case: temperatures, relay, load, happenings, starts and duty.
 #[must_use]
@@ -24,7 +24,7 @@ pub fn space_drawing(view: &CaseView<'_>, id: &str, room: Room) -> Option<Markup
     const HEAD: f64 = 16.0;
     let frame = Frame::new(room, view.plan.duration);
     let lines = space_lines(view, &frame)?;
-    let rows = rows(&view.run.case.timeline, &frame);
+    let rows = rows(&view.run.case.timeline, view.plan.wiring.as_ref(), &frame);
     let strips = strips(view);
     let runners = view.plan.plant.runners();
     let names = trouble_names(view, &frame);
@@ -38,7 +38,7 @@ pub fn space_drawing(view: &CaseView<'_>, id: &str, room: Room) -> Option<Markup
         0 => strip_top + STRIP + 2.0,
         some => fed_top(some) - apart + 6.0,
     };
-    let starts_top = rows_top + ROW * rows.len() as f64 + 22.0;
+    let starts_top = rows_top + happenings::height(&rows, &frame) + 22.0;
     let bars_top = |place: usize| starts_top + (BARS + 22.0) * place as f64;
     let end = bars_top(runners.len()) + BARS;
     let content = html! {
@@ -158,10 +158,50 @@ fn shades(view: &CaseView<'_>, frame: &Frame, top: f64, bottom: f64) -> Markup {
             @let (from, until) = (frame.x(spell.stretch.from), frame.x(spell.until));
             (told_box("shade-hold", (from, top), (until - from, bottom - top), ""))
         }
-        @for (trouble, from, until) in view.troubles() {
-            @let (x, width) = (frame.x(from), frame.x(until) - frame.x(from));
-            @let told = format!("{} to {}: {}", moment_text(from), moment_text(until), trouble.text());
-            @let (corner, size) = ((x, top), (width.max(1.0), bottom - top));
+        @for trouble in Trouble::ALL { (trouble_shades(view, trouble, frame, (top, bottom))) }
+    }
+}
+
+/// The ground behind one kind of trouble; kinds that overlap lie over one another.
+fn trouble_shades(
+    view: &CaseView<'_>,
+    trouble: Trouble,
+    frame: &Frame,
+    (top, bottom): (f64, f64),
+) -> Markup {
+    /// Slivers among many have no room for lines.
+    const NARROWEST_HATCHED: f64 = 2.0;
+    let mut lanes = Lanes::default();
+    for (kind, from, until) in view.troubles() {
+        if kind == trouble {
+            lanes.add(&trouble, (from, until), frame);
+        }
+    }
+    let place = |piece: &Piece<Trouble>| {
+        let (x, width) = (
+            frame.x(piece.from),
+            frame.x(piece.until) - frame.x(piece.from),
+        );
+        ((x, top), (width.max(1.0), bottom - top))
+    };
+    if lanes.is_crowded() {
+        let (mut boxes, mut lines) = (String::new(), String::new());
+        for (_, piece) in lanes.pieces() {
+            let (corner, size) = place(piece);
+            boxes.push_str(&box_path(corner, size));
+            if size.0 >= NARROWEST_HATCHED {
+                lines.push_str(&Hatching::Level { pitch: 24 }.path(corner, size));
+            }
+        }
+        return html! {
+            path class="shade-trouble" d=(boxes) { title { (lanes.told()) } }
+            @if !lines.is_empty() { path class="shade-lines" d=(lines) {} }
+        };
+    }
+    html! {
+        @for (_, piece) in lanes.pieces() {
+            @let (corner, size) = place(piece);
+            @let told = format!("{}: {}", piece.span_words(), piece.words());
             (told_box("shade-trouble", corner, size, &told))
             path class="shade-lines" d=(Hatching::Level { pitch: 8 }.path(corner, size)) {}
         }
@@ -176,9 +216,10 @@ fn trouble_names(view: &CaseView<'_>, frame: &Frame) -> Vec<(f64, &'static str)>
     let mut free_from = frame.left;
     let mut names = Vec::new();
     for (trouble, from, until) in troubles {
-        let (x, name) = (frame.x(from) + MARGIN, trouble.text());
+        // Of two at once the later one is named beside the first, while it lasts.
+        let (x, name) = ((frame.x(from) + MARGIN).max(free_from), trouble.text());
         let end = x + widest(name);
-        if x >= free_from && end + MARGIN <= frame.x(until) {
+        if end + MARGIN <= frame.x(until) {
             free_from = end + MARGIN;
             names.push((x, name));
         }

@@ -2,12 +2,11 @@
 
 use std::cmp::Reverse;
 
-use hysteron_logic::duty::HOURS;
 use hysteron_logic::time::Duration;
 use maud::{Markup, html};
 
 use super::view::CaseView;
-use hysteron_bench::record::runs::Fed;
+use crate::words::event;
 use hysteron_bench::record::tally::Occurred;
 use hysteron_bench::record::trace::{Entry, Trace};
 use hysteron_bench::scenario::quantity_text::moment_text;
@@ -16,11 +15,14 @@ use hysteron_source::letters::capitalised;
 /// Rows of the table.
 pub const MOST_ROWS: usize = 80;
 
-/// Rows of the table of what repeats.
+/// Rows of the table of what repeats, where there is only routine to tell beyond them.
 const MOST_REPEATED: usize = 20;
 
+/// Rows of that table, whatever there is to tell.
+const MOST_KINDS: usize = 300;
+
 /// What came of a log that had to be made short.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Selection<'a> {
     /// The entries that are shown.
     pub shown: Vec<&'a (Duration, Entry)>,
@@ -44,39 +46,15 @@ pub fn select(trace: &Trace, most: usize) -> Selection<'_> {
             rest.is_some() && !kind.entry.is_routine()
         });
         repeated = kinds.split_off(fitting.count());
-        shown.retain(|(_, entry)| kinds.iter().any(|kind| kind.entry == *entry));
+        shown.retain(|(_, entry)| kinds.iter().any(|kind| kind.entry.is_alike(entry)));
         // Where the log was full, only the count knows.
         repeated.extend(kinds.into_iter().filter(|kind| {
-            let kept = shown.iter().filter(|(_, entry)| *entry == kind.entry);
+            let kept = shown.iter().filter(|(_, entry)| kind.entry.is_alike(entry));
             (kept.count() as u64) < kind.times
         }));
         repeated.sort_by_key(|kind| Reverse(kind.times));
     }
     Selection { shown, repeated }
-}
-
-/// An entry in words.
-#[must_use]
-pub fn words(entry: &Entry) -> String {
-    match entry {
-        Entry::Control(event) => event.text().to_owned(),
-        Entry::DutyNotKnown { hours } => {
-            format!("duty known for {hours} h of {HOURS}: timed cycle instead")
-        }
-        Entry::PowerUp => "the board starts".to_owned(),
-        Entry::PowerLost => "the board stops".to_owned(),
-        Entry::Happened(words) | Entry::Circuit(words) => words.clone(),
-        Entry::LoadOnItsOwn(Fed::Energised) => "load starts without the relay".to_owned(),
-        Entry::LoadOnItsOwn(Fed::Dead) => "load stops without the relay".to_owned(),
-    }
-}
-
-const fn told_by(entry: &Entry) -> &'static str {
-    match entry {
-        Entry::Control(_) | Entry::DutyNotKnown { .. } | Entry::PowerUp => "control",
-        Entry::PowerLost | Entry::Circuit(_) | Entry::LoadOnItsOwn(_) => "installation",
-        Entry::Happened(_) => "scenario",
-    }
 }
 
 /// The table.
@@ -95,8 +73,8 @@ pub fn table(view: &CaseView<'_>) -> Markup {
                     @for (at, entry) in &selection.shown {
                         tr {
                             td class="when" { (moment_text(*at)) }
-                            td { (capitalised(&words(entry))) }
-                            td { (told_by(entry)) }
+                            td { (capitalised(&event::entry(entry))) }
+                            td { (event::told_by(entry)) }
                         }
                     }
                 }
@@ -107,7 +85,21 @@ pub fn table(view: &CaseView<'_>) -> Markup {
 }
 
 fn repeated(kinds: &[&Occurred]) -> Markup {
-    let (told, untold) = kinds.split_at(kinds.len().min(MOST_REPEATED));
+    // What is no routine is told however often the routine was.
+    let (mut told, mut untold) = (Vec::new(), Vec::new());
+    for kind in kinds {
+        let most = if kind.entry.is_routine() {
+            MOST_REPEATED
+        } else {
+            MOST_KINDS
+        };
+        let rows = if told.len() < most {
+            &mut told
+        } else {
+            &mut untold
+        };
+        rows.push(*kind);
+    }
     html! {
         table class="repeated" {
             caption { "What happened again and again" }
@@ -120,10 +112,10 @@ fn repeated(kinds: &[&Occurred]) -> Markup {
                 @for kind in told {
                     tr {
                         td class="number" { (kind.times) }
-                        td { (capitalised(&words(&kind.entry))) }
+                        td { (capitalised(&event::entry(&kind.entry))) }
                         td class="when" { (moment_text(kind.first)) }
                         td class="when" { (moment_text(kind.last)) }
-                        td { (told_by(&kind.entry)) }
+                        td { (event::told_by(&kind.entry)) }
                     }
                 }
             }
@@ -142,6 +134,7 @@ mod tests {
     use hysteron_logic::lockout::Cause;
 
     use hysteron_bench::record::trace::MOST_ENTRIES;
+    use hysteron_bench::scenario::happening::{Edge, Happening};
 
     #[test]
     fn routine_gives_way_and_is_counted() {
@@ -168,7 +161,10 @@ mod tests {
         let mut trace = Trace::new(Duration::from_seconds(1), []);
         for second in 0..100 {
             let at = Duration::from_seconds(second);
-            trace.log(at, Entry::Happened("heat is added".to_owned()));
+            trace.log(
+                at,
+                Entry::Happened(Edge::Begins(Happening::HeatAdded(500.0))),
+            );
         }
         let at = Duration::from_seconds(100);
         trace.log(at, Entry::Control(Event::LockedOut(Cause::HeatCeiling)));
@@ -198,5 +194,31 @@ mod tests {
         };
         assert_eq!(alarms.times, u64::from(seconds));
         assert_eq!((lockout.times, lockout.last), (1, at));
+    }
+
+    /// Twenty kinds of routine and more came before it, and more often.
+    #[test]
+    fn what_is_no_routine_is_told_among_what_repeats() {
+        let kinds: Vec<Occurred> = (1..=40)
+            .map(|times| Occurred {
+                entry: match times {
+                    1 => Entry::Control(Event::HighAlarmRaised),
+                    2 => Entry::Happened(Edge::Begins(Happening::ClockStops)),
+                    _ => Entry::Control(Event::RelayClosed),
+                },
+                times,
+                first: Duration::ZERO,
+                last: Duration::ZERO,
+            })
+            .collect();
+        let page = repeated(&kinds.iter().rev().collect::<Vec<_>>()).into_string();
+        assert!(page.contains("Clock stops"), "{page}");
+        let alarm = event::entry(&kinds[0].entry);
+        assert!(page.contains(&capitalised(&alarm)), "{page}");
+        let left_out: u64 = (3..=20).sum();
+        assert!(
+            page.contains(&format!("Left out: {left_out} entries of 18 kinds.")),
+            "{page}"
+        );
     }
 }

@@ -18,6 +18,7 @@ pub mod figures;
 pub mod frame;
 pub mod happenings;
 pub mod hatching;
+pub mod lanes;
 pub mod lines;
 mod page;
 mod replay;

@@ -5,7 +5,8 @@ use hysteron_logic::time::Duration;
 use maud::{Markup, html};
 
 use super::frame::{Frame, Room};
-use super::svg::{Anchor, rule, text, told_box};
+use super::lanes::MOST_SINGLE;
+use super::svg::{Anchor, box_path, rule, text, told_box};
 use super::view::CaseView;
 use crate::words::degrees::percent;
 use hysteron_bench::record::runs::Runner;
@@ -123,15 +124,25 @@ struct Bars<'a> {
 fn bars(bars: &Bars<'_>, frame: &Frame, top: f64, height: f64) -> Markup {
     let bottom = top + height;
     let slot_ms = bars.slot.length().millis();
+    let seen = bars.shares.iter().enumerate();
+    let boxes = seen
+        .filter(|(_, share)| **share > 0.0)
+        .map(|(place, share)| {
+            let from = frame.x(Duration::from_millis(slot_ms * place as u64));
+            let until = frame.x(Duration::from_millis(slot_ms * (place as u64 + 1)));
+            let until = until.min(frame.right);
+            let gap = if until - from > 6.0 { 1.5 } else { 0.0 };
+            let tall = height * share.min(1.0);
+            let wide = (until - from - 2.0 * gap).max(0.5);
+            ((from + gap, bottom - tall), (wide, tall))
+        });
+    let boxes: Vec<_> = boxes.collect();
     html! {
         (rule("grid", (frame.left, top), (frame.right, top)))
-        @for (place, share) in bars.shares.iter().enumerate() {
-            @let from = frame.x(Duration::from_millis(slot_ms * place as u64));
-            @let until = frame.x(Duration::from_millis(slot_ms * (place as u64 + 1))).min(frame.right);
-            @let gap = if until - from > 6.0 { 1.5 } else { 0.0 };
-            @if *share > 0.0 {
-                (told_box(bars.class, (from + gap, bottom - height * share.min(1.0)), ((until - from - 2.0 * gap).max(0.5), height * share.min(1.0)), ""))
-            }
+        @if boxes.len() > MOST_SINGLE {
+            path class=(bars.class) d=(boxes.iter().map(|(corner, size)| box_path(*corner, *size)).collect::<String>()) {}
+        } @else {
+            @for (corner, size) in boxes { (told_box(bars.class, corner, size, "")) }
         }
         (rule("base", (frame.left, bottom), (frame.right, bottom)))
     }

@@ -2,6 +2,8 @@
 //!
 //! Height tells the state (closed is the full height and dark), the pattern tells the reason.
 
+use std::ops::Range;
+
 use hysteron_logic::control::Reason;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
@@ -11,7 +13,7 @@ use super::frame::{Frame, Room};
 use super::hatching::Hatching;
 use super::spells::{Spell, span_shares};
 use super::svg::{Px, rule, told_box};
-use super::view::CaseView;
+use super::view::{CaseView, Trouble};
 use hysteron_bench::record::runs::Runner;
 use hysteron_bench::record::trace::Standing;
 use hysteron_bench::scenario::quantity_text::{duration_text, moment_text};
@@ -246,18 +248,57 @@ fn merged(spells: &[Spell]) -> Vec<Spell> {
 fn crowded(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) -> Markup {
     let (slot, slots) = slots(frame);
     let shares = view.closed_shares(slot, slots);
-    let troubles = view.troubles();
-    let spans = troubles.iter().map(|(_, from, until)| (*from, *until, 1.0));
-    let troubled = span_shares(spans, slot, slots);
     let width = frame.plot_width() / slots as f64;
     html! {
         (columns(&Columns { slot, shares: &shares, class: "k-run" }, frame, top + 6.0, height - 6.0))
-        @for (place, share) in troubled.iter().enumerate() {
-            @if *share > 0.0 {
-                (told_box("k-mark", (frame.left + width * place as f64, top), (width.max(1.5), 4.0), ""))
+        @for run in troubled(&view.troubles(), slot, slots) {
+            @let x = frame.left + width * run.columns.start as f64;
+            @let across = (width * run.columns.len() as f64).max(1.5);
+            @let lane = MARK / run.troubles.len() as f64;
+            @let apart = if run.troubles.len() > 1 { 0.5 } else { 0.0 };
+            @for (place, trouble) in run.troubles.iter().enumerate() {
+                (told_box("k-mark", (x, top + lane * place as f64), (across, lane - apart), trouble.text()))
             }
         }
     }
+}
+
+/// Height of the marks over crowded columns.
+const MARK: f64 = 4.0;
+
+/// Columns side by side in which there were the same troubles.
+#[derive(Debug, PartialEq)]
+struct Troubled {
+    columns: Range<usize>,
+    troubles: Vec<Trouble>,
+}
+
+fn troubled(
+    troubles: &[(Trouble, Duration, Duration)],
+    slot: Duration,
+    slots: usize,
+) -> Vec<Troubled> {
+    let shares = Trouble::ALL.map(|kind| {
+        let spans = troubles.iter().filter(|(trouble, ..)| *trouble == kind);
+        let spans = spans.map(|(_, from, until)| (*from, *until, 1.0));
+        (kind, span_shares(spans, slot, slots))
+    });
+    let mut runs: Vec<Troubled> = Vec::new();
+    for column in 0..slots {
+        let here = shares.iter().filter(|(_, shares)| shares[column] > 0.0);
+        let here: Vec<Trouble> = here.map(|(kind, _)| *kind).collect();
+        match runs.last_mut() {
+            Some(last) if last.columns.end == column && last.troubles == here => {
+                last.columns.end += 1;
+            }
+            Some(_) | None if here.is_empty() => {}
+            Some(_) | None => runs.push(Troubled {
+                columns: column..column + 1,
+                troubles: here,
+            }),
+        }
+    }
+    runs
 }
 
 fn slots(frame: &Frame) -> (Duration, usize) {
@@ -293,5 +334,33 @@ fn columns(columns: &Columns<'_>, frame: &Frame, top: f64, height: f64) -> Marku
     html! {
         (rule("base", (frame.left, bottom), (frame.right, bottom)))
         path class=(columns.class) d=(path) {}
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn two_troubles_at_once_are_both_marked() {
+        let hour = Duration::from_hours;
+        let troubles = [
+            (Trouble::ProbeFault, hour(1), hour(4)),
+            (Trouble::NoPower, hour(3), hour(5)),
+            (Trouble::NoPower, hour(8), hour(9)),
+        ];
+        let of = |columns, troubles: &[Trouble]| Troubled {
+            columns,
+            troubles: troubles.to_vec(),
+        };
+        assert_eq!(
+            troubled(&troubles, hour(1), 10),
+            [
+                of(1..3, &[Trouble::ProbeFault]),
+                of(3..4, &[Trouble::ProbeFault, Trouble::NoPower]),
+                of(4..5, &[Trouble::NoPower]),
+                of(8..9, &[Trouble::NoPower]),
+            ]
+        );
     }
 }

@@ -121,6 +121,13 @@ pub fn told_box(
     }
 }
 
+/// A box as a piece of a path, for drawings of many boxes that are one shape.
+#[must_use]
+pub fn box_path((x, y): (f64, f64), (width, height): (f64, f64)) -> String {
+    let across = Px(width);
+    format!("M{} {}h{across}v{}h-{across}z", Px(x), Px(y), Px(height))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

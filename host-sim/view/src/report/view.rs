@@ -1,10 +1,13 @@
 //! One case, prepared for telling.
 
+use std::borrow::Cow;
+
 use hysteron_logic::call::Band;
 use hysteron_logic::event::Event;
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Duration;
 
+use super::lanes::Fact;
 use super::spells::{Spell, closed_shares, fed_shares, spells};
 use crate::words::degrees::Degrees;
 use hysteron_bench::record::runs::Runner;
@@ -40,6 +43,9 @@ pub enum Trouble {
 }
 
 impl Trouble {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::ProbeFault, Self::Lockout, Self::NoPower];
+
     /// In words.
     #[must_use]
     pub const fn text(self) -> &'static str {
@@ -48,6 +54,16 @@ impl Trouble {
             Self::Lockout => "locked out",
             Self::NoPower => "no power",
         }
+    }
+}
+
+impl Fact for Trouble {
+    fn is_alike(&self, other: &Self) -> bool {
+        self == other
+    }
+
+    fn words(&self) -> Cow<'_, str> {
+        self.text().into()
     }
 }
 

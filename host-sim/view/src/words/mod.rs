@@ -1,6 +1,7 @@
 //! What the bench has to say, in words: shared by the report, the terminal and the exports.
 
 pub mod degrees;
+pub mod event;
 pub mod finding;
 pub mod glue;
 pub mod installation;
