@@ -1,5 +1,6 @@
 //! The drawings of one case: temperatures over the relay's strip, and what else was recorded.
 
+use hysteron_logic::time::Duration;
 use maud::{Markup, html};
 
 use super::frame::{Frame, Room};
@@ -27,7 +28,7 @@ pub fn space_drawing(view: &CaseView<'_>, id: &str, room: Room) -> Option<Markup
     let rows = rows(&view.run.case.timeline, view.plan.wiring.as_ref(), &frame);
     let strips = strips(view);
     let runners = view.plan.plant.runners();
-    let names = trouble_names(view, &frame);
+    let names = trouble_names(view.troubles(), &frame);
     let head = if names.is_empty() { 0.0 } else { HEAD };
     let (top, plot) = (10.0 + head, if room == Room::Wide { 300.0 } else { 220.0 });
     let bottom = top + plot;
@@ -209,9 +210,11 @@ fn trouble_shades(
 }
 
 /// The troubles that are long enough to hold their own name, each with its place.
-fn trouble_names(view: &CaseView<'_>, frame: &Frame) -> Vec<(f64, &'static str)> {
+fn trouble_names(
+    mut troubles: Vec<(Trouble, Duration, Duration)>,
+    frame: &Frame,
+) -> Vec<(f64, &'static str)> {
     const MARGIN: f64 = 4.0;
-    let mut troubles = view.troubles();
     troubles.sort_by_key(|(_, from, _)| *from);
     let mut free_from = frame.left;
     let mut names = Vec::new();
@@ -256,4 +259,33 @@ fn told(view: &CaseView<'_>) -> String {
         }
     }
     told
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn two_troubles_at_once_are_both_named_where_both_last() {
+        let frame = Frame::new(Room::Wide, Duration::from_hours(24));
+        let hour = Duration::from_hours;
+        let names = |second_ends| {
+            let troubles = vec![
+                (Trouble::NoPower, hour(3), hour(second_ends)),
+                (Trouble::ProbeFault, hour(2), hour(12)),
+            ];
+            trouble_names(troubles, &frame)
+        };
+        let [(first, fault), (second, power)] = names(12)[..] else {
+            panic!("{:?}", names(12));
+        };
+        assert_eq!(
+            (fault, power),
+            (Trouble::ProbeFault.text(), Trouble::NoPower.text())
+        );
+        assert!(first >= frame.x(hour(2)) && first + widest(fault) < second);
+        assert!(second + widest(power) < frame.x(hour(12)));
+        // The second is over where its name would stand.
+        assert_eq!(names(5).len(), 1);
+    }
 }

@@ -5,8 +5,8 @@
 //! height, reasons by pattern, series by weight and dash, outcomes by sign and word.
 //!
 //! ```text
-//! plan, runs -> view -> topic, strip, slots, happenings -> course -> page
-//!                  +--> verdicts, figures, cases, events, wiring ----^
+//! plan, runs -> view -> topic, strip, slots, lanes -> happenings -> course -> page
+//!                  +--> verdicts, figures, cases, events, wiring -------------^
 //! ```
 
 pub mod axis;
