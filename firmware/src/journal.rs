@@ -7,7 +7,7 @@
 //!
 //! A record that can't be read may have held a lockout, so the one before it
 //! counts only where that is proven to lose none. What must not be lost is
-//! written twice, in two records one after the other (by the keeper), so one bad
+//! written twice, in two records one after the other (by the persistence), so one bad
 //! record hides nothing. Records are begun in the order of their numbers; if the
 //! place of the second one after the newest whole record still holds what it held
 //! a round before, at most one record was begun since: a routine one, a

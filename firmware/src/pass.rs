@@ -16,18 +16,20 @@ use crate::button::{Button, Press};
 use crate::clock::BoardClock;
 use crate::decimal::decimal;
 use crate::front_end::{self, Reading};
-use crate::keeper::{Keeper, Kept};
 use crate::lock::{Lock, LockState};
 use crate::log;
 use crate::memory::{Memory, MemoryError, Outgoing};
+use crate::persistence::{Kept, Persistence};
 use crate::ports::{
     Board, ContactFeedback, LoadSide, MicrosecondCounter, Ports, StartCause, Watchdog,
 };
 use crate::refusal::{NotUnderstood, refusal_text};
 use crate::relay::RelayDrive;
-use crate::room::{Room, control_at_power_up, room_for_settings, service_at_power_up};
 use crate::service::{Request, Service};
 use crate::signal::{Signal, Situation};
+use crate::static_storage::{
+    StaticStorage, control_at_power_up, place_for_settings, service_at_power_up,
+};
 
 /// What a line says between [`Event::DutyNotKnown`] and the hours of good running that are known.
 pub const KNOWN_HOURS: &str = ", known hours ";
@@ -49,7 +51,7 @@ pub struct Pass<'a, B: Board> {
     button: Button<B::Button>,
     relay: RelayDrive<B::Relay>,
     signal: Signal<B::Light, B::Buzzer>,
-    keeper: Keeper<'a, B::Bus, B::Delay>,
+    persistence: Persistence<'a, B::Bus, B::Delay>,
     counter: B::Counter,
     watchdog: B::Watchdog,
     clock: BoardClock,
@@ -73,19 +75,20 @@ struct Opening {
 
 impl<'a, B: Board> Pass<'a, B> {
     /// Releases the relay, reads the memory and gets ready for the first pass.
-    pub fn at_power_up(room: &'a mut Room<B::Service>, ports: Ports<B>) -> Self {
+    pub fn at_power_up(storage: &'a mut StaticStorage<B::Service>, ports: Ports<B>) -> Self {
         let relay = RelayDrive::released(ports.relay);
-        let outgoing = room.outgoing.write(Outgoing::nothing());
-        let mut keeper = Keeper::new(Memory::new(ports.bus, ports.delay), outgoing);
-        let input = room
+        let outgoing = storage.outgoing.write(Outgoing::nothing());
+        let mut persistence = Persistence::new(Memory::new(ports.bus, ports.delay), outgoing);
+        let input = storage
             .input
             .write(Input::sampled(Sample::Counts(Counts::FULL)));
-        let (control, settings) = control_at_power_up(&mut room.control, input, &mut keeper);
+        let (control, settings) =
+            control_at_power_up(&mut storage.control, input, &mut persistence);
         log::started(ports.start_cause);
         let opening = Opening {
             cause: ports.start_cause,
             settings,
-            memory: keeper.condition().err(),
+            memory: persistence.condition().err(),
         };
         Self {
             probe: ports.probe,
@@ -94,11 +97,11 @@ impl<'a, B: Board> Pass<'a, B> {
             button: Button::new(ports.button),
             relay,
             signal: Signal::new(ports.light, ports.buzzer),
-            keeper,
+            persistence,
             clock: BoardClock::at_power_up(ports.first_micros),
             counter: ports.counter,
             watchdog: ports.watchdog,
-            service: service_at_power_up(&mut room.service, ports.service),
+            service: service_at_power_up(&mut storage.service, ports.service),
             control,
             input,
             opening: Some(opening),
@@ -128,12 +131,14 @@ impl<'a, B: Board> Pass<'a, B> {
         Ok(decision)
     }
 
-    /// Drives the relay and has the keeper do its share: after an opening, before a closing.
+    /// Drives the relay and has the persistence do its share: after an opening, before a closing.
     fn act(&mut self, now: Instant, decision: &Decision) -> Result<Kept, PinError<B::Relay>> {
         match (self.relay.driven(), decision.relay) {
             (Relay::Open, Relay::Closed) => {
                 // A start that power loss could erase might be taken twice.
-                let kept = self.keeper.remember(now, self.control, &decision.events);
+                let kept = self
+                    .persistence
+                    .remember(now, self.control, &decision.events);
                 self.let_rest();
                 self.relay.drive(Relay::Closed)?;
                 self.moved_micros = Some(self.counter.micros());
@@ -149,7 +154,9 @@ impl<'a, B: Board> Pass<'a, B> {
                 self.relay.drive(decision.relay)?;
             }
         }
-        Ok(self.keeper.remember(now, self.control, &decision.events))
+        Ok(self
+            .persistence
+            .remember(now, self.control, &decision.events))
     }
 
     /// Waits until a closing is as late behind the told time as the last opening was.
@@ -163,7 +170,7 @@ impl<'a, B: Board> Pass<'a, B> {
     fn let_rest(&mut self) {
         let past = self.clock.micros_past_told(self.counter.micros());
         if let Some(early) = self.release_took_micros.checked_sub(past) {
-            self.keeper.wait_micros(early);
+            self.persistence.wait_micros(early);
         }
     }
 
@@ -219,7 +226,7 @@ impl<'a, B: Board> Pass<'a, B> {
     /// Puts the settings that were heard into the input, or says why not.
     #[inline(never)]
     fn hear_change(&mut self, now: Instant) {
-        let Some(settings) = room_for_settings(self.input) else {
+        let Some(settings) = place_for_settings(self.input) else {
             return;
         };
         if let Err(what) = self.service.heard_settings(settings) {
@@ -276,7 +283,7 @@ impl<'a, B: Board> Pass<'a, B> {
         }
         self.service.send();
         self.signal
-            .show(Situation::of(decision, self.keeper.condition()));
+            .show(Situation::of(decision, self.persistence.condition()));
         log::decided(decision);
     }
 

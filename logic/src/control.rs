@@ -17,11 +17,11 @@
 //!                  lockout <------+-> fallback -> wish -> guard -> decision
 //! ```
 
-mod calm;
-mod calm_bounds;
+mod fast_path;
+mod fast_path_bounds;
 mod orders;
 
-use self::calm_bounds::Calm;
+use self::fast_path_bounds::FastPath;
 use crate::alarm::Alarms;
 use crate::call::{Call, Mode};
 use crate::clock::{ClockCondition, ClockStep, CreditedClock, ORIGIN};
@@ -82,7 +82,7 @@ pub struct Control {
     duty: DutyMeter,
     counters: Counters,
     alarms: Alarms,
-    calm: Option<Calm>,
+    fast_path: Option<FastPath>,
 }
 
 impl Control {
@@ -126,7 +126,7 @@ impl Control {
             duty: DutyMeter::new(),
             counters: Counters::carried_on(retained.totals),
             alarms: Alarms::at_power_up(ORIGIN),
-            calm: None,
+            fast_path: None,
         }
     }
 
@@ -184,7 +184,7 @@ impl Control {
             return self.full_step(now, input, None);
         }
         let measured = input.sample.measured(&self.settings);
-        match self.calm_step(now, input, measured) {
+        match self.fast_step(now, input, measured) {
             Some(decision) => decision,
             None => self.full_step(now, input, Some(measured)),
         }
@@ -249,11 +249,11 @@ impl Control {
         }
         let next_end = holds.next_end();
         // Whether the contact followed a movement is for the next step to judge, and a
-        // step with a command, or one that was calm no longer, has enough to do.
-        if before == relay && input.command.is_none() && self.calm.is_none() {
-            self.calm = self.calm_after(input.feedback, reason, holds, next_end);
+        // step with a command, or one that left the fast path, has enough to do.
+        if before == relay && input.command.is_none() && self.fast_path.is_none() {
+            self.fast_path = self.fast_path_after(input.feedback, reason, holds, next_end);
         } else {
-            self.calm = None;
+            self.fast_path = None;
         }
         Decision {
             relay,

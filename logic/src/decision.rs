@@ -193,6 +193,7 @@ mod tests {
     fn every_reason_has_words_of_its_own() {
         for (place, reason) in Reason::ALL.into_iter().enumerate() {
             assert!(reason.text().len() >= 6, "{reason:?}");
+            assert_eq!(reason.to_string(), reason.text());
             for other in &Reason::ALL[..place] {
                 assert_ne!(reason.text(), other.text());
             }

@@ -12,7 +12,7 @@ use cortex_m_semihosting::debug::{self, EXIT_FAILURE, EXIT_SUCCESS};
 use cortex_m_semihosting::hprintln;
 use hysteron_firmware::board::scripted::{Bench, Nothing, Scripted};
 use hysteron_firmware::pass::Pass;
-use hysteron_firmware::room::Room;
+use hysteron_firmware::static_storage::StaticStorage;
 use hysteron_firmware::store::{SLOTS, record};
 use hysteron_logic::codec::settings_to_bytes;
 use hysteron_logic::guard::Relay;
@@ -24,11 +24,11 @@ const VECTORS: &str = include_str!("../../../tests/data/chip/vectors.csv");
 #[cortex_m_rt::entry]
 fn main() -> ! {
     static mut BENCH: Bench = Bench::new();
-    static mut ROOM: Room<Nothing> = Room::new();
+    static mut STORAGE: StaticStorage<Nothing> = StaticStorage::new();
 
     let bench: &Bench = BENCH;
     bench.load(SLOTS[0], &record(1, &settings_to_bytes(&Settings::DEFAULT)));
-    let mut pass = Pass::<Scripted<'_>>::at_power_up(ROOM, bench.ports());
+    let mut pass = Pass::<Scripted<'_>>::at_power_up(STORAGE, bench.ports());
     let (mut vectors, mut closings) = (0, 0);
     for line in VECTORS
         .lines()

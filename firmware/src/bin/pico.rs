@@ -8,16 +8,16 @@ use core::panic::PanicInfo;
 use defmt_rtt as _;
 use hysteron_firmware::board::pico::{self, Pico, SerialLine};
 use hysteron_firmware::pass::Pass;
-use hysteron_firmware::room::Room;
+use hysteron_firmware::static_storage::StaticStorage;
 
 #[pico::entry]
 fn main() -> ! {
-    static mut ROOM: Room<SerialLine> = Room::new();
+    static mut STORAGE: StaticStorage<SerialLine> = StaticStorage::new();
 
     let Some(ports) = pico::ports() else {
         pico::stop();
     };
-    let mut pass = Pass::<Pico>::at_power_up(ROOM, ports);
+    let mut pass = Pass::<Pico>::at_power_up(STORAGE, ports);
     loop {
         pico::wait_for_pass();
         if pass.run().is_err() {

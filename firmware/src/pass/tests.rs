@@ -38,8 +38,8 @@ fn run(pass: &mut Pass<'_, Scripted<'_>>, bench: &Bench, passes: u32) -> Option<
 #[test]
 fn a_call_closes_the_relay_after_the_power_up_hold() {
     let bench = with_settings();
-    let mut room = Room::<Nothing>::new();
-    let mut pass = Pass::at_power_up(&mut room, bench.ports());
+    let mut storage = StaticStorage::<Nothing>::new();
+    let mut pass = Pass::at_power_up(&mut storage, bench.ports());
     run(&mut pass, &bench, 2_999);
     assert!(!bench.relay_driven.get());
     run(&mut pass, &bench, 1);
@@ -50,8 +50,8 @@ fn a_call_closes_the_relay_after_the_power_up_hold() {
 #[test]
 fn a_relay_that_cannot_be_driven_starves_the_watchdog() {
     let bench = with_settings();
-    let mut room = Room::<Nothing>::new();
-    let mut pass = Pass::at_power_up(&mut room, bench.ports());
+    let mut storage = StaticStorage::<Nothing>::new();
+    let mut pass = Pass::at_power_up(&mut storage, bench.ports());
     run(&mut pass, &bench, 3_000);
     bench.relay_works.set(false);
     let fed = bench.feeds.get();
@@ -67,8 +67,8 @@ fn a_contact_that_was_driven_late_is_not_judged_before_it_has_settled() {
     draft.minimum_on_time = Duration::from_seconds(10);
     let bench = with(&draft.check().unwrap());
     bench.load_side.set(Some(LoadSide::Dead));
-    let mut room = Room::<Nothing>::new();
-    let mut pass = Pass::at_power_up(&mut room, bench.ports());
+    let mut storage = StaticStorage::<Nothing>::new();
+    let mut pass = Pass::at_power_up(&mut storage, bench.ports());
     moved(&mut pass, &bench, 0, 0);
     run(&mut pass, &bench, 1);
     // Driven at the beginning of a pass, it has settled at the next.
@@ -125,8 +125,8 @@ fn the_pin_rests_as_long_as_the_setting_says_whatever_the_passes_cost() {
         draft.minimum_on_time = Duration::from_seconds(10);
         let rest = 20_000_000;
         let bench = with(&draft.check().unwrap());
-        let mut room = Room::<Nothing>::new();
-        let mut pass = Pass::at_power_up(&mut room, bench.ports());
+        let mut storage = StaticStorage::<Nothing>::new();
+        let mut pass = Pass::at_power_up(&mut storage, bench.ports());
         moved(&mut pass, &bench, 0, 0);
         // Lateness within a millisecond, which the told time leaves out, and looks
         // from none to some that no processor of this kind needs.
@@ -163,8 +163,8 @@ fn an_empty_memory_locks_out_and_no_button_helps_until_settings_are_given() {
     let bench = Box::new(Bench::new());
     bench.sum.set(WARM);
     bench.jumper_fitted.set(true);
-    let mut room = Room::<Nothing>::new();
-    let mut pass = Pass::at_power_up(&mut room, bench.ports());
+    let mut storage = StaticStorage::<Nothing>::new();
+    let mut pass = Pass::at_power_up(&mut storage, bench.ports());
     run(&mut pass, &bench, 10);
     bench.button_held.set(true);
     let answers = (0..HELD_PASSES + 1).filter_map(|_| run(&mut pass, &bench, 1)?.answer);
@@ -178,8 +178,8 @@ fn an_empty_memory_locks_out_and_no_button_helps_until_settings_are_given() {
 fn a_journal_that_cannot_be_read_locks_out_though_the_settings_are_whole() {
     let bench = with_settings();
     bench.unreadable_from.set(usize::from(journal::START));
-    let mut room = Room::<Nothing>::new();
-    let mut pass = Pass::at_power_up(&mut room, bench.ports());
+    let mut storage = StaticStorage::<Nothing>::new();
+    let mut pass = Pass::at_power_up(&mut storage, bench.ports());
     let after = run(&mut pass, &bench, 4_000).map(|decision| decision.reason);
     assert!(matches!(after, Some(Reason::LockedOut(_))), "{after:?}");
     assert!(!bench.relay_driven.get());
@@ -188,14 +188,14 @@ fn a_journal_that_cannot_be_read_locks_out_though_the_settings_are_whole() {
 #[test]
 fn a_silent_memory_is_asked_within_the_allowance_and_the_control_works_on() {
     let bench = with_settings();
-    let mut room = Room::<Nothing>::new();
-    let mut pass = Pass::at_power_up(&mut room, bench.ports());
+    let mut storage = StaticStorage::<Nothing>::new();
+    let mut pass = Pass::at_power_up(&mut storage, bench.ports());
     bench.memory_answers.set(false);
     run(&mut pass, &bench, 40_000);
     assert!(bench.relay_driven.get());
-    assert!(pass.keeper.condition().is_err());
+    assert!(pass.persistence.condition().is_err());
     bench.memory_answers.set(true);
     let passes = u32::from(Allowance::AT_ONCE) * 10;
     run(&mut pass, &bench, passes.max(700));
-    assert!(pass.keeper.condition().is_ok());
+    assert!(pass.persistence.condition().is_ok());
 }

@@ -3,8 +3,8 @@
 use hysteron_bench::scenario::plan::Plan;
 use hysteron_bench::scenario::whereabouts::Whereabouts;
 use hysteron_firmware::board::scripted::Bench;
-use hysteron_firmware::keeper::Keeper;
 use hysteron_firmware::memory::{Memory, Outgoing};
+use hysteron_firmware::persistence::Persistence;
 use hysteron_firmware::{journal, store};
 use hysteron_logic::codec::{retained_from_bytes, settings_from_bytes};
 use hysteron_logic::control::{Retained, Switch};
@@ -104,10 +104,10 @@ fn read_by_a_board(slot: &[u8], journal: &[u8]) -> (Settings, Retained) {
     bench.load(journal::START, journal);
     let ports = bench.ports();
     let mut outgoing = Outgoing::nothing();
-    let mut keeper = Keeper::new(Memory::new(ports.bus, ports.delay), &mut outgoing);
+    let mut persistence = Persistence::new(Memory::new(ports.bus, ports.delay), &mut outgoing);
     let (mut settings, mut retained) = (Settings::DEFAULT, Retained::default());
-    keeper.settings(&mut settings).expect("settings");
-    keeper.retained(&mut retained);
+    persistence.settings(&mut settings).expect("settings");
+    persistence.retained(&mut retained);
     (settings, retained)
 }
 

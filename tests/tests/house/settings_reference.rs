@@ -112,6 +112,7 @@ fn every_setting_is_documented_with_unit_range_and_default() {
     assert_eq!(DOCUMENTED.lines().count(), 2 + Field::ALL.len());
     // What is documented is shown: the module's documentation holds the table.
     assert!(
-        include_str!("../../../logic/src/settings.rs").contains("include_str!(\"settings_table.md\")")
+        include_str!("../../../logic/src/settings.rs")
+            .contains("include_str!(\"settings_table.md\")")
     );
 }

@@ -1,11 +1,11 @@
-//! The calm step: nothing that decides has changed, so the last answer stands.
+//! The fast path: nothing that decides has changed, so the last answer stands.
 //!
-//! Most steps of a day are calm. After a full step that left nothing pending the
+//! Most steps of a day take it. After a full step that left nothing pending the
 //! control notes between which temperatures, until when and under which feedback
 //! a further step could only answer the same; while that is so, it takes note of
 //! the time and the sample and answers. Anything else takes the full step.
 
-use super::calm_bounds::Calm;
+use super::fast_path_bounds::FastPath;
 use super::{Control, Input, Origin};
 use crate::alarm::{Alarm, AlarmLimit};
 use crate::call::{Call, Mode};
@@ -25,22 +25,22 @@ const WARMEST_OF_ALL: Temperature = Temperature::from_millicelsius(i32::MAX);
 const NEXT: Difference = Difference::from_millikelvin(1);
 
 impl Control {
-    /// The answer of a calm step; `None`, with nothing touched, where a full step is needed.
+    /// The answer of a fast step; `None`, with nothing touched, where a full step is needed.
     #[inline]
-    pub(super) fn calm_step(
+    pub(super) fn fast_step(
         &mut self,
         told: Instant,
         input: &Input,
         measured: Measurement,
     ) -> Option<Decision> {
-        let calm = self.calm.as_ref()?;
+        let fast = self.fast_path.as_ref()?;
         let Measurement::At(temperature) = measured else {
             return None;
         };
         let ahead = self.clock.plain_step(told)?;
         let now = self.clock.now().after(ahead);
-        let calm_here = calm.coldest <= temperature && temperature <= calm.warmest;
-        if !calm_here || now >= calm.until || input.feedback != calm.feedback {
+        let in_bounds = fast.coldest <= temperature && temperature <= fast.warmest;
+        if !in_bounds || now >= fast.until || input.feedback != fast.feedback {
             return None;
         }
         if !self.probe.takes_plainly(now, temperature) {
@@ -51,10 +51,10 @@ impl Control {
         self.trust = trust;
         let relay = self.guard.relay();
         self.duty.add(ahead, relay);
-        let holds = calm.holds.less(now.since(calm.since));
+        let holds = fast.holds.less(now.since(fast.since));
         Some(Decision {
             relay,
-            reason: calm.reason,
+            reason: fast.reason,
             holds,
             wake: told.after(holds.next_end().min(SAMPLE_PERIOD)),
             trust,
@@ -68,16 +68,16 @@ impl Control {
         })
     }
 
-    /// What may be called calm after a full step that decided for `reason` under `holds`,
+    /// What may take the fast path after a full step that decided for `reason` under `holds`,
     /// the first of which ends in `next_end`: a good probe rules, and nothing but the call
     /// and the guard has a say.
-    pub(super) fn calm_after(
+    pub(super) fn fast_path_after(
         &self,
         feedback: Feedback,
         reason: Reason,
         holds: Holds,
         next_end: Duration,
-    ) -> Option<Calm> {
+    ) -> Option<FastPath> {
         let settled = self.is_free_to_run()
             && self.origin == Origin::Given
             && self.too_hot_since.is_none()
@@ -104,7 +104,7 @@ impl Control {
         if let AlarmLimit::Beyond { limit, .. } = draft.high_alarm {
             warmest = warmest.min(limit);
         }
-        settled.then_some(Calm {
+        settled.then_some(FastPath {
             coldest,
             warmest,
             since: now,
@@ -190,8 +190,8 @@ mod tests {
     }
 
     #[test]
-    fn a_calm_step_answers_as_a_full_one() {
-        let (mut calm_steps, mut moved, mut raised, mut defrosts) = (0, 0, 0, 0);
+    fn a_fast_step_answers_as_a_full_one() {
+        let (mut fast_steps, mut moved, mut raised, mut defrosts) = (0, 0, 0, 0);
         let (mut welds, mut frozen, mut too_hot) = (0, 0, 0);
         let (mut losses, mut burnt) = (0, 0);
         for seed in 0..60 {
@@ -247,10 +247,10 @@ mod tests {
                 if dice.roll(50) == 0 {
                     input.lock = SettingsLock::Locked;
                 }
-                full.calm = None;
+                full.fast_path = None;
                 let told = Instant::from_millis(told_ms);
                 let expected = full.step(told, &input);
-                calm_steps += u32::from(quick.calm.is_some());
+                fast_steps += u32::from(quick.fast_path.is_some());
                 assert_eq!(quick.step(told, &input), expected, "seed {seed}");
                 moved += u32::from(!expected.events.is_empty());
                 raised += u32::from(expected.high_alarm == Alarm::Raised);
@@ -261,10 +261,10 @@ mod tests {
                 too_hot += u32::from(expected.reason == Reason::HeatCeiling);
                 frozen += u32::from(expected.trust == Trust::Fault(ProbeFault::Frozen));
             }
-            full.calm = quick.calm;
+            full.fast_path = quick.fast_path;
             assert_eq!(format!("{quick:?}"), format!("{full:?}"), "seed {seed}");
         }
-        assert!(calm_steps > 100_000 && welds > 100, "{calm_steps} {welds}");
+        assert!(fast_steps > 100_000 && welds > 100, "{fast_steps} {welds}");
         assert!(losses > 100 && burnt > 100, "{losses} {burnt}");
         assert!(
             moved > 1_000 && raised > 100 && defrosts > 100 && frozen > 100 && too_hot > 100,

@@ -1,4 +1,4 @@
-//! What the keeper writes, in which order, and what a later power-up makes of it.
+//! What the persistence writes, in which order, and what a later power-up makes of it.
 
 use embedded_hal_mock::eh1::delay::NoopDelay;
 use hysteron_logic::units::Temperature;
@@ -25,26 +25,32 @@ fn control(setpoint_millicelsius: i32, lockout: Option<Cause>) -> Control {
     Control::resumed(Some(&settings(setpoint_millicelsius)), &retained)
 }
 
-/// A board's keeper, pass after pass.
+/// A board's persistence, pass after pass.
 struct Passes<'a> {
-    keeper: Keeper<'a, FakeChip, NoopDelay>,
+    persistence: Persistence<'a, FakeChip, NoopDelay>,
     number: u64,
 }
 
 impl<'a> Passes<'a> {
     /// As a board does at power-up.
     fn at_power_up(chip: &FakeChip, outgoing: &'a mut Outgoing) -> (Self, Retained) {
-        let mut keeper = Keeper::new(chip.memory(), outgoing);
+        let mut persistence = Persistence::new(chip.memory(), outgoing);
         let mut retained = Retained::default();
-        let _ = keeper.settings(&mut Settings::DEFAULT.clone());
-        keeper.retained(&mut retained);
-        (Self { keeper, number: 0 }, retained)
+        let _ = persistence.settings(&mut Settings::DEFAULT.clone());
+        persistence.retained(&mut retained);
+        (
+            Self {
+                persistence,
+                number: 0,
+            },
+            retained,
+        )
     }
 
     fn pass(&mut self, control: &Control, events: &[Event]) -> Kept {
         self.number += 1;
         let now = Instant::from_millis(self.number * 100);
-        self.keeper.remember(now, control, events)
+        self.persistence.remember(now, control, events)
     }
 
     /// Many passes, the first of which has `events`; how often settings were said to be safe.
@@ -66,14 +72,14 @@ impl<'a> Passes<'a> {
 fn found(chip: &FakeChip) -> (Option<Cause>, Result<(), MemoryError>) {
     let mut outgoing = Outgoing::nothing();
     let (passes, retained) = Passes::at_power_up(chip, &mut outgoing);
-    (retained.lockout, passes.keeper.condition())
+    (retained.lockout, passes.persistence.condition())
 }
 
 fn found_settings(chip: &FakeChip) -> Option<Settings> {
     let mut outgoing = Outgoing::nothing();
-    let mut keeper = Keeper::new(chip.memory(), &mut outgoing);
+    let mut persistence = Persistence::new(chip.memory(), &mut outgoing);
     let mut settings = Settings::DEFAULT;
-    keeper.settings(&mut settings).ok().map(|()| settings)
+    persistence.settings(&mut settings).ok().map(|()| settings)
 }
 
 /// A memory with as many routine records as make the ring go round.
@@ -118,7 +124,7 @@ fn settings_are_said_to_be_safe_when_they_are_and_once() {
         assert_eq!(found_settings(&chip), Some(settings(setpoint)));
         assert_eq!(passes.after(&changed, &[]), 0);
     }
-    assert_eq!(passes.keeper.settings_writes(), 3);
+    assert_eq!(passes.persistence.settings_writes(), 3);
 }
 
 #[test]
@@ -150,10 +156,10 @@ fn what_fails_stays_due_and_is_made_good() {
         let changed = control(3_000, None);
         chip.cut_after(bytes, Tear::KeepsWhatArrived);
         assert_eq!(passes.after(&changed, &[Event::SettingsChanged]), 0);
-        assert_eq!(passes.keeper.condition(), Err(MemoryError::Silent));
+        assert_eq!(passes.persistence.condition(), Err(MemoryError::Silent));
         chip.restore();
         assert_eq!(passes.after(&changed, &[]), 1);
-        assert_eq!(passes.keeper.condition(), Ok(()));
+        assert_eq!(passes.persistence.condition(), Ok(()));
         assert_eq!(found_settings(&chip), Some(settings(3_000)));
     }
 }
@@ -238,7 +244,7 @@ fn two_bad_records_that_may_have_held_a_lockout_lock_out() {
         passes.number += Allowance::EVERY.millis() / 100;
         passes.after(&control(2_000, None), &[]);
     }
-    assert_eq!(passes.keeper.condition(), Ok(()));
+    assert_eq!(passes.persistence.condition(), Ok(()));
     with_each_place_bad(&chip, |place| {
         assert_eq!(found(&chip), (None, Ok(())), "{place}")
     });
@@ -331,7 +337,7 @@ fn numbers_go_on_after_a_memory_that_failed_at_power_up() {
         chip.cut_after(0, Tear::KeepsWhatArrived);
         let mut outgoing = Outgoing::nothing();
         let (mut passes, _) = Passes::at_power_up(&chip, &mut outgoing);
-        assert_eq!(passes.keeper.condition(), Err(MemoryError::Silent));
+        assert_eq!(passes.persistence.condition(), Err(MemoryError::Silent));
         let confirmed = control(4_000, Some(Cause::HeatCeiling));
         let events = [Event::SettingsChanged, Event::LockedOut(Cause::HeatCeiling)];
         assert_eq!(passes.after(&confirmed, &events), 0);
@@ -340,7 +346,7 @@ fn numbers_go_on_after_a_memory_that_failed_at_power_up() {
         assert_eq!(passes.after(&confirmed, &[]), 1);
         assert_eq!(found(&chip), (Some(Cause::HeatCeiling), Ok(())));
         assert_eq!(found_settings(&chip), Some(settings(4_000)));
-        assert_eq!(passes.keeper.settings_writes(), 3);
+        assert_eq!(passes.persistence.settings_writes(), 3);
     }
 }
 
@@ -356,11 +362,11 @@ fn a_worn_place_does_not_keep_a_lockout_out_of_the_memory() {
     passes.pass(&locked_out, &[Event::LockedOut(Cause::HeatCeiling)]);
     for _ in 0..MANY {
         passes.pass(&locked_out, &[]);
-        met += usize::from(passes.keeper.condition() == Err(MemoryError::Mismatch));
+        met += usize::from(passes.persistence.condition() == Err(MemoryError::Mismatch));
     }
     assert!(met > 0, "the worn place was never met");
     assert_eq!(found(&chip), (Some(Cause::HeatCeiling), Ok(())));
-    assert_eq!(passes.keeper.condition(), Ok(()));
+    assert_eq!(passes.persistence.condition(), Ok(()));
 }
 
 #[test]

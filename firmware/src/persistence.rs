@@ -74,7 +74,7 @@ pub enum Kept {
 type Standing = (Option<Cause>, Switch);
 
 /// The memory and what is known of its contents.
-pub struct Keeper<'a, I, D> {
+pub struct Persistence<'a, I, D> {
     memory: Memory<I, D>,
     /// None until the memory was searched for what it holds.
     store: Option<Store>,
@@ -93,8 +93,8 @@ pub struct Keeper<'a, I, D> {
     totals_before: Totals,
 }
 
-impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
-    /// Keeps things in `memory`; [`Keeper::settings`] and [`Keeper::retained`] come next.
+impl<'a, I: I2c, D: DelayNs> Persistence<'a, I, D> {
+    /// Keeps things in `memory`; [`Persistence::settings`] and [`Persistence::retained`] come next.
     /// What is to be written waits in `outgoing`.
     pub const fn new(memory: Memory<I, D>, outgoing: &'a mut Outgoing) -> Self {
         Self {
@@ -136,7 +136,7 @@ impl<'a, I: I2c, D: DelayNs> Keeper<'a, I, D> {
     /// Reads what else was retained into `retained`, once, at power-up; leaves it as
     /// it is if nothing can be read.
     ///
-    /// [`Keeper::condition`] tells if a lockout may be lost: the memory does not answer,
+    /// [`Persistence::condition`] tells if a lockout may be lost: the memory does not answer,
     /// holds records that can't be read, or a record of another version of this code.
     #[inline(never)]
     pub fn retained(&mut self, retained: &mut Retained) {

@@ -1,4 +1,4 @@
-//! How far a step may lie from the last full one and still be calm.
+//! How far a step may lie from the last full one and still take the fast path.
 
 use crate::contact::Feedback;
 use crate::decision::Reason;
@@ -8,7 +8,7 @@ use crate::units::Temperature;
 
 /// Where and until when the last answer stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Calm {
+pub(super) struct FastPath {
     /// The coldest temperature that changes nothing.
     pub(super) coldest: Temperature,
     /// The warmest temperature that changes nothing.

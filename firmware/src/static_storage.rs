@@ -7,26 +7,26 @@ use embedded_hal::i2c::I2c;
 use hysteron_logic::control::{Command, Control, Input, Retained};
 use hysteron_logic::settings::Settings;
 
-use crate::keeper::Keeper;
 use crate::memory::Outgoing;
+use crate::persistence::Persistence;
 use crate::ports::ServiceLine;
 use crate::service::Service;
 
 /// Room for what is too large for a short stack. A board makes it static.
-pub struct Room<L> {
+pub struct StaticStorage<L> {
     pub(crate) control: MaybeUninit<Control>,
     pub(crate) service: MaybeUninit<Service<L>>,
     pub(crate) input: MaybeUninit<Input>,
     pub(crate) outgoing: MaybeUninit<Outgoing>,
 }
 
-impl<L> Default for Room<L> {
+impl<L> Default for StaticStorage<L> {
     fn default() -> Self {
         Self::new()
     }
 }
 
-impl<L> Room<L> {
+impl<L> StaticStorage<L> {
     /// Room that nothing has moved into.
     #[must_use]
     pub const fn new() -> Self {
@@ -41,7 +41,7 @@ impl<L> Room<L> {
 
 /// The place in the input for a whole set of settings, with some in it already.
 #[inline(never)]
-pub(crate) fn room_for_settings(input: &mut Input) -> Option<&mut Settings> {
+pub(crate) fn place_for_settings(input: &mut Input) -> Option<&mut Settings> {
     input.command = Some(Command::Change(Settings::DEFAULT));
     match &mut input.command {
         Some(Command::Change(settings)) => Some(settings),
@@ -57,23 +57,23 @@ pub(crate) fn room_for_settings(input: &mut Input) -> Option<&mut Settings> {
 pub(crate) fn control_at_power_up<'a, I: I2c, D: DelayNs>(
     place: &'a mut MaybeUninit<Control>,
     input: &mut Input,
-    keeper: &mut Keeper<'_, I, D>,
+    persistence: &mut Persistence<'_, I, D>,
 ) -> (&'a mut Control, &'static str) {
-    let settings = room_for_settings(input)
-        .and_then(|settings| keeper.settings(settings).is_ok().then_some(&*settings));
-    control_with(place, settings, keeper)
+    let settings = place_for_settings(input)
+        .and_then(|settings| persistence.settings(settings).is_ok().then_some(&*settings));
+    control_with(place, settings, persistence)
 }
 
 #[inline(never)]
 fn control_with<'a, I: I2c, D: DelayNs>(
     place: &'a mut MaybeUninit<Control>,
     settings: Option<&Settings>,
-    keeper: &mut Keeper<'_, I, D>,
+    persistence: &mut Persistence<'_, I, D>,
 ) -> (&'a mut Control, &'static str) {
     let mut retained = Retained::default();
-    keeper.retained(&mut retained);
+    persistence.retained(&mut retained);
     // A lockout that can't be read may be latched, so the memory counts as a whole.
-    let settings = settings.filter(|_| keeper.condition().is_ok());
+    let settings = settings.filter(|_| persistence.condition().is_ok());
     let told = match settings {
         Some(_) => "whole",
         None => "unreadable",
