@@ -3,7 +3,7 @@
 //! A board does not foresee the loss of its power. So after it a start counts as old as it
 //! was when the store was last written, and the limit on starts per hour holds for longer.
 
-use hysteron_firmware::keeper::{ROUTINE, is_worth_writing};
+use hysteron_firmware::persistence::{ROUTINE, is_worth_writing};
 use hysteron_logic::control::{Control, Decision, Retained};
 use hysteron_logic::time::Instant;
 
