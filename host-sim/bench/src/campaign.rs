@@ -14,7 +14,7 @@ use crate::record::runs::RunTotals;
 use crate::record::verdict::{Outcome, Verdict};
 use crate::run::bench::{Bench, Recording};
 use crate::run::left_model::LeftModel;
-use crate::scenario::edit::{Edit, edited};
+use crate::scenario::edit::{Edit, EditRefused, edited};
 use crate::scenario::overridden::{Overridden, Variants, overridden};
 use crate::scenario::plan::Plan;
 use crate::scenario::whereabouts::Whereabouts;
@@ -82,8 +82,10 @@ pub enum CampaignError {
         /// What happened.
         left: LeftModel,
     },
-    /// A change cannot be made, weather cannot be read, or a plant cannot be built.
-    Other(String),
+    /// A change cannot be made.
+    Edit(EditRefused),
+    /// Weather cannot be read, or a plant cannot be built.
+    Unprepared(Box<dyn Error + Send + Sync>),
 }
 
 impl fmt::Display for CampaignError {
@@ -99,7 +101,8 @@ impl fmt::Display for CampaignError {
                 seed,
                 left,
             } => write!(f, "{scenario}, seed {seed}: {left}"),
-            Self::Other(what) => f.write_str(what),
+            Self::Edit(refused) => refused.fmt(f),
+            Self::Unprepared(error) => error.fmt(f),
         }
     }
 }
@@ -207,8 +210,8 @@ impl Campaign {
     /// # Errors
     /// When the combination makes no scenario.
     pub fn plan_at(&self, point: usize) -> Result<Plan, CampaignError> {
-        let text = edited(self.source.text(), &self.edits_at(point))
-            .map_err(|refused| CampaignError::Other(refused.to_string()))?;
+        let text =
+            edited(self.source.text(), &self.edits_at(point)).map_err(CampaignError::Edit)?;
         Ok(Plan::read(
             &SourceText::new(self.name_at(point), text)?,
             &self.whereabouts,
@@ -275,7 +278,7 @@ impl Campaign {
         done: &(impl Fn() + Sync),
     ) -> Result<Vec<CampaignRun>, CampaignError> {
         let bench = Bench::prepare(self.plan_at(point)?, &*self.whereabouts.files)
-            .map_err(|error| CampaignError::Other(error.to_string()))?;
+            .map_err(CampaignError::Unprepared)?;
         let runs = workers.each(self.seeds.len(), |place| {
             // What is missing then is never asked for: a failure takes the place of all runs.
             if stopped.load(Ordering::Relaxed) {

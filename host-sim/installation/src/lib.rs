@@ -2,15 +2,17 @@
 //!
 //! ```text
 //! text -> Installation -> ElectricalNetwork (in a State) -> Solution -> readings
-//!              |                                     |
-//!              +-> with_fault                        +-> check, Supplied loads
+//!              |                  ^                            |
+//!              +-> with_fault     +--------- Contacts <--------+-> check, Supplied loads
 //! ```
 //!
 //! [`Installation`] is parts and conductors as a person wrote them in TOML.
 //! [`state::State`] says what the world does to it: what the control asks of its
 //! relay, which contacts stand open, how high the supplies are.
-//! [`network::ElectricalNetwork`] is the impedances and sources that they make, [`solved::Solved`]
-//! their voltages, and [`circuit::Circuit`] puts it all in the installation's own terms.
+//! [`network::ElectricalNetwork`] is the elements that parts make of themselves (a load by its
+//! [`connection::Connection`]: any number of terminals, and windings between them),
+//! [`solved::Solved`] their voltages, and [`circuit::Circuit`] puts it all in the installation's
+//! own terms. What the voltages and currents move moves in [`settle`] until it rests.
 //! [`readings::Readings`] is what a meter should show. [`bank::LoadBank`] answers the bench, which only asks who is energised.
 
 pub mod arrangements;

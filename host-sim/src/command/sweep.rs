@@ -147,7 +147,9 @@ fn failure(error: CampaignError) -> Failure {
         CampaignError::LeftModel { .. } => {
             Failure::because(error.to_string()).remedy(LeftModel::REMEDY)
         }
-        CampaignError::NoRuns | CampaignError::Other(_) => Failure::because(error.to_string()),
+        CampaignError::NoRuns | CampaignError::Edit(_) | CampaignError::Unprepared(_) => {
+            Failure::because(error.to_string())
+        }
     }
 }
 
