@@ -107,6 +107,11 @@ impl PartFailure {
             words: installation.fault_words(fault).into(),
         }
     }
+
+    /// What a person says of it.
+    pub(super) fn words(&self) -> &str {
+        &self.words
+    }
 }
 
 /// What of the installation a happening takes hold of. Two happenings never hold the same thing at once.
@@ -138,69 +143,90 @@ pub enum Hold {
     Part(NamedPart),
 }
 
+/// What is said of a hold.
+struct HoldRow<'h> {
+    /// What is held.
+    held: &'h str,
+    /// What happens when it is let go.
+    let_go: &'static str,
+    /// Whether a file can let it go on purpose, by these words.
+    mending: Mending,
+}
+
+#[derive(Clone, Copy)]
+enum Mending {
+    /// It ends by itself only.
+    Never,
+    /// A file says when.
+    OnPurpose,
+}
+
 impl Hold {
-    /// What is held, in words.
-    #[must_use]
-    pub fn words(&self) -> &str {
-        match self {
-            Self::Door => "the door",
-            Self::Ambient => "the ambient",
-            Self::Heat => "the heat added",
-            Self::Draw => "the draw of water",
-            Self::Probe => "the probe",
-            Self::Supply => "the supply",
-            Self::Contact => "the contact",
-            Self::Valve => "the liquid-line valve",
-            Self::Lock => "the settings lock",
-            Self::Switch => "the control's switch",
-            Self::Clock => "the clock",
-            Self::Part(part) => &part.words,
-        }
-    }
-
-    /// What a file says where this hold is let go on purpose.
-    #[must_use]
-    pub const fn mended_by(&self) -> Option<&'static str> {
-        match self {
-            Self::Probe
-            | Self::Ambient
-            | Self::Contact
-            | Self::Valve
-            | Self::Lock
-            | Self::Switch
-            | Self::Part(_) => Some(self.let_go_words()),
-            Self::Door | Self::Heat | Self::Draw | Self::Supply | Self::Clock => None,
-        }
-    }
-
-    /// What happens when it is let go, in words.
-    #[must_use]
-    pub const fn let_go_words(&self) -> &'static str {
-        match self {
-            Self::Door => "door closes",
-            Self::Heat => "no more heat is added",
-            Self::Draw => "no more water is drawn",
-            Self::Supply => "supply returns",
-            Self::Clock => "clock goes on",
-            Self::Probe => "probe recovers",
-            Self::Ambient => "ambient returns",
-            Self::Contact => "contact is freed",
-            Self::Valve => "valve is replaced",
-            Self::Lock => "settings are unlocked",
-            Self::Switch => "control is switched on",
-            Self::Part(_) => "part is mended",
-        }
-    }
-
-    /// Every hold that can be let go on purpose, those of parts aside.
-    pub const MENDABLE: [Self; 6] = [
+    /// Every hold, those of parts aside.
+    const ALL: [Self; 11] = [
         Self::Probe,
         Self::Ambient,
         Self::Contact,
         Self::Valve,
         Self::Lock,
         Self::Switch,
+        Self::Door,
+        Self::Heat,
+        Self::Draw,
+        Self::Supply,
+        Self::Clock,
     ];
+
+    fn row(&self) -> HoldRow<'_> {
+        use Mending::{Never, OnPurpose};
+        let (held, let_go, mending) = match self {
+            Self::Door => ("the door", "door closes", Never),
+            Self::Ambient => ("the ambient", "ambient returns", OnPurpose),
+            Self::Heat => ("the heat added", "no more heat is added", Never),
+            Self::Draw => ("the draw of water", "no more water is drawn", Never),
+            Self::Probe => ("the probe", "probe recovers", OnPurpose),
+            Self::Supply => ("the supply", "supply returns", Never),
+            Self::Contact => ("the contact", "contact is freed", OnPurpose),
+            Self::Valve => ("the liquid-line valve", "valve is replaced", OnPurpose),
+            Self::Lock => ("the settings lock", "settings are unlocked", OnPurpose),
+            Self::Switch => ("the control's switch", "control is switched on", OnPurpose),
+            Self::Clock => ("the clock", "clock goes on", Never),
+            Self::Part(part) => (&*part.words, "part is mended", OnPurpose),
+        };
+        HoldRow {
+            held,
+            let_go,
+            mending,
+        }
+    }
+
+    /// What is held, in words.
+    #[must_use]
+    pub fn words(&self) -> &str {
+        self.row().held
+    }
+
+    /// What a file says where this hold is let go on purpose.
+    #[must_use]
+    pub fn mended_by(&self) -> Option<&'static str> {
+        match self.row().mending {
+            Mending::Never => None,
+            Mending::OnPurpose => Some(self.let_go_words()),
+        }
+    }
+
+    /// What happens when it is let go, in words.
+    #[must_use]
+    pub fn let_go_words(&self) -> &'static str {
+        self.row().let_go
+    }
+
+    /// Every hold that can be let go on purpose, those of parts aside, with what a file says then.
+    pub fn mendable() -> impl Iterator<Item = (&'static str, Self)> {
+        Self::ALL
+            .into_iter()
+            .filter_map(|hold| Some((hold.mended_by()?, hold)))
+    }
 }
 
 /// How long a happening goes on.
@@ -215,61 +241,12 @@ pub enum Lasting {
 }
 
 impl Happening {
-    /// How long it goes on.
-    #[must_use]
-    pub fn lasting(&self) -> Lasting {
-        match self {
-            Self::DoorOpens => Lasting::ForATime(Hold::Door),
-            Self::AmbientIs(_) | Self::AmbientShifts(_) => Lasting::UntilMended(Hold::Ambient),
-            Self::HeatAdded(_) => Lasting::ForATime(Hold::Heat),
-            Self::WaterDrawn(_) => Lasting::ForATime(Hold::Draw),
-            Self::ProbeOpens
-            | Self::ProbeShorts
-            | Self::ProbeFreezes
-            | Self::ProbeDrifts(_)
-            | Self::ProbeJumps(_) => Lasting::UntilMended(Hold::Probe),
-            Self::SupplyDips(_) | Self::PowerCut => Lasting::ForATime(Hold::Supply),
-            Self::SettingsLocked => Lasting::UntilMended(Hold::Lock),
-            Self::SwitchedOff => Lasting::UntilMended(Hold::Switch),
-            Self::ContactWelds | Self::ContactBurns => Lasting::UntilMended(Hold::Contact),
-            Self::PartFails(failure) => Lasting::UntilMended(Hold::Part(failure.part.clone())),
-            Self::ValveLeaks(_) => Lasting::UntilMended(Hold::Valve),
-            Self::ClockStops => Lasting::ForATime(Hold::Clock),
-            Self::ProductLoaded { .. }
-            | Self::SettingsChange(_)
-            | Self::LockoutReleased
-            | Self::ProtectionRestored(_)
-            | Self::ClockJumps(_) => Lasting::Moment,
-        }
-    }
-
-    /// What it is, in words.
-    #[must_use]
-    pub fn words(&self) -> &str {
-        match self {
-            Self::DoorOpens => "door opens",
-            Self::AmbientIs(_) | Self::AmbientShifts(_) => "ambient changes",
-            Self::ProductLoaded { .. } => "product is loaded",
-            Self::HeatAdded(_) => "heat is added",
-            Self::WaterDrawn(_) => "water is drawn",
-            Self::ProbeOpens => "probe opens",
-            Self::ProbeShorts => "probe shorts",
-            Self::ProbeFreezes => "probe freezes",
-            Self::ProbeDrifts(_) => "probe drifts",
-            Self::ProbeJumps(_) => "probe jumps",
-            Self::SupplyDips(_) => "supply dips",
-            Self::PowerCut => "power is cut",
-            Self::SettingsChange(_) => "settings change",
-            Self::SettingsLocked => "settings are locked",
-            Self::SwitchedOff => "control is switched off",
-            Self::LockoutReleased => "lockout is released",
-            Self::ValveLeaks(_) => "valve leaks",
-            Self::ContactWelds => "contact welds",
-            Self::ContactBurns => "contact burns open",
-            Self::PartFails(failure) => &failure.words,
-            Self::ProtectionRestored(_) => "part is mended",
-            Self::ClockJumps(_) => "clock jumps",
-            Self::ClockStops => "clock stops",
+    /// What becomes wrong with which part, if that is what happens.
+    pub(super) const fn failure(&self) -> Option<&PartFailure> {
+        if let Self::PartFails(failure) = self {
+            Some(failure)
+        } else {
+            None
         }
     }
 }
