@@ -14,7 +14,7 @@ use clap::{CommandFactory, Parser, Subcommand};
 
 use crate::command::{
     Perform, check, completions, curve, demonstration, draw, find_fault, list, manual, readings,
-    replay, run, sweep,
+    replay, run, schema, sweep,
 };
 use crate::console::Console;
 use crate::exit::Exit;
@@ -78,6 +78,7 @@ enum Command {
     FindFault(find_fault::FindFaultArguments),
     Draw(draw::DrawArguments),
     Curve(curve::CurveArguments),
+    Schema(schema::SchemaArguments),
     Completions(completions::CompletionsArguments),
     Manual(manual::ManualArguments),
 }
@@ -105,6 +106,7 @@ pub fn perform<'w>(words: impl IntoIterator<Item = OsString>, console: &mut Cons
         Some(Command::Sweep(arguments)) => arguments.perform(console),
         Some(Command::Replay(arguments)) => arguments.perform(console),
         Some(Command::Curve(arguments)) => arguments.perform(console),
+        Some(Command::Schema(arguments)) => arguments.perform(console),
         Some(Command::Completions(arguments)) => {
             Ok(arguments.perform(Arguments::command(), console))
         }

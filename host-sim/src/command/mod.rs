@@ -22,6 +22,7 @@ mod replay_answer;
 pub mod run;
 mod scenario_input;
 mod scenario_run;
+pub mod schema;
 mod shell_word;
 mod standard_stream;
 pub mod sweep;

@@ -7,3 +7,5 @@ mod malformed;
 mod plan;
 mod reference_problem;
 mod replay_fuzz;
+mod rows;
+mod schema;
