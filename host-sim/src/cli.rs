@@ -13,8 +13,8 @@ use std::process::ExitCode;
 use clap::{CommandFactory, Parser, Subcommand};
 
 use crate::command::{
-    Perform, check, completions, curve, demonstration, draw, find_fault, list, manual, readings,
-    replay, run, schema, sweep,
+    Perform, check, completions, curve, demonstration, draw, find_fault, help, list, manual,
+    readings, replay, run, schema, sweep,
 };
 use crate::console::Console;
 use crate::exit::Exit;
@@ -79,6 +79,7 @@ enum Command {
     Draw(draw::DrawArguments),
     Curve(curve::CurveArguments),
     Schema(schema::SchemaArguments),
+    Help(help::HelpArguments),
     Completions(completions::CompletionsArguments),
     Manual(manual::ManualArguments),
 }
@@ -110,6 +111,7 @@ pub fn perform<'w>(words: impl IntoIterator<Item = OsString>, console: &mut Cons
         Some(Command::Completions(arguments)) => {
             Ok(arguments.perform(Arguments::command(), console))
         }
+        Some(Command::Help(arguments)) => arguments.perform(Arguments::command(), console),
         Some(Command::Manual(arguments)) => arguments.perform(Arguments::command(), console),
     };
     let exit = done.unwrap_or_else(|failure| {

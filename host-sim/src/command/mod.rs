@@ -11,6 +11,7 @@ mod exports;
 mod failing_case;
 mod files;
 pub mod find_fault;
+pub mod help;
 mod installation_input;
 mod jobs;
 pub mod list;

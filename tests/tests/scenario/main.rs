@@ -3,6 +3,7 @@
 mod bench_runs;
 mod bundled;
 mod fuzz;
+mod help;
 mod malformed;
 mod plan;
 mod reference_problem;

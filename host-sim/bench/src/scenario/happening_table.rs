@@ -81,9 +81,10 @@ const SETTINGS: Required<Described> = Required {
 
 /// What a `[[happening]]` may hold.
 pub fn shape() -> Shape {
-    let happens = HAPPENINGS
-        .iter()
-        .map(|row| Case::says(WHAT, row.words, row.sentence, row.takes.rows()));
+    let happens = HAPPENINGS.iter().map(|row| {
+        let sentence = format!("{} {}", row.sentence, row.lasts.sentence());
+        Case::says(WHAT, row.words, sentence, row.takes.rows())
+    });
     let mended = Hold::mendable().map(|(words, hold)| {
         let sentence = format!("Lets go of {}.", hold.words());
         Case::says(WHAT, words, sentence, Vec::new())

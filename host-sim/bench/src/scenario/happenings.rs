@@ -34,6 +34,22 @@ pub enum Lasts {
     UntilPartIsMended,
 }
 
+impl Lasts {
+    /// The same in a sentence, for who writes a file.
+    #[must_use]
+    pub fn sentence(&self) -> String {
+        let until_mended = |mended: &str| {
+            format!("It lasts for a time (`for` or `until`), or until \"{mended}\".")
+        };
+        match self {
+            Self::Moment => "It is over at once.".to_owned(),
+            Self::ForATime(_) => "It lasts for a time: give `for` or `until`.".to_owned(),
+            Self::UntilMended(hold) => until_mended(hold.let_go_words()),
+            Self::UntilPartIsMended => until_mended("part is mended"),
+        }
+    }
+}
+
 /// What a plant must have for something to happen to it.
 #[derive(Debug, Clone, Copy)]
 pub enum Needs {
