@@ -27,7 +27,7 @@ pub(super) struct PartKind {
 }
 
 /// Every kind, in the order in which messages list them.
-static KINDS: [PartKind; 17] = [
+static KINDS: &[PartKind] = &[
     PartKind {
         word: "supply",
         sentence: "What comes from the service.",
@@ -56,31 +56,34 @@ static KINDS: [PartKind; 17] = [
         word: "switch",
         sentence: "A switch that a person turns.",
         rows: || [vec![field::POLES.row()], device_rows()].concat(),
-        read: |fields| device(fields, Actuator::Switch).map(Kind::Device),
+        read: |fields| {
+            let poles = field::POLES.read(fields);
+            device(fields, Actuator::Switch, poles).map(Kind::Device)
+        },
     },
     PartKind {
         word: "low-pressure control",
         sentence: "A contact that suction pressure closes on rising.",
         rows: device_rows,
-        read: |fields| device(fields, Actuator::LowPressure).map(Kind::Device),
+        read: |fields| device(fields, Actuator::LowPressure, ONE_POLE).map(Kind::Device),
     },
     PartKind {
         word: "high-pressure control",
         sentence: "A contact that head pressure opens on rising.",
         rows: device_rows,
-        read: |fields| device(fields, Actuator::HighPressure).map(Kind::Device),
+        read: |fields| device(fields, Actuator::HighPressure, ONE_POLE).map(Kind::Device),
     },
     PartKind {
         word: "high limit",
         sentence: "A contact that too high a temperature opens.",
         rows: device_rows,
-        read: |fields| device(fields, Actuator::HighLimit).map(Kind::Device),
+        read: |fields| device(fields, Actuator::HighLimit, ONE_POLE).map(Kind::Device),
     },
     PartKind {
         word: "door switch",
         sentence: "A contact that the door moves.",
         rows: device_rows,
-        read: |fields| device(fields, Actuator::Door).map(Kind::Device),
+        read: |fields| device(fields, Actuator::Door, ONE_POLE).map(Kind::Device),
     },
     PartKind {
         word: "control",
@@ -138,7 +141,8 @@ const KIND_EXAMPLE: &str = "\"compressor\"";
 
 /// Reads which kind of part it is; absent when that is missing or wrong, which is noted then.
 pub(super) fn kind(fields: &mut Table<'_>) -> Option<&'static PartKind> {
-    let words = KINDS.each_ref().map(|kind| (kind.word, kind));
+    let words: Vec<(&'static str, &'static PartKind)> =
+        KINDS.iter().map(|kind| (kind.word, kind)).collect();
     let kind = fields.required(KIND, KIND_EXAMPLE)?;
     kind.one_of(&words).map(Spanned::into_inner)
 }
@@ -211,13 +215,11 @@ fn device_rows() -> Vec<Row> {
     vec![field::CONTACT_OHM.row(), field::RATING.row()]
 }
 
-fn device(fields: &mut Table<'_>, actuator: Actuator) -> Option<Device> {
-    let poles = match actuator {
-        Actuator::Switch => field::POLES.read(fields),
-        Actuator::LowPressure | Actuator::HighPressure | Actuator::HighLimit | Actuator::Door => {
-            Some(Poles::One)
-        }
-    };
+/// Of what has one pole always, and no field that says so.
+const ONE_POLE: Option<Poles> = Some(Poles::One);
+
+/// A contact with these poles; absent where what the file says of them is wrong.
+fn device(fields: &mut Table<'_>, actuator: Actuator, poles: Option<Poles>) -> Option<Device> {
     let contact_ohm = field::CONTACT_OHM.read(fields);
     let ratings = ratings(fields);
     Some(Device {
