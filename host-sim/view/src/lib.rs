@@ -1,7 +1,7 @@
 //! What came of a run, as something to read.
 //!
 //! [`words`] are shared by all; [`drawing`] draws an installation, [`report`] is a page, and
-//! [`export`] is for other programs. [`format`] tells what the files that people write may hold.
+//! [`export`] is for other programs. [`mod@format`] tells what the files that people write may hold.
 
 pub mod drawing;
 pub mod export;

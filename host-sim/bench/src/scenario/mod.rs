@@ -4,7 +4,7 @@
 //! text -> table (with places) -> plan
 //! ```
 //!
-//! [`plan::Plan::read`] is the way in, [`file`] the outermost table. Each `..._table` file reads one
+//! [`plan::Plan::read`] is the way in, [`mod@file`] the outermost table. Each `..._table` file reads one
 //! kind of table by rows: an entry's key, form, presence and sentence stand in one place, from which
 //! reader, schema and help come. The other files hold what they are read into.
 //!
