@@ -54,7 +54,7 @@ static KINDS: &[PartKind] = &[
     },
     PartKind {
         word: "switch",
-        sentence: "A switch that a person turns.",
+        sentence: "A switch that a hand moves.",
         rows: || [vec![field::POLES.row()], device_rows()].concat(),
         read: |fields| {
             let poles = field::POLES.read(fields);
@@ -81,7 +81,7 @@ static KINDS: &[PartKind] = &[
     },
     PartKind {
         word: "door switch",
-        sentence: "A contact that the door moves.",
+        sentence: "A contact that opens with the door.",
         rows: device_rows,
         read: |fields| device(fields, Actuator::Door, ONE_POLE).map(Kind::Device),
     },

@@ -78,7 +78,7 @@ pub const DROOP: Defaulted<Number> = number_or(
     "droop",
     "0.12",
     (0.01, 0.4),
-    "How much higher the voltage of the secondary is without load, as a share.",
+    "How far the secondary voltage falls from no load to rated load, as a fraction of the rated one.",
 );
 
 pub const RATING_A: Required<Number> =
@@ -144,7 +144,7 @@ pub const LEAST_FRACTION: Defaulted<Number> = number_or(
     "least_fraction",
     "0.8",
     (0.5, 0.95),
-    "The share of a tap's voltage below which it does not work.",
+    "It works at this fraction of the rated voltage and above.",
 );
 
 pub const COIL_V: Required<Number> = number(

@@ -121,13 +121,9 @@ pub fn shape() -> Shape {
                     PUMP_DOWN.row(),
                 ],
             ),
-            Kind::HeatedTank => (
-                "A tank of water with a heater.",
-                TankParameters::RANGES,
-                Vec::new(),
-            ),
+            Kind::HeatedTank => ("A tank with a heater.", TankParameters::RANGES, Vec::new()),
             Kind::CooledTank => (
-                "A tank of water with a compressor.",
+                "A tank with a compressor.",
                 TankParameters::RANGES,
                 vec![COMPRESSOR.row()],
             ),
@@ -142,7 +138,7 @@ pub fn shape() -> Shape {
                 Vec::new(),
             ),
             Kind::FirstOrder => (
-                "The reference plant: one time constant, and a dead time.",
+                "The reference plant: one time constant between two temperatures.",
                 FirstOrderParameters::RANGES,
                 Vec::new(),
             ),
