@@ -13,8 +13,8 @@ use std::process::ExitCode;
 use clap::{CommandFactory, Parser, Subcommand};
 
 use crate::command::{
-    Perform, check, completions, curve, demonstration, draw, find_fault, list, manual, readings,
-    replay, run, sweep,
+    Perform, check, completions, curve, demonstration, draw, find_fault, help, list, manual,
+    readings, replay, run, schema, sweep,
 };
 use crate::console::Console;
 use crate::exit::Exit;
@@ -78,6 +78,8 @@ enum Command {
     FindFault(find_fault::FindFaultArguments),
     Draw(draw::DrawArguments),
     Curve(curve::CurveArguments),
+    Schema(schema::SchemaArguments),
+    Help(help::HelpArguments),
     Completions(completions::CompletionsArguments),
     Manual(manual::ManualArguments),
 }
@@ -105,9 +107,11 @@ pub fn perform<'w>(words: impl IntoIterator<Item = OsString>, console: &mut Cons
         Some(Command::Sweep(arguments)) => arguments.perform(console),
         Some(Command::Replay(arguments)) => arguments.perform(console),
         Some(Command::Curve(arguments)) => arguments.perform(console),
+        Some(Command::Schema(arguments)) => arguments.perform(console),
         Some(Command::Completions(arguments)) => {
             Ok(arguments.perform(Arguments::command(), console))
         }
+        Some(Command::Help(arguments)) => arguments.perform(Arguments::command(), console),
         Some(Command::Manual(arguments)) => arguments.perform(Arguments::command(), console),
     };
     let exit = done.unwrap_or_else(|failure| {

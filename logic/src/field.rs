@@ -1,78 +1,11 @@
 //! Every setting by name: its unit, range, why that range, and a sentence for a person.
 //!
+//! Each is one row of a table, from which [`Field`] and what is told of it come.
 //! The ranges are our own and follow from what the design can keep; no standard sets them.
 
-use crate::time::Duration;
+use Unit::{Count, Difference, Ohms, Temperature};
 
-/// One setting.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "defmt", derive(defmt::Format))]
-pub enum Field {
-    /// Cool or heat.
-    Mode,
-    /// What the relay switches.
-    Load,
-    /// Where the call ends.
-    Setpoint,
-    /// From the setpoint to where the call begins.
-    Differential,
-    /// Lowest setpoint a user may choose.
-    LowestSetpoint,
-    /// Highest setpoint a user may choose.
-    HighestSetpoint,
-    /// Shortest rest.
-    MinimumOffTime,
-    /// Shortest run.
-    MinimumOnTime,
-    /// Starts in any sliding hour.
-    StartsPerHour,
-    /// Added to the rest after power-up.
-    PowerUpStagger,
-    /// Which thermistor.
-    Curve,
-    /// The resistor above the thermistor.
-    FixedResistor,
-    /// Added to what the probe reads.
-    ProbeOffset,
-    /// Surplus of bad time over good at which a fault is declared.
-    ProbeFaultDelay,
-    /// Good spell until it is withdrawn.
-    ProbeRecoveryTime,
-    /// Still spell that counts as bad.
-    ProbeFrozenAfter,
-    /// What the relay does meanwhile.
-    Fallback,
-    /// Length of a fallback run.
-    FallbackOn,
-    /// Length of a fallback rest.
-    FallbackOff,
-    /// Declared faults that lock out.
-    ProbeFaultsToLockout,
-    /// The window in which they are counted.
-    ProbeFaultWindow,
-    /// Temperature that locks heating out.
-    HeatCeiling,
-    /// How long it must last to lock out.
-    HeatCeilingConfirmation,
-    /// High alarm limit.
-    HighAlarm,
-    /// High alarm delay.
-    HighAlarmDelay,
-    /// Low alarm limit.
-    LowAlarm,
-    /// Low alarm delay.
-    LowAlarmDelay,
-    /// Grace of the alarm on the load's side.
-    PullDownGrace,
-    /// Grace of the high alarm after a defrost.
-    GraceAfterDefrost,
-    /// From defrost to defrost.
-    DefrostInterval,
-    /// Length of a defrost.
-    DefrostLength,
-    /// Degrees shown to people.
-    Scale,
-}
+use crate::time::Duration;
 
 /// What a value is measured in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -166,261 +99,275 @@ const fn hours(hours: u32) -> Duration {
     Duration::from_hours(hours)
 }
 
-impl Field {
-    /// Every setting, in the order in which people meet them.
-    pub const ALL: [Self; 32] = [
-        Self::Mode,
-        Self::Load,
-        Self::Setpoint,
-        Self::Differential,
-        Self::LowestSetpoint,
-        Self::HighestSetpoint,
-        Self::MinimumOffTime,
-        Self::MinimumOnTime,
-        Self::StartsPerHour,
-        Self::PowerUpStagger,
-        Self::Curve,
-        Self::FixedResistor,
-        Self::ProbeOffset,
-        Self::ProbeFaultDelay,
-        Self::ProbeRecoveryTime,
-        Self::ProbeFrozenAfter,
-        Self::Fallback,
-        Self::FallbackOn,
-        Self::FallbackOff,
-        Self::ProbeFaultsToLockout,
-        Self::ProbeFaultWindow,
-        Self::HeatCeiling,
-        Self::HeatCeilingConfirmation,
-        Self::HighAlarm,
-        Self::HighAlarmDelay,
-        Self::LowAlarm,
-        Self::LowAlarmDelay,
-        Self::PullDownGrace,
-        Self::GraceAfterDefrost,
-        Self::DefrostInterval,
-        Self::DefrostLength,
-        Self::Scale,
-    ];
-
-    /// What a person should know of this setting.
-    #[must_use]
-    pub const fn about(self) -> About {
-        use Unit::{Count, Difference, Ohms, Temperature};
-        match self {
-            Self::Mode => choice("mode", "Whether the load cools or heats."),
-            Self::Load => choice(
-                "load",
-                "What the relay switches; a compressor needs its rest between runs.",
-            ),
-            Self::Setpoint => about(
-                "setpoint",
-                Temperature,
-                -40_000,
-                100_000,
-                "The temperature at which the space is satisfied.",
-                SETPOINTS,
-            ),
-            Self::Differential => about(
-                "differential",
-                Difference,
-                200,
-                20_000,
-                "How far the temperature may move from the setpoint before the space calls.",
-                "0.2 K is ten times what a reading may be off; 20 K above the highest setpoint is the hottest that a probe is believed.",
-            ),
-            Self::LowestSetpoint => about(
-                "lowest setpoint",
-                Temperature,
-                -40_000,
-                100_000,
-                "A user cannot choose a setpoint below this.",
-                SETPOINTS,
-            ),
-            Self::HighestSetpoint => about(
-                "highest setpoint",
-                Temperature,
-                -40_000,
-                100_000,
-                "A user cannot choose a setpoint above this.",
-                SETPOINTS,
-            ),
-            Self::MinimumOffTime => time(
-                "minimum off-time",
-                Duration::ZERO,
-                minutes(30),
-                "Once open, the relay stays open at least this long, so that pressures equalise.",
-                RUN_AND_REST,
-            ),
-            Self::MinimumOnTime => time(
-                "minimum on-time",
-                Duration::ZERO,
-                minutes(20),
-                "Once closed, the relay stays closed at least this long, so that oil returns.",
-                RUN_AND_REST,
-            ),
-            Self::StartsPerHour => about(
-                "starts per hour",
-                Count,
-                1,
-                30,
-                "The load starts no more often than this in any hour.",
-                "The control remembers 30 starts.",
-            ),
-            Self::PowerUpStagger => time(
-                "power-up stagger",
-                Duration::ZERO,
-                seconds(300),
-                "Added to the minimum off-time after power-up, so that many controls do not start together.",
-                "The control decides once a second: 300 of them start one by one.",
-            ),
-            Self::Curve => choice("probe curve", "Which thermistor is connected."),
-            Self::FixedResistor => about(
-                "fixed resistor",
-                Ohms,
-                500,
-                1_000_000,
-                "The resistor above the thermistor, from the converter's reference to its input.",
-                "A smaller one heats the thermistor; with a larger one the converter's input current shifts the reading.",
-            ),
-            Self::ProbeOffset => about(
-                "probe offset",
-                Difference,
-                -5_000,
-                5_000,
-                "Added to what the probe reads, to agree with a thermometer that is trusted more.",
-                "So every setpoint can still be read; a probe that is further off is the wrong one.",
-            ),
-            Self::ProbeFaultDelay => time(
-                "probe-fault delay",
-                Duration::ZERO,
-                minutes(10),
-                "A probe fault is declared when bad samples outweigh good ones by this much time.",
-                "Meanwhile the last good value holds, and no load is to run on that for longer.",
-            ),
-            Self::ProbeRecoveryTime => time(
-                "probe recovery time",
-                Duration::ZERO,
-                minutes(60),
-                "A declared fault is withdrawn after good samples for this long.",
-                "A probe that was good for an hour is as good as it will be.",
-            ),
-            Self::ProbeFrozenAfter => time(
-                "probe frozen after",
-                minutes(5),
-                hours(24),
-                "A reading that has not moved at all for this long is not believed.",
-                "A large mass may stand still to the last digit for minutes; a day is what the measured duty remembers.",
-            ),
-            Self::Fallback => choice(
-                "fallback",
-                "What the relay does while a probe fault is declared.",
-            ),
-            Self::FallbackOn => time(
-                "fallback on",
-                minutes(1),
-                minutes(60),
-                "Length of a run while the fallback cycles.",
-                "Less is short cycling; an hour is as long as a load is to run without a reading.",
-            ),
-            Self::FallbackOff => time(
-                "fallback off",
-                minutes(1),
-                minutes(240),
-                "Length of a rest while the fallback cycles.",
-                "Less is short cycling; with the shortest run, four hours of rest are next to nothing.",
-            ),
-            Self::ProbeFaultsToLockout => about(
-                "probe faults to lockout",
-                Count,
-                2,
-                10,
-                "This many declared probe faults within the window lock the load out.",
-                "A single fault has its fallback; the control remembers ten.",
-            ),
-            Self::ProbeFaultWindow => time(
-                "probe-fault window",
-                minutes(10),
-                hours(24),
-                "The window in which declared probe faults are counted.",
-                "In less no two faults with their recovery fit; faults a day apart have nothing to do with each other.",
-            ),
-            Self::HeatCeiling => about(
-                "heat ceiling",
-                Temperature,
-                -40_000,
-                110_000,
-                "In heat mode, reaching this temperature opens the relay at once and, once confirmed, locks the load out.",
-                "10 K below the hottest that a probe is believed, so that what overshoots is still read.",
-            ),
-            Self::HeatCeilingConfirmation => time(
-                "heat ceiling confirmation",
-                Duration::ZERO,
-                seconds(300),
-                "At the heat ceiling for this long, the load is locked out until a person comes.",
-                "The relay is open meanwhile; what lasts five minutes is no passing disturbance.",
-            ),
-            Self::HighAlarm => about(
-                "high alarm",
-                Temperature,
-                -50_000,
-                120_000,
-                "Warmer than this for the delay raises the high alarm.",
-                BELIEVED,
-            ),
-            Self::HighAlarmDelay => time(
-                "high alarm delay",
-                Duration::ZERO,
-                hours(24),
-                "How long the temperature may lie above the high alarm.",
-                ALARM_DELAYS,
-            ),
-            Self::LowAlarm => about(
-                "low alarm",
-                Temperature,
-                -50_000,
-                120_000,
-                "Colder than this for the delay raises the low alarm.",
-                BELIEVED,
-            ),
-            Self::LowAlarmDelay => time(
-                "low alarm delay",
-                Duration::ZERO,
-                hours(24),
-                "How long the temperature may lie below the low alarm.",
-                ALARM_DELAYS,
-            ),
-            Self::PullDownGrace => time(
-                "pull-down grace",
-                Duration::ZERO,
-                hours(48),
-                "After power-up or a change of mode the load is given this long to get there before the alarm on its side counts.",
-                "A store full of warm goods takes a day or two to pull down.",
-            ),
-            Self::GraceAfterDefrost => time(
-                "grace after defrost",
-                Duration::ZERO,
-                minutes(120),
-                "After a defrost the load is given this long before the high alarm counts on; what had counted is kept.",
-                "As long as the longest defrost: what it warmed is pulled down by then.",
-            ),
-            Self::DefrostInterval => time(
-                "defrost interval",
-                hours(1),
-                hours(48),
-                "From the end of one off-cycle defrost to the beginning of the next.",
-                "More often the load hardly runs; a coil that needs none in two days needs no plan.",
-            ),
-            Self::DefrostLength => time(
-                "defrost length",
-                minutes(1),
-                minutes(120),
-                "How long the load rests for the coil to clear.",
-                "What has not melted in two hours of the box's own air will not.",
-            ),
-            Self::Scale => choice("scale", "Degrees Celsius or Fahrenheit, for people."),
+/// One row for each setting: what it is in a comment, and what a person should know of it.
+macro_rules! settings {
+    ($( #[doc = $doc:literal] $setting:ident => $about:expr; )+) => {
+        /// One setting.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+        #[cfg_attr(feature = "defmt", derive(defmt::Format))]
+        pub enum Field {
+            $( #[doc = $doc] $setting, )+
         }
-    }
+
+        impl Field {
+            /// Every setting, in the order in which people meet them.
+            pub const ALL: [Self; [$( stringify!($setting) ),+].len()] = [$( Self::$setting ),+];
+
+            /// What a person should know of this setting.
+            #[must_use]
+            pub const fn about(self) -> About {
+                match self {
+                    $( Self::$setting => $about, )+
+                }
+            }
+        }
+    };
+}
+
+settings! {
+    /// Cool or heat.
+    Mode => choice("mode", "Whether the load cools or heats.");
+    /// What the relay switches.
+    Load => choice(
+        "load",
+        "What the relay switches; a compressor needs its rest between runs.",
+    );
+    /// Where the call ends.
+    Setpoint => about(
+        "setpoint",
+        Temperature,
+        -40_000,
+        100_000,
+        "The temperature at which the space is satisfied.",
+        SETPOINTS,
+    );
+    /// From the setpoint to where the call begins.
+    Differential => about(
+        "differential",
+        Difference,
+        200,
+        20_000,
+        "How far the temperature may move from the setpoint before the space calls.",
+        "0.2 K is ten times what a reading may be off; 20 K above the highest setpoint is the hottest that a probe is believed.",
+    );
+    /// Lowest setpoint a user may choose.
+    LowestSetpoint => about(
+        "lowest setpoint",
+        Temperature,
+        -40_000,
+        100_000,
+        "A user cannot choose a setpoint below this.",
+        SETPOINTS,
+    );
+    /// Highest setpoint a user may choose.
+    HighestSetpoint => about(
+        "highest setpoint",
+        Temperature,
+        -40_000,
+        100_000,
+        "A user cannot choose a setpoint above this.",
+        SETPOINTS,
+    );
+    /// Shortest rest.
+    MinimumOffTime => time(
+        "minimum off-time",
+        Duration::ZERO,
+        minutes(30),
+        "Once open, the relay stays open at least this long, so that pressures equalise.",
+        RUN_AND_REST,
+    );
+    /// Shortest run.
+    MinimumOnTime => time(
+        "minimum on-time",
+        Duration::ZERO,
+        minutes(20),
+        "Once closed, the relay stays closed at least this long, so that oil returns.",
+        RUN_AND_REST,
+    );
+    /// Starts in any sliding hour.
+    StartsPerHour => about(
+        "starts per hour",
+        Count,
+        1,
+        30,
+        "The load starts no more often than this in any hour.",
+        "The control remembers 30 starts.",
+    );
+    /// Added to the rest after power-up.
+    PowerUpStagger => time(
+        "power-up stagger",
+        Duration::ZERO,
+        seconds(300),
+        "Added to the minimum off-time after power-up, so that many controls do not start together.",
+        "The control decides once a second: 300 of them start one by one.",
+    );
+    /// Which thermistor.
+    Curve => choice("probe curve", "Which thermistor is connected.");
+    /// The resistor above the thermistor.
+    FixedResistor => about(
+        "fixed resistor",
+        Ohms,
+        500,
+        1_000_000,
+        "The resistor above the thermistor, from the converter's reference to its input.",
+        "A smaller one heats the thermistor; with a larger one the converter's input current shifts the reading.",
+    );
+    /// Added to what the probe reads.
+    ProbeOffset => about(
+        "probe offset",
+        Difference,
+        -5_000,
+        5_000,
+        "Added to what the probe reads, to agree with a thermometer that is trusted more.",
+        "So every setpoint can still be read; a probe that is further off is the wrong one.",
+    );
+    /// Surplus of bad time over good at which a fault is declared.
+    ProbeFaultDelay => time(
+        "probe-fault delay",
+        Duration::ZERO,
+        minutes(10),
+        "A probe fault is declared when bad samples outweigh good ones by this much time.",
+        "Meanwhile the last good value holds, and no load is to run on that for longer.",
+    );
+    /// Good spell until it is withdrawn.
+    ProbeRecoveryTime => time(
+        "probe recovery time",
+        Duration::ZERO,
+        minutes(60),
+        "A declared fault is withdrawn after good samples for this long.",
+        "A probe that was good for an hour is as good as it will be.",
+    );
+    /// Still spell that counts as bad.
+    ProbeFrozenAfter => time(
+        "probe frozen after",
+        minutes(5),
+        hours(24),
+        "A reading that has not moved at all for this long is not believed.",
+        "A large mass may stand still to the last digit for minutes; a day is what the measured duty remembers.",
+    );
+    /// What the relay does meanwhile.
+    Fallback => choice(
+        "fallback",
+        "What the relay does while a probe fault is declared.",
+    );
+    /// Length of a fallback run.
+    FallbackOn => time(
+        "fallback on",
+        minutes(1),
+        minutes(60),
+        "Length of a run while the fallback cycles.",
+        "Less is short cycling; an hour is as long as a load is to run without a reading.",
+    );
+    /// Length of a fallback rest.
+    FallbackOff => time(
+        "fallback off",
+        minutes(1),
+        minutes(240),
+        "Length of a rest while the fallback cycles.",
+        "Less is short cycling; with the shortest run, four hours of rest are next to nothing.",
+    );
+    /// Declared faults that lock out.
+    ProbeFaultsToLockout => about(
+        "probe faults to lockout",
+        Count,
+        2,
+        10,
+        "This many declared probe faults within the window lock the load out.",
+        "A single fault has its fallback; the control remembers ten.",
+    );
+    /// The window in which they are counted.
+    ProbeFaultWindow => time(
+        "probe-fault window",
+        minutes(10),
+        hours(24),
+        "The window in which declared probe faults are counted.",
+        "In less no two faults with their recovery fit; faults a day apart have nothing to do with each other.",
+    );
+    /// Temperature that locks heating out.
+    HeatCeiling => about(
+        "heat ceiling",
+        Temperature,
+        -40_000,
+        110_000,
+        "In heat mode, reaching this temperature opens the relay at once and, once confirmed, locks the load out.",
+        "10 K below the hottest that a probe is believed, so that what overshoots is still read.",
+    );
+    /// How long it must last to lock out.
+    HeatCeilingConfirmation => time(
+        "heat ceiling confirmation",
+        Duration::ZERO,
+        seconds(300),
+        "At the heat ceiling for this long, the load is locked out until a person comes.",
+        "The relay is open meanwhile; what lasts five minutes is no passing disturbance.",
+    );
+    /// High alarm limit.
+    HighAlarm => about(
+        "high alarm",
+        Temperature,
+        -50_000,
+        120_000,
+        "Warmer than this for the delay raises the high alarm.",
+        BELIEVED,
+    );
+    /// High alarm delay.
+    HighAlarmDelay => time(
+        "high alarm delay",
+        Duration::ZERO,
+        hours(24),
+        "How long the temperature may lie above the high alarm.",
+        ALARM_DELAYS,
+    );
+    /// Low alarm limit.
+    LowAlarm => about(
+        "low alarm",
+        Temperature,
+        -50_000,
+        120_000,
+        "Colder than this for the delay raises the low alarm.",
+        BELIEVED,
+    );
+    /// Low alarm delay.
+    LowAlarmDelay => time(
+        "low alarm delay",
+        Duration::ZERO,
+        hours(24),
+        "How long the temperature may lie below the low alarm.",
+        ALARM_DELAYS,
+    );
+    /// Grace of the alarm on the load's side.
+    PullDownGrace => time(
+        "pull-down grace",
+        Duration::ZERO,
+        hours(48),
+        "After power-up or a change of mode the load is given this long to get there before the alarm on its side counts.",
+        "A store full of warm goods takes a day or two to pull down.",
+    );
+    /// Grace of the high alarm after a defrost.
+    GraceAfterDefrost => time(
+        "grace after defrost",
+        Duration::ZERO,
+        minutes(120),
+        "After a defrost the load is given this long before the high alarm counts on; what had counted is kept.",
+        "As long as the longest defrost: what it warmed is pulled down by then.",
+    );
+    /// From defrost to defrost.
+    DefrostInterval => time(
+        "defrost interval",
+        hours(1),
+        hours(48),
+        "From the end of one off-cycle defrost to the beginning of the next.",
+        "More often the load hardly runs; a coil that needs none in two days needs no plan.",
+    );
+    /// Length of a defrost.
+    DefrostLength => time(
+        "defrost length",
+        minutes(1),
+        minutes(120),
+        "How long the load rests for the coil to clear.",
+        "What has not melted in two hours of the box's own air will not.",
+    );
+    /// Degrees shown to people.
+    Scale => choice("scale", "Degrees Celsius or Fahrenheit, for people.");
 }
 
 #[cfg(test)]

@@ -28,20 +28,32 @@ use std::collections::HashMap;
 
 use toml::Spanned;
 
+use hysteron_source::form::Shape;
 use hysteron_source::item::Item;
 use hysteron_source::table::{Document, Table};
 use hysteron_source::text::{Misread, Problem, Problems, Rejected, SourceText, any_of, nearest};
 
 use super::Installation;
-use super::conductor::{Conductor, Gauge, Sort};
+use super::conductor::{Conductor, Sort};
 use super::file_parts;
+use super::file_rows::{
+    self, ABOUT, FREQUENCY_HZ, FROM, GAUGE_AWG, JUMPER, JUMPER_LENGTH_M, PART, TITLE, TO, WIRE,
+    WIRE_LENGTH_M,
+};
 use super::part::{Kind, Part};
+use super::part_fields::FAULT_WEIGHT;
 use super::terminal::{PartSet, TerminalId};
 
 /// More supplies than this have no place in one installation.
 pub const SUPPLIES_LIMIT: usize = 4;
 
 const ADD_SUPPLY: &str = "add [part.supply] with kind = \"supply\" and voltage = \"120 V\"";
+
+/// What an installation file may hold.
+#[must_use]
+pub fn shape() -> Shape {
+    file_rows::shape()
+}
 
 /// Reads an installation.
 ///
@@ -52,21 +64,12 @@ pub fn read(source: &SourceText) -> Result<Installation, Rejected> {
     let document = Document::parse(source)?;
     let problems = Problems::default();
     let mut root = document.table(&problems);
-    let title = root
-        .required("title", "\"Walk-in cooler, 208 V\"")
-        .and_then(|item| item.text())
-        .map_or_else(String::new, Spanned::into_inner);
-    let about = root
-        .optional("about")
-        .and_then(|item| item.text())
-        .map_or_else(String::new, Spanned::into_inner);
-    let frequency_hz = root
-        .optional("frequency_hz")
-        .and_then(|item| frequency(&item))
-        .unwrap_or(60.0);
-    let parts = root.required("part", "{ ... }");
-    let wires = root.optional("wire");
-    let jumpers = root.optional("jumper");
+    let title = TITLE.read(&mut root).unwrap_or_default();
+    let about = ABOUT.read(&mut root).flatten().unwrap_or_default();
+    let frequency_hz = FREQUENCY_HZ.read(&mut root).unwrap_or(60.0);
+    let parts = PART.item(&mut root);
+    let wires = WIRE.item(&mut root);
+    let jumpers = JUMPER.item(&mut root);
     root.finish();
 
     let Read { parts, broken } = parts.map_or_else(Read::default, |item| read_parts(&item));
@@ -106,19 +109,6 @@ fn too_many(count: usize, of_what: &str) -> Problem {
         "{count} {of_what} are more than the {limit} parts and conductors that an installation may have"
     );
     Problem::in_general(what).remedy("split the file in two")
-}
-
-fn frequency(item: &Item<'_>) -> Option<f64> {
-    let written = item.whole(50, 60)?.into_inner();
-    match written {
-        50 => Some(50.0),
-        60 => Some(60.0),
-        _ => item.refuse(Misread {
-            what: format!("no supply has {written} Hz"),
-            expected: "50 or 60".to_owned(),
-            remedy: None,
-        }),
-    }
 }
 
 /// Entries in the order they were written.
@@ -161,9 +151,9 @@ fn read_parts(item: &Item<'_>) -> Read {
             continue;
         };
         // Without a kind nobody knows which fields belong there.
-        let kind = file_parts::word(&mut fields).and_then(|word| {
-            let kind = file_parts::read(word, &mut fields);
-            let weight = fault_weight(&mut fields);
+        let kind = file_parts::kind(&mut fields).and_then(|kind| {
+            let kind = (kind.read)(&mut fields);
+            let weight = FAULT_WEIGHT.read(&mut fields);
             fields.finish();
             Some((kind?, weight?))
         });
@@ -173,14 +163,6 @@ fn read_parts(item: &Item<'_>) -> Read {
         }
     }
     read
-}
-
-/// How often a part fails, against the usual for its kind.
-fn fault_weight(fields: &mut Table<'_>) -> Option<f64> {
-    let item = fields.optional("fault_weight");
-    item.map_or(Some(1.0), |item| {
-        item.number(0.01, 100.0).map(Spanned::into_inner)
-    })
 }
 
 fn part(name: &Spanned<String>, kind: Kind, fault_weight: f64) -> Part {
@@ -221,8 +203,8 @@ fn read_conductors(
     installation: &mut Installation,
 ) {
     let sort_name = match sort {
-        Sort::Wire => "wire",
-        Sort::Jumper => "jumper",
+        Sort::Wire => WIRE.key,
+        Sort::Jumper => JUMPER.key,
     };
     let Some(mut table) = item.table(format!("[{sort_name}]")) else {
         return;
@@ -243,23 +225,16 @@ fn read_conductors(
         let Some(mut fields) = item.table(format!("{sort_name} `{}`", name.get_ref())) else {
             continue;
         };
-        let ends =
-            [("from", "\"supply.hot\""), ("to", "\"breaker.line\"")].map(|(key, example)| {
-                let item = fields.required(key, example)?;
-                end(&item, (terminals, broken), installation)
-            });
-        let gauge = fields
-            .required("gauge_awg", "14")
-            .and_then(|item| gauge(&item));
+        let ends = [FROM, TO].map(|entry| {
+            let item = entry.item(&mut fields)?;
+            end(&item, (terminals, broken), installation)
+        });
+        let gauge = GAUGE_AWG.read(&mut fields);
         let length_m = match sort {
-            Sort::Wire => fields
-                .required("length_m", "3")
-                .and_then(|item| item.number(0.01, 300.0)),
-            Sort::Jumper => fields
-                .optional("length_m")
-                .map_or(Some(Spanned::new(0..0, 0.1)), |item| item.number(0.01, 1.0)),
+            Sort::Wire => WIRE_LENGTH_M.read(&mut fields),
+            Sort::Jumper => JUMPER_LENGTH_M.read(&mut fields),
         };
-        let weight = fault_weight(&mut fields);
+        let weight = FAULT_WEIGHT.read(&mut fields);
         let span = fields.span();
         fields.finish();
         let ([Some(from), Some(to)], Some(gauge), Some(length_m), Some(weight)) =
@@ -280,7 +255,7 @@ fn read_conductors(
                 sort,
                 ends: [from, to],
                 gauge,
-                length_m: length_m.into_inner(),
+                length_m,
             }),
             weight,
         ));
@@ -335,16 +310,4 @@ pub fn unknown_terminal(written: &str, installation: &Installation) -> Misread {
         expected,
         remedy: meant.map(|meant| format!("did you mean \"{meant}\"?")),
     }
-}
-
-fn gauge(item: &Item<'_>) -> Option<Gauge> {
-    let written = item.whole(0, 40)?.into_inner();
-    let found = u8::try_from(written).ok().and_then(Gauge::new);
-    found.or_else(|| {
-        item.refuse(Misread {
-            what: format!("{written} AWG is not used here"),
-            expected: format!("one of {:?}", Gauge::SIZES),
-            remedy: None,
-        })
-    })
 }

@@ -1,121 +1,196 @@
-//! The fields of each kind of part in an installation file.
+//! The kinds of part in an installation file, one row for each, and how each is read.
 
 use toml::Spanned;
 
-use hysteron_source::item::Item;
+use hysteron_source::form::{Case, Form, Presence, Row};
 use hysteron_source::table::Table;
-use hysteron_source::text::{Misread, Problem};
+use hysteron_source::text::Problem;
 
 use super::load::{Coil, Duty, Motor, Resistance};
 use super::part::{
     Actuator, Contactor, ControlPart, Device, Kind, Overcurrent, Poles, Protection, Rating,
     Transformer,
 };
-use super::supply::{Service, Supply};
-use super::terminal::Tap;
+use super::part_fields as field;
+use super::supply::Supply;
 
-/// The word after `kind =`.
-#[derive(Debug, Clone, Copy)]
-pub(super) enum Word {
-    Supply,
-    Transformer,
-    Overcurrent(Protection),
-    Device(Actuator),
-    Control,
-    Contactor,
-    Motor(Duty),
-    Valve,
-    Heater,
-    Lamp,
+/// One kind of part.
+#[derive(Debug)]
+pub(super) struct PartKind {
+    /// The word after `kind =`.
+    word: &'static str,
+    /// What it is.
+    sentence: &'static str,
+    /// Its fields, for people.
+    rows: fn() -> Vec<Row>,
+    /// Reads its fields; absent when something in them is wrong, which is noted then.
+    pub read: fn(&mut Table<'_>) -> Option<Kind>,
 }
 
-const WORDS: [(&str, Word); 17] = [
-    ("supply", Word::Supply),
-    ("transformer", Word::Transformer),
-    ("fuse", Word::Overcurrent(Protection::Fuse)),
-    ("breaker", Word::Overcurrent(Protection::Breaker)),
-    ("switch", Word::Device(Actuator::Switch)),
-    ("low-pressure control", Word::Device(Actuator::LowPressure)),
-    (
-        "high-pressure control",
-        Word::Device(Actuator::HighPressure),
-    ),
-    ("high limit", Word::Device(Actuator::HighLimit)),
-    ("door switch", Word::Device(Actuator::Door)),
-    ("control", Word::Control),
-    ("contactor", Word::Contactor),
-    ("compressor", Word::Motor(Duty::Compressor)),
-    ("condenser fan", Word::Motor(Duty::CondenserFan)),
-    ("evaporator fan", Word::Motor(Duty::EvaporatorFan)),
-    ("liquid-line solenoid valve", Word::Valve),
-    ("heater", Word::Heater),
-    ("lamp", Word::Lamp),
+/// Every kind, in the order in which messages list them.
+static KINDS: &[PartKind] = &[
+    PartKind {
+        word: "supply",
+        sentence: "What comes from the service.",
+        rows: supply_rows,
+        read: |fields| supply(fields).map(Kind::Supply),
+    },
+    PartKind {
+        word: "transformer",
+        sentence: "A control transformer.",
+        rows: transformer_rows,
+        read: |fields| transformer(fields).map(Kind::Transformer),
+    },
+    PartKind {
+        word: "fuse",
+        sentence: "A fuse.",
+        rows: || vec![field::RATING_A.row()],
+        read: |fields| overcurrent(fields, Protection::Fuse).map(Kind::Overcurrent),
+    },
+    PartKind {
+        word: "breaker",
+        sentence: "A circuit breaker.",
+        rows: || vec![field::RATING_A.row(), field::POLES.row()],
+        read: |fields| overcurrent(fields, Protection::Breaker).map(Kind::Overcurrent),
+    },
+    PartKind {
+        word: "switch",
+        sentence: "A switch that a hand moves.",
+        rows: || [vec![field::POLES.row()], device_rows()].concat(),
+        read: |fields| {
+            let poles = field::POLES.read(fields);
+            device(fields, Actuator::Switch, poles).map(Kind::Device)
+        },
+    },
+    PartKind {
+        word: "low-pressure control",
+        sentence: "A contact that suction pressure closes on rising.",
+        rows: device_rows,
+        read: |fields| device(fields, Actuator::LowPressure, ONE_POLE).map(Kind::Device),
+    },
+    PartKind {
+        word: "high-pressure control",
+        sentence: "A contact that head pressure opens on rising.",
+        rows: device_rows,
+        read: |fields| device(fields, Actuator::HighPressure, ONE_POLE).map(Kind::Device),
+    },
+    PartKind {
+        word: "high limit",
+        sentence: "A contact that too high a temperature opens.",
+        rows: device_rows,
+        read: |fields| device(fields, Actuator::HighLimit, ONE_POLE).map(Kind::Device),
+    },
+    PartKind {
+        word: "door switch",
+        sentence: "A contact that opens with the door.",
+        rows: device_rows,
+        read: |fields| device(fields, Actuator::Door, ONE_POLE).map(Kind::Device),
+    },
+    PartKind {
+        word: "control",
+        sentence: "The control, with its power input and its relay.",
+        rows: control_rows,
+        read: |fields| control(fields).map(Kind::Control),
+    },
+    PartKind {
+        word: "contactor",
+        sentence: "A contactor: a coil that moves contacts.",
+        rows: contactor_rows,
+        read: |fields| contactor(fields).map(Kind::Contactor),
+    },
+    PartKind {
+        word: "compressor",
+        sentence: "A compressor's motor.",
+        rows: motor_rows,
+        read: |fields| motor(fields, Duty::Compressor).map(Kind::Motor),
+    },
+    PartKind {
+        word: "condenser fan",
+        sentence: "The fan of the condenser.",
+        rows: motor_rows,
+        read: |fields| motor(fields, Duty::CondenserFan).map(Kind::Motor),
+    },
+    PartKind {
+        word: "evaporator fan",
+        sentence: "The fan of the evaporator.",
+        rows: motor_rows,
+        read: |fields| motor(fields, Duty::EvaporatorFan).map(Kind::Motor),
+    },
+    PartKind {
+        word: "liquid-line solenoid valve",
+        sentence: "The valve that pumps the low side down when it closes.",
+        rows: coil_rows,
+        read: |fields| coil(fields).map(Kind::Valve),
+    },
+    PartKind {
+        word: "heater",
+        sentence: "A heater.",
+        rows: resistance_rows,
+        read: |fields| resistance(fields).map(Kind::Heater),
+    },
+    PartKind {
+        word: "lamp",
+        sentence: "A lamp.",
+        rows: resistance_rows,
+        read: |fields| resistance(fields).map(Kind::Lamp),
+    },
 ];
 
+const KIND: &str = "kind";
+
+const KIND_EXAMPLE: &str = "\"compressor\"";
+
 /// Reads which kind of part it is; absent when that is missing or wrong, which is noted then.
-pub(super) fn word(fields: &mut Table<'_>) -> Option<Word> {
-    let kind = fields.required("kind", "\"compressor\"")?;
-    kind.one_of(&WORDS).map(Spanned::into_inner)
+pub(super) fn kind(fields: &mut Table<'_>) -> Option<&'static PartKind> {
+    let words: Vec<(&'static str, &'static PartKind)> =
+        KINDS.iter().map(|kind| (kind.word, kind)).collect();
+    let kind = fields.required(KIND, KIND_EXAMPLE)?;
+    kind.one_of(&words).map(Spanned::into_inner)
 }
 
-/// Reads a part of that kind; absent when something in it is wrong, which is noted then.
-pub(super) fn read(word: Word, fields: &mut Table<'_>) -> Option<Kind> {
-    match word {
-        Word::Supply => supply(fields).map(Kind::Supply),
-        Word::Transformer => transformer(fields).map(Kind::Transformer),
-        Word::Overcurrent(protection) => overcurrent(fields, protection).map(Kind::Overcurrent),
-        Word::Device(actuator) => device(fields, actuator).map(Kind::Device),
-        Word::Control => control(fields).map(Kind::Control),
-        Word::Contactor => contactor(fields).map(Kind::Contactor),
-        Word::Motor(duty) => motor(fields, duty).map(Kind::Motor),
-        Word::Valve => coil(fields).map(Kind::Valve),
-        Word::Heater => resistance(fields).map(Kind::Heater),
-        Word::Lamp => resistance(fields).map(Kind::Lamp),
+/// The entry that says which kind a part is.
+pub(super) fn kind_row() -> Row {
+    Row {
+        key: KIND,
+        form: Form::Words(KINDS.iter().map(|kind| kind.word).collect()),
+        presence: Presence::Required(KIND_EXAMPLE),
+        sentence: "Which kind of part it is.".to_owned(),
     }
 }
 
-/// A number that has to be there.
-fn number(
-    fields: &mut Table<'_>,
-    key: &'static str,
-    example: &str,
-    least: f64,
-    most: f64,
-) -> Option<f64> {
-    let item = fields.required(key, example)?;
-    item.number(least, most).map(Spanned::into_inner)
+/// What a part of each kind holds besides.
+pub(super) fn cases() -> Vec<Case> {
+    let case = |kind: &PartKind| Case::says(KIND, kind.word, kind.sentence, (kind.rows)());
+    KINDS.iter().map(case).collect()
 }
 
-/// A number that may be left out; absent when it is there and wrong.
-fn number_or(
-    fields: &mut Table<'_>,
-    key: &'static str,
-    otherwise: f64,
-    least: f64,
-    most: f64,
-) -> Option<f64> {
-    fields.optional(key).map_or(Some(otherwise), |item| {
-        item.number(least, most).map(Spanned::into_inner)
-    })
+fn supply_rows() -> Vec<Row> {
+    vec![field::VOLTAGE.row(), field::FAULT_CURRENT_A.row()]
 }
 
 fn supply(fields: &mut Table<'_>) -> Option<Supply> {
-    let service = fields
-        .required("voltage", "\"120 V\"")
-        .and_then(|item| item.one_of(&Service::ALL));
-    let available_fault_current_a =
-        number_or(fields, "available_fault_current_a", 5000.0, 200.0, 65_000.0);
+    let service = field::VOLTAGE.read(fields);
+    let available_fault_current_a = field::FAULT_CURRENT_A.read(fields);
     Some(Supply {
-        service: service?.into_inner(),
+        service: service?,
         available_fault_current_a: available_fault_current_a?,
     })
 }
 
+fn transformer_rows() -> Vec<Row> {
+    vec![
+        field::PRIMARY_V.row(),
+        field::SECONDARY_V.row(),
+        field::RATED_VA.row(),
+        field::DROOP.row(),
+    ]
+}
+
 fn transformer(fields: &mut Table<'_>) -> Option<Transformer> {
-    let primary_v = number(fields, "primary_v", "120", 100.0, 277.0);
-    let secondary_v = number(fields, "secondary_v", "24", 10.0, 130.0);
-    let rated_va = number(fields, "rated_va", "40", 5.0, 1000.0);
-    let droop = number_or(fields, "droop", 0.12, 0.01, 0.4);
+    let primary_v = field::PRIMARY_V.read(fields);
+    let secondary_v = field::SECONDARY_V.read(fields);
+    let rated_va = field::RATED_VA.read(fields);
+    let droop = field::DROOP.read(fields);
     Some(Transformer {
         primary_v: primary_v?,
         secondary_v: secondary_v?,
@@ -124,21 +199,11 @@ fn transformer(fields: &mut Table<'_>) -> Option<Transformer> {
     })
 }
 
-fn poles(fields: &mut Table<'_>, otherwise: Poles) -> Option<Poles> {
-    let Some(item) = fields.optional("poles") else {
-        return Some(otherwise);
-    };
-    item.whole(1, 2).map(|poles| match poles.into_inner() {
-        2 => Poles::Two,
-        _ => Poles::One,
-    })
-}
-
 fn overcurrent(fields: &mut Table<'_>, protection: Protection) -> Option<Overcurrent> {
-    let rating_a = number(fields, "rating_a", "15", 0.1, 200.0);
+    let rating_a = field::RATING_A.read(fields);
     let poles = match protection {
         Protection::Fuse => Some(Poles::One),
-        Protection::Breaker => poles(fields, Poles::One),
+        Protection::Breaker => field::POLES.read(fields),
     };
     Some(Overcurrent {
         protection,
@@ -147,14 +212,16 @@ fn overcurrent(fields: &mut Table<'_>, protection: Protection) -> Option<Overcur
     })
 }
 
-fn device(fields: &mut Table<'_>, actuator: Actuator) -> Option<Device> {
-    let poles = match actuator {
-        Actuator::Switch => poles(fields, Poles::One),
-        Actuator::LowPressure | Actuator::HighPressure | Actuator::HighLimit | Actuator::Door => {
-            Some(Poles::One)
-        }
-    };
-    let contact_ohm = number_or(fields, "contact_ohm", 0.01, 1e-4, 1.0);
+fn device_rows() -> Vec<Row> {
+    vec![field::CONTACT_OHM.row(), field::RATING.row()]
+}
+
+/// Of what has one pole always, and no field that says so.
+const ONE_POLE: Option<Poles> = Some(Poles::One);
+
+/// A contact with these poles; absent where what the file says of them is wrong.
+fn device(fields: &mut Table<'_>, actuator: Actuator, poles: Option<Poles>) -> Option<Device> {
+    let contact_ohm = field::CONTACT_OHM.read(fields);
     let ratings = ratings(fields);
     Some(Device {
         actuator,
@@ -165,16 +232,16 @@ fn device(fields: &mut Table<'_>, actuator: Actuator) -> Option<Device> {
 }
 
 fn ratings(fields: &mut Table<'_>) -> Option<Vec<Rating>> {
-    let Some(item) = fields.optional("rating") else {
+    let Some(item) = field::RATING.item(fields) else {
         return Some(Vec::new());
     };
     let mut ratings = Vec::new();
-    for mut table in item.tables("rating")? {
-        let up_to_v = number(&mut table, "up_to_v", "120", 10.0, 600.0);
-        let resistive_a = number(&mut table, "resistive_a", "16", 0.1, 200.0);
-        let full_load_a = number(&mut table, "full_load_a", "16", 0.1, 200.0);
-        let locked_rotor_a = number(&mut table, "locked_rotor_a", "96", 0.1, 1200.0);
-        let pilot_duty_va = number(&mut table, "pilot_duty_va", "360", 1.0, 10_000.0);
+    for mut table in item.tables(field::RATING.key)? {
+        let up_to_v = field::UP_TO_V.read(&mut table);
+        let resistive_a = field::RESISTIVE_A.read(&mut table);
+        let full_load_a = field::FULL_LOAD_A.read(&mut table);
+        let locked_rotor_a = field::RATED_LOCKED_ROTOR_A.read(&mut table);
+        let pilot_duty_va = field::PILOT_DUTY_VA.read(&mut table);
         table.finish();
         ratings.push(Rating {
             up_to_v: up_to_v?,
@@ -188,43 +255,21 @@ fn ratings(fields: &mut Table<'_>) -> Option<Vec<Rating>> {
     Some(ratings)
 }
 
-/// A control has at most so many taps.
-const TAPS_LIMIT: usize = 8;
-
-fn taps(item: &Item<'_>) -> Option<Vec<Tap>> {
-    let list = item.list()?;
-    if !(1..=TAPS_LIMIT).contains(&list.len()) {
-        return item.refuse(Misread {
-            what: format!("{} taps", list.len()),
-            expected: format!("1 to {TAPS_LIMIT} voltages, as in [120, 240]"),
-            remedy: None,
-        });
-    }
-    let (least, most) = (*Tap::RANGE_V.start(), *Tap::RANGE_V.end());
-    let mut taps: Vec<Tap> = Vec::new();
-    for item in list {
-        let volts = item.whole(least.into(), most.into())?.into_inner();
-        let tap = Tap::made_for(u16::try_from(volts).ok()?)?;
-        if taps.contains(&tap) {
-            return item.refuse(Misread {
-                what: format!("{volts} V stands here twice"),
-                expected: "each voltage once".to_owned(),
-                remedy: None,
-            });
-        }
-        taps.push(tap);
-    }
-    taps.sort_unstable();
-    Some(taps)
+fn control_rows() -> Vec<Row> {
+    vec![
+        field::POWER_TAPS_V.row(),
+        field::POWER_VA.row(),
+        field::LEAST_FRACTION.row(),
+        field::CONTACT_OHM.row(),
+        field::RELAY_RATING.row(),
+    ]
 }
 
 fn control(fields: &mut Table<'_>) -> Option<ControlPart> {
-    let taps = fields
-        .required("power_taps_v", "[120, 240]")
-        .and_then(|item| taps(&item));
-    let power_va = number_or(fields, "power_va", 4.0, 0.5, 50.0);
-    let least_fraction = number_or(fields, "least_fraction", 0.8, 0.5, 0.95);
-    let contact_ohm = number_or(fields, "contact_ohm", 0.01, 1e-4, 1.0);
+    let taps = field::POWER_TAPS_V.read(fields);
+    let power_va = field::POWER_VA.read(fields);
+    let least_fraction = field::LEAST_FRACTION.read(fields);
+    let contact_ohm = field::CONTACT_OHM.read(fields);
     let ratings = ratings(fields);
     let ratings = ratings?;
     if ratings.is_empty() {
@@ -245,10 +290,20 @@ fn control(fields: &mut Table<'_>) -> Option<ControlPart> {
     })
 }
 
+fn contactor_rows() -> Vec<Row> {
+    let mut rows = coil_rows();
+    rows.extend([
+        field::CONTACTOR_POLES.row(),
+        field::CONTACTOR_OHM.row(),
+        field::RATING.row(),
+    ]);
+    rows
+}
+
 fn contactor(fields: &mut Table<'_>) -> Option<Contactor> {
     let coil = coil(fields);
-    let poles = poles(fields, Poles::Two);
-    let contact_ohm = number_or(fields, "contact_ohm", 0.002, 1e-4, 1.0);
+    let poles = field::CONTACTOR_POLES.read(fields);
+    let contact_ohm = field::CONTACTOR_OHM.read(fields);
     let ratings = ratings(fields);
     Some(Contactor {
         coil: coil?,
@@ -258,13 +313,24 @@ fn contactor(fields: &mut Table<'_>) -> Option<Contactor> {
     })
 }
 
+fn coil_rows() -> Vec<Row> {
+    vec![
+        field::COIL_V.row(),
+        field::SEALED_VA.row(),
+        field::INRUSH_VA.row(),
+        field::COIL_POWER_FACTOR.row(),
+        field::PULL_IN_FRACTION.row(),
+        field::DROP_OUT_FRACTION.row(),
+    ]
+}
+
 fn coil(fields: &mut Table<'_>) -> Option<Coil> {
-    let rated_v = number(fields, "rated_v", "120", 10.0, 300.0);
-    let sealed_va = number(fields, "sealed_va", "10", 0.5, 500.0);
-    let inrush_va = number(fields, "inrush_va", "30", 0.5, 2000.0);
-    let power_factor = number_or(fields, "power_factor", 0.4, 0.1, 1.0);
-    let pull_in_fraction = number_or(fields, "pull_in_fraction", 0.85, 0.5, 0.95);
-    let drop_out_fraction = number_or(fields, "drop_out_fraction", 0.5, 0.1, 0.8);
+    let rated_v = field::COIL_V.read(fields);
+    let sealed_va = field::SEALED_VA.read(fields);
+    let inrush_va = field::INRUSH_VA.read(fields);
+    let power_factor = field::COIL_POWER_FACTOR.read(fields);
+    let pull_in_fraction = field::PULL_IN_FRACTION.read(fields);
+    let drop_out_fraction = field::DROP_OUT_FRACTION.read(fields);
     let coil = Coil {
         rated_v: rated_v?,
         sealed_va: sealed_va?,
@@ -285,11 +351,20 @@ fn coil(fields: &mut Table<'_>) -> Option<Coil> {
     Some(coil)
 }
 
+fn motor_rows() -> Vec<Row> {
+    vec![
+        field::MOTOR_V.row(),
+        field::RUNNING_A.row(),
+        field::LOCKED_ROTOR_A.row(),
+        field::MOTOR_POWER_FACTOR.row(),
+    ]
+}
+
 fn motor(fields: &mut Table<'_>, duty: Duty) -> Option<Motor> {
-    let rated_v = number(fields, "rated_v", "120", 20.0, 300.0);
-    let running_a = number(fields, "running_a", "9.8", 0.05, 100.0);
-    let locked_rotor_a = number(fields, "locked_rotor_a", "58.8", 0.05, 600.0);
-    let power_factor = number_or(fields, "power_factor", 0.75, 0.2, 1.0);
+    let rated_v = field::MOTOR_V.read(fields);
+    let running_a = field::RUNNING_A.read(fields);
+    let locked_rotor_a = field::LOCKED_ROTOR_A.read(fields);
+    let power_factor = field::MOTOR_POWER_FACTOR.read(fields);
     let (running_a, locked_rotor_a) = (running_a?, locked_rotor_a?);
     if locked_rotor_a < running_a {
         fields.problems().add(
@@ -310,9 +385,13 @@ fn motor(fields: &mut Table<'_>, duty: Duty) -> Option<Motor> {
     })
 }
 
+fn resistance_rows() -> Vec<Row> {
+    vec![field::RESISTANCE_V.row(), field::POWER_W.row()]
+}
+
 fn resistance(fields: &mut Table<'_>) -> Option<Resistance> {
-    let rated_v = number(fields, "rated_v", "240", 10.0, 300.0);
-    let power_w = number(fields, "power_w", "1500", 0.5, 20_000.0);
+    let rated_v = field::RESISTANCE_V.read(fields);
+    let power_w = field::POWER_W.read(fields);
     Some(Resistance {
         rated_v: rated_v?,
         power_w: power_w?,

@@ -9,7 +9,7 @@ parameters! {
     ///
     /// Defaults: about 3 kW at −6 °C evaporating and 40 °C condensing, for a walk-in cooler.
     pub struct CompressorParameters {
-        /// Capacity at the rating point of the [`CompressorKind`].
+        /// Capacity at the rating point of its kind.
         rated_capacity_w = 3_000.0, "W", 10.0..=2e6;
         /// Conductance from the coil's metal to the evaporating refrigerant.
         evaporator_w_k = 1_500.0, "W/K", 1.0..=1e6;

@@ -19,6 +19,8 @@ pub struct ParameterRange {
     pub highest: f64,
     /// Value used where none is given.
     pub default: f64,
+    /// What it means.
+    pub sentence: &'static str,
 }
 
 impl ParameterRange {
@@ -67,6 +69,7 @@ impl fmt::Display for ParameterError {
                     lowest,
                     highest,
                     default,
+                    sentence: _,
                 } = range;
                 let space = if unit.is_empty() { "" } else { " " };
                 write!(
@@ -96,15 +99,16 @@ pub const STEP: ParameterRange = ParameterRange {
     lowest: 1e-3,
     highest: 60.0,
     default: 1.0,
+    sentence: "Length of a step.",
 };
 
-/// Declares the parameters of a plant: numbers with default, unit and range,
-/// then, after `=>`, choices with default.
+/// Declares the parameters of a plant: numbers with default, unit and range, whose comment is the
+/// sentence for people, then, after `=>`, choices with default.
 macro_rules! parameters {
     (
         $(#[$about:meta])*
         pub struct $name:ident {
-            $( $(#[$doc:meta])* $number:ident = $default:expr, $unit:literal, $lowest:literal..=$highest:literal; )*
+            $( $(#[doc = $sentence:literal])* $number:ident = $default:expr, $unit:literal, $lowest:literal..=$highest:literal; )*
             $( => $( $(#[$choice_doc:meta])* $choice:ident: $kind:ty = $choice_default:expr; )+ )?
         }
     ) => {
@@ -113,7 +117,7 @@ macro_rules! parameters {
         #[serde(default, deny_unknown_fields)]
         pub struct $name {
             $(
-                $(#[$doc])*
+                $(#[doc = $sentence])*
                 #[doc = concat!("\n\nUnit `", $unit, "`, range ", stringify!($lowest), " to ", stringify!($highest),
                     ", default ", stringify!($default), ".")]
                 pub $number: f64,
@@ -136,6 +140,7 @@ macro_rules! parameters {
                     lowest: $lowest,
                     highest: $highest,
                     default: $default,
+                    sentence: concat!($($sentence),*),
                 }, )*
             ];
 

@@ -3,7 +3,10 @@
 mod bench_runs;
 mod bundled;
 mod fuzz;
+mod help;
 mod malformed;
 mod plan;
 mod reference_problem;
 mod replay_fuzz;
+mod rows;
+mod schema;

@@ -14,7 +14,7 @@ use hysteron_bench::scenario::plan::Plan;
 use hysteron_bench::scenario::whereabouts::Whereabouts;
 use hysteron_source::text::{Rejected, SourceText};
 
-const SOUND: &str = include_str!("../../data/scenarios/sound.toml");
+pub const SOUND: &str = include_str!("../../data/scenarios/sound.toml");
 const MISTAKES: &str = include_str!("../../data/scenarios/mistakes.toml");
 
 #[derive(serde::Deserialize)]
@@ -24,21 +24,21 @@ struct Mistakes {
 
 /// What is replaced by what, which text is underlined then, and what the message must say.
 #[derive(serde::Deserialize)]
-struct Mistake {
-    from: String,
-    to: String,
+pub struct Mistake {
+    pub from: String,
+    pub to: String,
     marks: String,
     says: Vec<String>,
 }
 
-fn mistakes() -> Vec<Mistake> {
+pub fn mistakes() -> Vec<Mistake> {
     let table: Mistakes = toml::from_str(MISTAKES).unwrap_or_else(|error| panic!("{error}"));
     table.mistake
 }
 
 impl Mistake {
     /// The sound scenario with this mistake made.
-    fn made(&self) -> String {
+    pub fn made(&self) -> String {
         let Self { from, to, .. } = self;
         assert!(SOUND.contains(from), "{from} is not in the scenario");
         SOUND.replacen(from, to, 1)

@@ -6,12 +6,13 @@ use std::sync::Arc;
 
 use hysteron_logic::time::Duration;
 
-use super::quantity_text::{read_moment, read_quantity};
-use super::unit::Dimension;
+use super::measure::{Measure, Moment};
 use super::whereabouts::{Files, Whereabouts};
 use hysteron_plant::ambient::{Ambient, AmbientClock};
 use hysteron_plant::moist_air::RelativeHumidity;
 use hysteron_plant::weather::{LARGEST_FILE_BYTES, WeatherError, WeatherYear};
+use hysteron_source::entry::{Defaulted, Optional, Reads, Required, Text, Whole, Words};
+use hysteron_source::form::{Case, Shape};
 use hysteron_source::item::Item;
 use hysteron_source::table::Table;
 use hysteron_source::text::Problem;
@@ -63,17 +64,117 @@ enum Kind {
     Weather,
 }
 
-const KINDS: [(&str, Kind); 3] = [
-    ("constant", Kind::Constant),
-    ("daily", Kind::Daily),
-    ("weather", Kind::Weather),
-];
+const KIND: Required<Words<Kind>> = Required {
+    key: "kind",
+    example: "\"constant\"",
+    form: Words(&[
+        ("constant", Kind::Constant),
+        ("daily", Kind::Daily),
+        ("weather", Kind::Weather),
+    ]),
+    sentence: "How the air around changes.",
+};
+
+/// The temperature of air that people and plants are found in.
+pub const AIR: Measure = Measure {
+    unit: "°C",
+    example: "35 °C",
+    range: Some(("-60 °C", "60 °C")),
+};
+
+const TEMPERATURE: Required<Measure> = Required {
+    key: "temperature",
+    example: "\"25 °C\"",
+    form: AIR,
+    sentence: "The temperature throughout.",
+};
+
+const COLDEST: Required<Measure> = Required {
+    key: "coldest",
+    example: "\"22 °C\"",
+    form: AIR,
+    sentence: "The temperature at the coldest time, half a day from the warmest.",
+};
+
+const WARMEST: Required<Measure> = Required {
+    key: "warmest",
+    example: "\"35 °C\"",
+    form: AIR,
+    sentence: "The temperature at the warmest time.",
+};
+
+/// The warmest hour of a clear day is about three hours after noon (common practice).
+const WARMEST_AT: Defaulted<Moment> = Defaulted {
+    key: "warmest_at",
+    default: "\"15:00\"",
+    form: Moment { example: "15:00" },
+    sentence: "The warmest time of day.",
+};
+
+const HUMIDITY: Defaulted<Measure> = Defaulted {
+    key: "humidity",
+    default: "\"50 %\"",
+    form: Measure {
+        unit: "",
+        example: "50 %",
+        range: Some(("0 %", "100 %")),
+    },
+    sentence: "Relative humidity.",
+};
+
+const FILE: Optional<Text> = Optional {
+    key: "file",
+    form: Text,
+    sentence: "The weather file (EPW, TMY3 or TMY2), beside the scenario; without it the command line names one, `--weather FILE`.",
+};
+
+const FIRST_DAY: Defaulted<Whole> = Defaulted {
+    key: "first_day",
+    default: "1",
+    form: Whole {
+        least: 1,
+        most: 366,
+    },
+    sentence: "The day of the year that is day 1 of the scenario.",
+};
+
+/// What `[ambient]` may hold.
+pub fn shape() -> Shape {
+    let case = |(word, kind): &(&'static str, Kind)| {
+        let (sentence, rows) = match kind {
+            Kind::Constant => (
+                "The same air throughout.",
+                vec![TEMPERATURE.row(), HUMIDITY.row()],
+            ),
+            Kind::Daily => (
+                "Every day the same swing between two temperatures.",
+                vec![
+                    COLDEST.row(),
+                    WARMEST.row(),
+                    WARMEST_AT.row(),
+                    HUMIDITY.row(),
+                ],
+            ),
+            Kind::Weather => (
+                "A year of observed weather, which begins anew when it ends.",
+                vec![FILE.row(), FIRST_DAY.row()],
+            ),
+        };
+        Case::says(KIND.key, word, sentence, rows)
+    };
+    Shape {
+        name: "ambient",
+        sentence: "The air around the plant.",
+        rows: vec![KIND.row()],
+        cases: KIND.form.0.iter().map(case).collect(),
+    }
+}
 
 /// Reads `[ambient]`.
 pub fn read_ambient(item: &Item<'_>, whereabouts: &Whereabouts) -> Option<AmbientPlan> {
     let mut table = item.table("[ambient]")?;
-    let kind = table.required("kind", "\"constant\"")?.one_of(&KINDS)?;
-    let plan = match *kind.get_ref() {
+    let kind = KIND.item(&mut table)?;
+    let plan = match KIND.form.read(&kind)? {
         Kind::Constant => read_constant(&mut table),
         Kind::Daily => read_daily(&mut table),
         Kind::Weather => read_weather(&mut table, whereabouts, kind.span()),
@@ -83,35 +184,30 @@ pub fn read_ambient(item: &Item<'_>, whereabouts: &Whereabouts) -> Option<Ambien
 }
 
 fn read_constant(table: &mut Table<'_>) -> Option<AmbientPlan> {
-    let temperature = table
-        .required("temperature", "\"25 °C\"")
-        .map(|item| read_air(&item));
-    let humidity = read_humidity(table);
+    let temperature = TEMPERATURE.read(table);
+    let humidity = HUMIDITY.read(table);
     Some(AmbientPlan::Constant {
-        temperature_c: temperature??,
+        temperature_c: temperature?,
         humidity: humidity?,
     })
 }
 
 fn read_daily(table: &mut Table<'_>) -> Option<AmbientPlan> {
-    let coldest_item = table.required("coldest", "\"22 °C\"");
-    let warmest_item = table.required("warmest", "\"35 °C\"");
-    let coldest = coldest_item.as_ref().map(read_air);
-    let warmest = warmest_item.as_ref().map(read_air);
-    let warmest_at = match table.optional("warmest_at") {
-        Some(item) => item.read("15:00", read_moment).and_then(|moment| {
-            if *moment.get_ref() < Duration::from_hours(24) {
-                return Some(moment.into_inner());
+    let coldest_item = COLDEST.item(table);
+    let warmest_item = WARMEST.item(table);
+    let coldest = coldest_item.as_ref().map(|item| AIR.read(item));
+    let warmest = warmest_item.as_ref().map(|item| AIR.read(item));
+    let warmest_at = match table.optional(WARMEST_AT.key) {
+        Some(item) => WARMEST_AT.form.read(&item).and_then(|moment| {
+            if moment < Duration::from_hours(24) {
+                return Some(moment);
             }
-            item.note(
-                Problem::at(moment.span(), "this is no time of day").expected("before 24:00"),
-            );
+            item.note(Problem::at(item.span(), "this is no time of day").expected("before 24:00"));
             None
         }),
-        // The warmest hour of a clear day is about three hours after noon (common practice).
-        None => Some(Duration::from_hours(15)),
+        None => WARMEST_AT.otherwise(),
     };
-    let humidity = read_humidity(table);
+    let humidity = HUMIDITY.read(table);
     let (coldest_c, warmest_c) = (coldest??, warmest??);
     if coldest_c > warmest_c {
         table.problems().add(
@@ -137,16 +233,13 @@ fn read_weather(
     whereabouts: &Whereabouts,
     kind: std::ops::Range<usize>,
 ) -> Option<AmbientPlan> {
-    let named = table.optional("file").map(|item| item.text());
-    let first_day = match table.optional("first_day") {
-        Some(item) => item
-            .whole(1, 366)
-            .and_then(|day| u16::try_from(day.into_inner()).ok()),
-        None => Some(1),
-    };
+    let named = FILE.item(table).map(|item| FILE.form.read(&item));
+    let first_day = FIRST_DAY
+        .read(table)
+        .and_then(|day| u16::try_from(day).ok());
     let file = match (&whereabouts.weather, named) {
         (Some(given), _) => given.clone(),
-        (None, Some(named)) => whereabouts.folder.join(named?.into_inner()),
+        (None, Some(named)) => whereabouts.folder.join(named?),
         (None, None) => {
             table.problems().add(
                 Problem::at(kind, "no weather file is named")
@@ -159,20 +252,6 @@ fn read_weather(
         file,
         first_day: first_day?,
     })
-}
-
-/// The temperature of air that people and plants are found in.
-pub fn read_air(item: &Item<'_>) -> Option<f64> {
-    let celsius = item.read("35 °C", |text| read_quantity(text, Dimension::Temperature))?;
-    item.within(celsius, -60.0..=60.0, "-60 °C to 60 °C")
-}
-
-fn read_humidity(table: &mut Table<'_>) -> Option<f64> {
-    let Some(item) = table.optional("humidity") else {
-        return Some(0.5);
-    };
-    let share = item.read("50 %", |text| read_quantity(text, Dimension::Share))?;
-    item.within(share, 0.0..=1.0, "0 % to 100 %")
 }
 
 impl AmbientPlan {

@@ -8,6 +8,25 @@ use hysteron_logic::settings::Draft;
 use hysteron_logic::time::Duration;
 use hysteron_logic::units::Temperature;
 
+/// Settings while a file gives them, those included that nothing uses yet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Drafted {
+    /// What the control would check; parts that may be switched off wait beside it.
+    pub draft: Draft,
+    /// What a setting that is switched off would use, were it on.
+    pub dormant: Dormant,
+}
+
+impl Default for Drafted {
+    /// Cooling as the control comes.
+    fn default() -> Self {
+        Self {
+            draft: Draft::COOLING,
+            dormant: Dormant::DEFAULT,
+        }
+    }
+}
+
 /// Parts of settings that may be switched off, kept for when they are switched on.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Dormant {

@@ -1,16 +1,17 @@
 //! What is expected, as each `[[expect]]` gives it.
 
-use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 
-use super::expectation::{Counted, Expectation, Limits, Observable, Occurrence, Subject, Window};
-use super::quantity_text::{
-    duration_text, moment_text, read_duration, read_in_unit, read_moment, read_quantity,
+use super::expectation::{Expectation, Limits, Observable, Occurrence, Subject, Window};
+use super::expectation_rows::{
+    AT, AT_LEAST, AT_MOST, BECAUSE, FROM, Limit, MOMENT, ORDER, RELAY, SHORTEST_LIMIT, SUBJECTS,
+    Speaks, UNTIL, VARIANT, counted_names, observables, shortest_names,
 };
+use super::quantity_text::{duration_text, moment_text};
 use super::schedule::Frame;
-use super::unit::Dimension;
 use crate::record::runs::Runner;
 use hysteron_plant::Quantity;
+use hysteron_source::entry::Reads;
 use hysteron_source::item::Item;
 use hysteron_source::table::Table;
 use hysteron_source::text::{Problem, SourceText, any_of};
@@ -30,16 +31,12 @@ pub struct Scope<'s> {
     pub cases: Vec<String>,
 }
 
-const SUBJECTS: [&str; 5] = ["quantity", "count", "relay", "order", "shortest"];
-
 /// Reads one `[[expect]]`.
 pub fn read_expectation(mut table: Table<'_>, scope: &Scope<'_>) -> Option<Expectation> {
     let subject = read_subject(&mut table, scope);
     let window = read_window(&mut table, scope.frame);
-    let because = table.optional("because").map(|item| item.text());
-    let case = table
-        .optional("variant")
-        .map(|item| read_case(&item, scope));
+    let because = BECAUSE.read(&mut table);
+    let case = VARIANT.item(&mut table).map(|item| read_case(&item, scope));
     let span = table.span();
     if subject.is_some() {
         table.finish();
@@ -47,30 +44,32 @@ pub fn read_expectation(mut table: Table<'_>, scope: &Scope<'_>) -> Option<Expec
     Some(Expectation {
         subject: subject?,
         window: window?,
-        because: because.map_or(Some(None), |text| text.map(|text| Some(text.into_inner())))?,
+        because: because?,
         case: case.map_or(Some(None), |case| case.map(Some))?,
         line: scope.source.line_at(span.start),
     })
 }
 
 fn read_subject(table: &mut Table<'_>, scope: &Scope<'_>) -> Option<Subject> {
-    let mut given = SUBJECTS.into_iter().filter_map(|key| table.optional(key));
+    let mut given = SUBJECTS
+        .into_iter()
+        .filter_map(|(key, speaks)| Some((table.optional(key)?, speaks)));
     let (first, second) = (given.next(), given.next());
     drop(given);
     let subjects = any_of(
         &SUBJECTS
-            .map(|key| format!("`{key}`"))
+            .map(|(key, _)| format!("`{key}`"))
             .each_ref()
             .map(String::as_str),
     );
-    let Some(item) = first else {
+    let Some((item, speaks)) = first else {
         table.problems().add(
             Problem::at(table.span(), "[[expect]] does not say of what")
                 .remedy(format!("add one of {subjects}")),
         );
         return None;
     };
-    if let Some(second) = second {
+    if let Some((second, _)) = second {
         table.problems().add(
             Problem::at(second.key_span(), "an expectation of two things at once")
                 .because_of(item.key_span(), "the other")
@@ -78,67 +77,29 @@ fn read_subject(table: &mut Table<'_>, scope: &Scope<'_>) -> Option<Subject> {
         );
         return None;
     }
-    match item.key() {
-        "quantity" => {
+    match speaks {
+        Speaks::Quantity => {
             let observable = read_observable(&item, scope)?;
-            let unit = observable.unit();
-            let limits = read_limits(table, &item, |item| {
-                let number = item.read(&format!("5 {unit}"), |text| read_in_unit(text, unit))?;
-                Some(number.into_inner())
-            })?;
+            let limits = read_limits(table, &item, Limit::In(observable.unit()))?;
             Some(Subject::Stays(observable, limits))
         }
-        "count" => {
+        Speaks::Count => {
             let counted = item.one_of(&counted_names(scope.runners))?.into_inner();
-            let limits = read_limits(table, &item, |item| match counted {
-                Counted::RunTime(_) => {
-                    let length = item.read("8 h", read_duration)?.into_inner();
-                    Some(length.millis() as f64 / 1_000.0)
-                }
-                Counted::Duty(_) => {
-                    let share = item.read("60 %", |text| read_quantity(text, Dimension::Share))?;
-                    item.within(share, 0.0..=1.0, "0 % to 100 %")
-                }
-                Counted::Starts(_) | Counted::StartsInAnyHour(_) | Counted::Occurrences(_) => item
-                    .whole(0, 1_000_000)
-                    .map(|number| number.into_inner() as f64),
-            })?;
+            let limits = read_limits(table, &item, Limit::of(counted))?;
             Some(Subject::Counts(counted, limits))
         }
-        "relay" => item
-            .one_of(&[("open", Relay::Open), ("closed", Relay::Closed)])
-            .map(|relay| Subject::RelayIs(relay.into_inner())),
-        "order" => read_order(&item).map(Subject::Order),
-        _ => read_shortest(table, &item, scope.runners),
+        Speaks::Relay => RELAY.read(&item).map(Subject::RelayIs),
+        Speaks::Order => read_order(&item).map(Subject::Order),
+        Speaks::Shortest => read_shortest(table, &item, scope.runners),
     }
 }
 
 fn read_observable(item: &Item<'_>, scope: &Scope<'_>) -> Option<Observable> {
     let plant = scope.quantities.unwrap_or(&Quantity::ALL);
-    let names: Vec<(&'static str, Observable)> = plant
-        .iter()
-        .map(|quantity| Observable::Plant(*quantity))
-        .chain([Observable::ProbeReading, Observable::Ambient])
+    let names: Vec<(&'static str, Observable)> = observables(plant)
         .map(|observable| (observable.name(), observable))
         .collect();
     item.one_of(&names).map(toml::Spanned::into_inner)
-}
-
-fn counted_names(runners: &[Runner]) -> Vec<(&'static str, Counted)> {
-    let of = |runner: &Runner| {
-        [
-            Counted::Starts(*runner),
-            Counted::StartsInAnyHour(*runner),
-            Counted::RunTime(*runner),
-            Counted::Duty(*runner),
-        ]
-    };
-    runners
-        .iter()
-        .flat_map(of)
-        .chain(Occurrence::all().map(Counted::Occurrences))
-        .map(|counted| (counted.name(), counted))
-        .collect()
 }
 
 fn read_order(item: &Item<'_>) -> Option<Vec<Occurrence>> {
@@ -146,10 +107,11 @@ fn read_order(item: &Item<'_>) -> Option<Vec<Occurrence>> {
         .map(|occurrence| (occurrence.name(), occurrence))
         .collect();
     let list = item.list()?;
-    if list.len() < 2 || list.len() > 100 {
+    let (least, most) = ORDER;
+    if !(least..=most).contains(&list.len()) {
+        let what = format!("an order needs from {least} to {most} events");
         item.note(
-            Problem::at(item.span(), "an order needs from 2 to 100 events")
-                .expected("such as [\"probe open\", \"relay opened\"]"),
+            Problem::at(item.span(), what).expected("such as [\"probe open\", \"relay opened\"]"),
         );
         return None;
     }
@@ -161,34 +123,16 @@ fn read_order(item: &Item<'_>) -> Option<Vec<Occurrence>> {
 }
 
 fn read_shortest(table: &mut Table<'_>, item: &Item<'_>, runners: &[Runner]) -> Option<Subject> {
-    type Shortest = fn(Runner, Duration) -> Subject;
-    let of = |runner: &Runner| -> [(&'static str, (Shortest, Runner)); 2] {
-        let names = match runner {
-            Runner::Load => ["rest", "run"],
-            Runner::Compressor => ["compressor rest", "compressor run"],
-        };
-        [
-            (names[0], (Subject::ShortestRest, *runner)),
-            (names[1], (Subject::ShortestRun, *runner)),
-        ]
-    };
-    let kinds: Vec<_> = runners.iter().flat_map(of).collect();
-    let subject = item.one_of(&kinds);
-    let at_least = table
-        .required("at_least", "\"5 min\"")
-        .and_then(|item| item.read("5 min", read_duration));
+    let subject = item.one_of(&shortest_names(runners));
+    let at_least = SHORTEST_LIMIT.read(table);
     let (shortest, runner) = subject?.into_inner();
-    Some(shortest(runner, at_least?.into_inner()))
+    Some(shortest(runner, at_least?))
 }
 
-fn read_limits<'d>(
-    table: &mut Table<'d>,
-    subject: &Item<'d>,
-    mut read: impl FnMut(&Item<'d>) -> Option<f64>,
-) -> Option<Limits> {
-    let (low, high) = (table.optional("at_least"), table.optional("at_most"));
-    let at_least = low.as_ref().map(&mut read);
-    let at_most = high.as_ref().map(&mut read);
+fn read_limits(table: &mut Table<'_>, subject: &Item<'_>, limit: Limit) -> Option<Limits> {
+    let (low, high) = (table.optional(AT_LEAST), table.optional(AT_MOST));
+    let at_least = low.as_ref().map(|item| limit.read(item));
+    let at_most = high.as_ref().map(|item| limit.read(item));
     let at_least = at_least.map_or(Some(None), |limit| limit.map(Some))?;
     let at_most = at_most.map_or(Some(None), |limit| limit.map(Some))?;
     let limits = Limits::new(at_least, at_most);
@@ -212,22 +156,18 @@ fn read_window(table: &mut Table<'_>, frame: Frame) -> Option<Window> {
     // The last step begins before the end, so nothing can be seen at the end itself.
     let last = duration.less(frame.step);
     let moment = |item: Item<'_>, latest: Duration| {
-        let moment = item.read("06:00", read_moment)?;
-        if *moment.get_ref() <= latest {
-            return Some(moment);
+        let moment = MOMENT.read(&item)?;
+        if moment <= latest {
+            return Some((moment, item.span()));
         }
         item.note(
-            Problem::at(moment.span(), "the scenario is over by then")
+            Problem::at(item.span(), "the scenario is over by then")
                 .expected(format!("at most {}", moment_text(latest)))
                 .remedy(format!("the scenario lasts {}", duration_text(duration))),
         );
         None
     };
-    let (at, from, until) = (
-        table.optional("at"),
-        table.optional("from"),
-        table.optional("until"),
-    );
+    let (at, from, until) = (AT.item(table), FROM.item(table), UNTIL.item(table));
     if let (Some(at), Some(other)) = (&at, from.as_ref().or(until.as_ref())) {
         at.note(
             Problem::at(at.key_span(), "a moment and a window at once")
@@ -237,7 +177,7 @@ fn read_window(table: &mut Table<'_>, frame: Frame) -> Option<Window> {
         return None;
     }
     if let Some(at) = at {
-        let at = moment(at, last)?.into_inner().millis();
+        let at = moment(at, last)?.0.millis();
         let at = Duration::from_millis(at - at % frame.step.millis());
         return Some(Window {
             from: at,
@@ -248,19 +188,19 @@ fn read_window(table: &mut Table<'_>, frame: Frame) -> Option<Window> {
     let until = until.map(|item| moment(item, duration));
     let from = from.map_or(Some(None), |from| from.map(Some))?;
     let until = until.map_or(Some(None), |until| until.map(Some))?;
-    if let (Some(from), Some(until)) = (&from, &until)
-        && from.get_ref() > until.get_ref()
+    if let (Some((from, begins)), Some((until, ends))) = (&from, &until)
+        && from > until
     {
         table.problems().add(
-            Problem::at(until.span(), "the window ends before it begins")
-                .because_of(from.span(), "its beginning")
+            Problem::at(ends.clone(), "the window ends before it begins")
+                .because_of(begins.clone(), "its beginning")
                 .remedy("exchange the two"),
         );
         return None;
     }
     Some(Window {
-        from: from.map_or(Duration::ZERO, toml::Spanned::into_inner),
-        until: until.map_or(duration, toml::Spanned::into_inner),
+        from: from.map_or(Duration::ZERO, |(from, _)| from),
+        until: until.map_or(duration, |(until, _)| until),
     })
 }
 

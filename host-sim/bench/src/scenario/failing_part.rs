@@ -7,6 +7,8 @@ use super::installation_name::Named;
 use hysteron_installation::Installation;
 use hysteron_installation::fault::{Fault, RelayContact, Trouble};
 use hysteron_installation::terminal::PartId;
+use hysteron_source::entry::{Required, Text};
+use hysteron_source::form::Row;
 use hysteron_source::item::Item;
 use hysteron_source::table::Table;
 use hysteron_source::text::{Misread, Problem, any_of, nearest};
@@ -14,10 +16,34 @@ use hysteron_source::text::{Misread, Problem, any_of, nearest};
 /// Where the happening stands, and the installation that it happens to.
 pub type Place<'w> = (Range<usize>, Named<'w>);
 
+const PART: Required<Text> = Required {
+    key: "part",
+    example: "\"compressor\"",
+    form: Text,
+    sentence: "A part of the installation, by its name; wires and jumpers have names, too.",
+};
+
+const FAULT: Required<Text> = Required {
+    key: "fault",
+    example: "\"winding open\"",
+    form: Text,
+    sentence: "What becomes wrong with it, in the trade's words.",
+};
+
+/// The entries that say which part, and what becomes wrong with it.
+pub fn failure_rows() -> Vec<Row> {
+    vec![PART.row(), FAULT.row()]
+}
+
+/// The entry that says which part.
+pub fn part_row() -> Row {
+    PART.row()
+}
+
 /// Reads `part` and `fault`.
 pub fn read_failure(table: &mut Table<'_>, place: Place<'_>) -> Option<PartFailure> {
-    let part = table.required("part", "\"compressor\"");
-    let fault = table.required("fault", "\"winding open\"");
+    let part = PART.item(table);
+    let fault = FAULT.item(table);
     let installation = installation(table, place)?;
     let id = which_part(&part?, installation)?;
     let fault = which_fault(&fault?, installation, id)?;
@@ -26,7 +52,7 @@ pub fn read_failure(table: &mut Table<'_>, place: Place<'_>) -> Option<PartFailu
 
 /// Reads `part`.
 pub fn read_part(table: &mut Table<'_>, place: Place<'_>) -> Option<NamedPart> {
-    let part = table.required("part", "\"compressor\"");
+    let part = PART.item(table);
     let installation = installation(table, place)?;
     let id = which_part(&part?, installation)?;
     Some(NamedPart::of(installation, id))

@@ -148,50 +148,66 @@ pub enum Hold {
     Part(NamedPart),
 }
 
+/// What is said of a hold.
+struct HoldRow<'h> {
+    /// What is held.
+    held: &'h str,
+    /// What a file says where it is let go on purpose; absent where it ends by itself only.
+    mended_by: Option<&'static str>,
+}
+
 impl Hold {
-    /// What is held, in words.
-    #[must_use]
-    pub fn words(&self) -> &str {
-        match self {
-            Self::Door => "the door",
-            Self::Ambient => "the ambient",
-            Self::Heat => "the heat added",
-            Self::Draw => "the draw of water",
-            Self::Probe => "the probe",
-            Self::Supply => "the supply",
-            Self::Contact => "the contact",
-            Self::Valve => "the liquid-line valve",
-            Self::Lock => "the settings lock",
-            Self::Switch => "the control's switch",
-            Self::Clock => "the clock",
-            Self::Part(part) => &part.words,
-        }
-    }
-
-    /// What a file says where this hold is let go on purpose.
-    #[must_use]
-    pub const fn mended_by(&self) -> Option<&'static str> {
-        match self {
-            Self::Probe => Some("probe recovers"),
-            Self::Ambient => Some("ambient returns"),
-            Self::Contact => Some("contact is freed"),
-            Self::Valve => Some("valve is replaced"),
-            Self::Lock => Some("settings are unlocked"),
-            Self::Switch => Some("control is switched on"),
-            Self::Part(_) => Some("part is mended"),
-            Self::Door | Self::Heat | Self::Draw | Self::Supply | Self::Clock => None,
-        }
-    }
-
-    /// Every hold that can be let go on purpose, those of parts aside.
-    pub const MENDABLE: [Self; 6] = [
+    /// Every hold, those of parts aside.
+    const ALL: [Self; 11] = [
         Self::Probe,
         Self::Ambient,
         Self::Contact,
         Self::Valve,
         Self::Lock,
         Self::Switch,
+        Self::Door,
+        Self::Heat,
+        Self::Draw,
+        Self::Supply,
+        Self::Clock,
     ];
+
+    fn row(&self) -> HoldRow<'_> {
+        let (held, mended_by) = match self {
+            Self::Door => ("the door", None),
+            Self::Ambient => ("the ambient", Some("ambient returns")),
+            Self::Heat => ("the heat added", None),
+            Self::Draw => ("the draw of water", None),
+            Self::Probe => ("the probe", Some("probe recovers")),
+            Self::Supply => ("the supply", None),
+            Self::Contact => ("the contact", Some("contact is freed")),
+            Self::Valve => ("the liquid-line valve", Some("valve is replaced")),
+            Self::Lock => ("the settings lock", Some("settings are unlocked")),
+            Self::Switch => ("the control's switch", Some("control is switched on")),
+            Self::Clock => ("the clock", None),
+            Self::Part(part) => (&*part.words, Some("part is mended")),
+        };
+        HoldRow { held, mended_by }
+    }
+
+    /// What is held, in words.
+    #[must_use]
+    pub fn words(&self) -> &str {
+        self.row().held
+    }
+
+    /// What a file says where this hold is let go on purpose.
+    #[must_use]
+    pub fn mended_by(&self) -> Option<&'static str> {
+        self.row().mended_by
+    }
+
+    /// Every hold that can be let go on purpose, those of parts aside, with what a file says then.
+    pub fn mendable() -> impl Iterator<Item = (&'static str, Self)> {
+        Self::ALL
+            .into_iter()
+            .filter_map(|hold| Some((hold.mended_by()?, hold)))
+    }
 }
 
 /// How long a happening goes on.
@@ -206,34 +222,6 @@ pub enum Lasting {
 }
 
 impl Happening {
-    /// How long it goes on.
-    #[must_use]
-    pub fn lasting(&self) -> Lasting {
-        match self {
-            Self::DoorOpens => Lasting::ForATime(Hold::Door),
-            Self::AmbientIs(_) | Self::AmbientShifts(_) => Lasting::UntilMended(Hold::Ambient),
-            Self::HeatAdded(_) => Lasting::ForATime(Hold::Heat),
-            Self::WaterDrawn(_) => Lasting::ForATime(Hold::Draw),
-            Self::ProbeOpens
-            | Self::ProbeShorts
-            | Self::ProbeFreezes
-            | Self::ProbeDrifts(_)
-            | Self::ProbeJumps(_) => Lasting::UntilMended(Hold::Probe),
-            Self::SupplyDips(_) | Self::PowerCut => Lasting::ForATime(Hold::Supply),
-            Self::SettingsLocked => Lasting::UntilMended(Hold::Lock),
-            Self::SwitchedOff => Lasting::UntilMended(Hold::Switch),
-            Self::ContactWelds | Self::ContactBurns => Lasting::UntilMended(Hold::Contact),
-            Self::PartFails(failure) => Lasting::UntilMended(Hold::Part(failure.part.clone())),
-            Self::ValveLeaks(_) => Lasting::UntilMended(Hold::Valve),
-            Self::ClockStops => Lasting::ForATime(Hold::Clock),
-            Self::ProductLoaded { .. }
-            | Self::SettingsChange(_)
-            | Self::LockoutReleased
-            | Self::ProtectionRestored(_)
-            | Self::ClockJumps(_) => Lasting::Moment,
-        }
-    }
-
     /// Whether both are the same thing, done to the same part, whatever their figures.
     #[must_use]
     pub fn is_alike(&self, other: &Self) -> bool {
@@ -248,33 +236,12 @@ impl Happening {
         }
     }
 
-    /// What it is, in the words of a file.
-    #[must_use]
-    pub fn words(&self) -> &str {
-        match self {
-            Self::DoorOpens => "door opens",
-            Self::AmbientIs(_) | Self::AmbientShifts(_) => "ambient changes",
-            Self::ProductLoaded { .. } => "product is loaded",
-            Self::HeatAdded(_) => "heat is added",
-            Self::WaterDrawn(_) => "water is drawn",
-            Self::ProbeOpens => "probe opens",
-            Self::ProbeShorts => "probe shorts",
-            Self::ProbeFreezes => "probe freezes",
-            Self::ProbeDrifts(_) => "probe drifts",
-            Self::ProbeJumps(_) => "probe jumps",
-            Self::SupplyDips(_) => "supply dips",
-            Self::PowerCut => "power is cut",
-            Self::SettingsChange(_) => "settings change",
-            Self::SettingsLocked => "settings are locked",
-            Self::SwitchedOff => "control is switched off",
-            Self::LockoutReleased => "lockout is released",
-            Self::ValveLeaks(_) => "valve leaks",
-            Self::ContactWelds => "contact welds",
-            Self::ContactBurns => "contact burns open",
-            Self::PartFails(failure) => &failure.words,
-            Self::ProtectionRestored(_) => "part is mended",
-            Self::ClockJumps(_) => "clock jumps",
-            Self::ClockStops => "clock stops",
+    /// What becomes wrong with which part, if that is what happens.
+    pub(super) const fn failure(&self) -> Option<&PartFailure> {
+        if let Self::PartFails(failure) = self {
+            Some(failure)
+        } else {
+            None
         }
     }
 }

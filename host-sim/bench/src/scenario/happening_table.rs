@@ -2,17 +2,19 @@
 
 use std::ops::Range;
 
-use super::ambient_table::read_air;
-use super::control_table::SettingsTable;
-use super::failing_part::{read_failure, read_part};
+use super::failing_part::{failure_rows, part_row, read_failure, read_part};
 use super::happening::{Happening, Hold, Lasting, NamedPart};
+use super::happenings::{
+    AMBIENT_SHIFT, AMBIENT_TEMPERATURE, HAPPENINGS, HappeningRow, Needs, Takes,
+};
 use super::installation_name::Named;
 use super::plant_table::PlantPlan;
-use super::quantity_text::{read_in_unit, read_quantity};
-use super::schedule::{Frame, Schedule};
-use super::unit::Dimension;
+use super::schedule::{self, Frame, Schedule};
+use super::settings_table::SettingsTable;
 use hysteron_installation::part::Kind;
 use hysteron_installation::terminal::PartId;
+use hysteron_source::entry::{Described, Reads, Required};
+use hysteron_source::form::{Case, Form, Presence, Row, Shape};
 use hysteron_source::table::Table;
 use hysteron_source::text::Problem;
 
@@ -60,67 +62,52 @@ impl WrittenWhat {
     }
 }
 
+/// A word after `what =`.
 #[derive(Debug, Clone, Copy)]
-enum Word {
-    DoorOpens,
-    AmbientChanges,
-    ProductLoaded,
-    HeatAdded,
-    WaterDrawn,
-    ProbeOpens,
-    ProbeShorts,
-    ProbeFreezes,
-    ProbeDrifts,
-    ProbeJumps,
-    SupplyDips,
-    PowerCut,
-    SettingsChange,
-    SettingsLocked,
-    SwitchedOff,
-    LockoutReleased,
-    ValveLeaks,
-    ContactWelds,
-    ContactBurns,
-    PartFails,
-    PartMended,
-    ClockJumps,
-    ClockStops,
-    Mended(&'static Hold),
+enum Word<'h> {
+    Happens(&'static HappeningRow),
+    Mended(&'h Hold),
 }
 
-fn words() -> Vec<(&'static str, Word)> {
-    let mut words = vec![
-        ("door opens", Word::DoorOpens),
-        ("ambient changes", Word::AmbientChanges),
-        ("product is loaded", Word::ProductLoaded),
-        ("heat is added", Word::HeatAdded),
-        ("water is drawn", Word::WaterDrawn),
-        ("probe opens", Word::ProbeOpens),
-        ("probe shorts", Word::ProbeShorts),
-        ("probe freezes", Word::ProbeFreezes),
-        ("probe drifts", Word::ProbeDrifts),
-        ("probe jumps", Word::ProbeJumps),
-        ("supply dips", Word::SupplyDips),
-        ("power is cut", Word::PowerCut),
-        ("settings change", Word::SettingsChange),
-        ("settings are locked", Word::SettingsLocked),
-        ("control is switched off", Word::SwitchedOff),
-        ("lockout is released", Word::LockoutReleased),
-        ("valve leaks", Word::ValveLeaks),
-        ("contact welds", Word::ContactWelds),
-        ("contact burns open", Word::ContactBurns),
-        ("part fails", Word::PartFails),
-        ("part is mended", Word::PartMended),
-        ("clock jumps", Word::ClockJumps),
-        ("clock stops", Word::ClockStops),
-    ];
-    words.extend(
-        Hold::MENDABLE
-            .iter()
-            .filter_map(|hold| Some((hold.mended_by()?, Word::Mended(hold)))),
-    );
-    words
+/// The key of what happens.
+const WHAT: &str = "what";
+
+const SETTINGS: Required<Described> = Required {
+    key: "settings",
+    example: "{ setpoint = \"4 °C\" }",
+    form: Described(|| Form::Table(SettingsTable::shape())),
+    sentence: "What is asked for; all else stays as it is.",
+};
+
+/// What a `[[happening]]` may hold.
+pub fn shape() -> Shape {
+    let happens = HAPPENINGS.iter().map(|row| {
+        let sentence = format!("{} {}", row.sentence, row.lasts.sentence());
+        Case::says(WHAT, row.words, sentence, row.takes.rows())
+    });
+    let mended = Hold::mendable().map(|(words, hold)| {
+        let sentence = format!("Lets go of {}.", hold.words());
+        Case::says(WHAT, words, sentence, Vec::new())
+    });
+    let cases: Vec<Case> = happens.chain(mended).collect();
+    let words = cases.iter().flat_map(Case::words).collect();
+    let what = Row {
+        key: WHAT,
+        form: Form::Words(words),
+        presence: Presence::Required(WHAT_EXAMPLE),
+        sentence: "What happens.".to_owned(),
+    };
+    let mut rows = schedule::rows();
+    rows.push(what);
+    Shape {
+        name: "happening",
+        sentence: "Something that happens, once or again and again.",
+        rows,
+        cases,
+    }
 }
+
+const WHAT_EXAMPLE: &str = "\"door opens\"";
 
 /// Reads one `[[happening]]`.
 pub fn read_happening(
@@ -130,8 +117,20 @@ pub fn read_happening(
     installation: Named<'_>,
 ) -> Option<WrittenHappening> {
     let schedule = Schedule::read(&mut table, frame);
-    let word = table.required("what", "\"door opens\"")?.one_of(&words())?;
-    let what = read_what(&mut table, *word.get_ref(), (word.span(), installation));
+    let mendable: Vec<(&'static str, Hold)> = Hold::mendable().collect();
+    let happens = HAPPENINGS.iter().map(|row| (row.words, Word::Happens(row)));
+    let mended = mendable
+        .iter()
+        .map(|(words, hold)| (*words, Word::Mended(hold)));
+    let words: Vec<(&'static str, Word<'_>)> = happens.chain(mended).collect();
+    let word = table.required(WHAT, WHAT_EXAMPLE)?.one_of(&words)?;
+    let what = match word.get_ref() {
+        Word::Happens(row) => row.takes.read(&mut table, (word.span(), installation)),
+        Word::Mended(hold) => Some(WrittenWhat::Mended {
+            hold: (*hold).clone(),
+            restores: None,
+        }),
+    };
     let problems = table.problems();
     table.finish();
     let (schedule, what) = (schedule?, what?);
@@ -146,77 +145,43 @@ pub fn read_happening(
     }
 }
 
-fn read_what(
-    table: &mut Table<'_>,
-    word: Word,
-    named: (Range<usize>, Named<'_>),
-) -> Option<WrittenWhat> {
-    Some(WrittenWhat::Plain(match word {
-        Word::DoorOpens => Happening::DoorOpens,
-        Word::AmbientChanges => read_ambient_change(table)?,
-        Word::ProductLoaded => {
-            let mass = table.required("mass", "\"50 kg\"").map(|item| {
-                let mass_kg = item.read("50 kg", |text| read_quantity(text, Dimension::Mass))?;
-                item.within(mass_kg, 1e-3..=1e6, "1 g to 1000000 kg")
-            });
-            let temperature = table.required("temperature", "\"15 °C\"").map(|item| {
-                let celsius =
-                    item.read("15 °C", |text| read_quantity(text, Dimension::Temperature))?;
-                item.within(celsius, -60.0..=110.0, "-60 °C to 110 °C")
-            });
-            Happening::ProductLoaded {
-                mass_kg: mass??,
-                temperature_c: temperature??,
+impl Takes {
+    /// What it takes, for people.
+    fn rows(&self) -> Vec<Row> {
+        match self {
+            Self::Nothing(_) => Vec::new(),
+            Self::One(entry, _) => vec![entry.row()],
+            Self::Two(entries, _) => entries.iter().map(Required::row).collect(),
+            Self::Ambient => vec![AMBIENT_TEMPERATURE.row(), AMBIENT_SHIFT.row()],
+            Self::Settings => vec![SETTINGS.row()],
+            Self::PartAndFault => failure_rows(),
+            Self::MendedPart => vec![part_row()],
+        }
+    }
+
+    fn read(&self, table: &mut Table<'_>, named: (Range<usize>, Named<'_>)) -> Option<WrittenWhat> {
+        Some(WrittenWhat::Plain(match self {
+            Self::Nothing(happening) => happening.clone(),
+            Self::One(entry, made) => made(entry.read(table)?),
+            Self::Two(entries, made) => {
+                let [one, other] = entries.each_ref().map(|entry| entry.read(table));
+                made(one?, other?)
             }
-        }
-        Word::HeatAdded => Happening::HeatAdded(ranged(table, "power", "500 W", "W", -1e6, 1e6)?),
-        Word::WaterDrawn => {
-            Happening::WaterDrawn(ranged(table, "flow", "6 L/min", "L/min", 0.0, 6_000.0)? / 60.0)
-        }
-        Word::ProbeOpens => Happening::ProbeOpens,
-        Word::ProbeShorts => Happening::ProbeShorts,
-        Word::ProbeFreezes => Happening::ProbeFreezes,
-        Word::ProbeDrifts => {
-            Happening::ProbeDrifts(ranged(table, "rate", "0.5 K/h", "K/h", -100.0, 100.0)?)
-        }
-        Word::ProbeJumps => Happening::ProbeJumps(ranged(table, "by", "5 K", "K", -150.0, 150.0)?),
-        Word::SupplyDips => {
-            let item = table.required("to", "\"70 %\"")?;
-            let share = item.read("70 %", |text| read_quantity(text, Dimension::Share))?;
-            Happening::SupplyDips(item.within(share, 0.0..=1.2, "0 % to 120 %")?)
-        }
-        Word::PowerCut => Happening::PowerCut,
-        Word::SettingsChange => {
-            let item = table.required("settings", "{ setpoint = \"4 °C\" }")?;
-            return SettingsTable::read(&item, "settings").map(WrittenWhat::SettingsChange);
-        }
-        Word::SettingsLocked => Happening::SettingsLocked,
-        Word::SwitchedOff => Happening::SwitchedOff,
-        Word::LockoutReleased => Happening::LockoutReleased,
-        Word::ValveLeaks => {
-            let item = table.required("share", "\"1 %\"")?;
-            let share = item.read("1 %", |text| read_quantity(text, Dimension::Share))?;
-            Happening::ValveLeaks(item.within(share, 0.0..=1.0, "0 % to 100 %")?)
-        }
-        Word::ContactWelds => Happening::ContactWelds,
-        Word::ContactBurns => Happening::ContactBurns,
-        Word::PartFails => Happening::PartFails(read_failure(table, named)?),
-        Word::PartMended => {
-            let part = read_part(table, named.clone())?;
-            return Some(WrittenWhat::Mended {
-                restores: opens_by_itself(part.id, named.1).then(|| part.clone()),
-                hold: Hold::Part(part),
-            });
-        }
-        Word::ClockJumps => Happening::ClockJumps(ranged(table, "by", "-1 h", "s", -1e8, 1e8)?),
-        Word::ClockStops => Happening::ClockStops,
-        Word::Mended(hold) => {
-            return Some(WrittenWhat::Mended {
-                hold: hold.clone(),
-                restores: None,
-            });
-        }
-    }))
+            Self::Ambient => read_ambient_change(table)?,
+            Self::Settings => {
+                let item = SETTINGS.item(table)?;
+                return SettingsTable::read(&item, SETTINGS.key).map(WrittenWhat::SettingsChange);
+            }
+            Self::PartAndFault => Happening::PartFails(read_failure(table, named)?),
+            Self::MendedPart => {
+                let part = read_part(table, named.clone())?;
+                return Some(WrittenWhat::Mended {
+                    restores: opens_by_itself(part.id, named.1).then(|| part.clone()),
+                    hold: Hold::Part(part),
+                });
+            }
+        }))
+    }
 }
 
 /// Whether nobody but the electricity may know that the part wants mending.
@@ -229,35 +194,15 @@ fn opens_by_itself(part: PartId, named: Named<'_>) -> bool {
     }
 }
 
-fn ranged(
-    table: &mut Table<'_>,
-    key: &'static str,
-    example: &str,
-    unit: &str,
-    least: f64,
-    most: f64,
-) -> Option<f64> {
-    let item = table.required(key, &format!("\"{example}\""))?;
-    let number = item.read(example, |text| read_in_unit(text, unit))?;
-    item.within(
-        number,
-        least..=most,
-        &format!("{least} {unit} to {most} {unit}"),
-    )
-}
-
 fn read_ambient_change(table: &mut Table<'_>) -> Option<Happening> {
-    let temperature = table.optional("temperature");
-    let by = table.optional("by");
+    let temperature = AMBIENT_TEMPERATURE.item(table);
+    let by = AMBIENT_SHIFT.item(table);
     match (temperature, by) {
-        (Some(temperature), None) => read_air(&temperature).map(Happening::AmbientIs),
-        (None, Some(by)) => {
-            let kelvin = by.read("5 K", |text| {
-                read_quantity(text, Dimension::TemperatureDifference)
-            })?;
-            by.within(kelvin, -60.0..=60.0, "-60 K to 60 K")
-                .map(Happening::AmbientShifts)
-        }
+        (Some(temperature), None) => AMBIENT_TEMPERATURE
+            .form
+            .read(&temperature)
+            .map(Happening::AmbientIs),
+        (None, Some(by)) => AMBIENT_SHIFT.form.read(&by).map(Happening::AmbientShifts),
         (Some(temperature), Some(by)) => {
             temperature.note(
                 Problem::at(by.key_span(), "the change of ambient is given twice")
@@ -267,7 +212,7 @@ fn read_ambient_change(table: &mut Table<'_>) -> Option<Happening> {
             None
         }
         (None, None) => {
-            table.missing("temperature", "\"40 °C\"");
+            table.missing(AMBIENT_TEMPERATURE.key, "\"40 °C\"");
             None
         }
     }
@@ -297,45 +242,27 @@ fn misplaced(
                 .remedy("load less, or let the plant hold more"),
         );
     }
-    let lacking = match happening {
-        Happening::DoorOpens if !plant.has_door() => "door",
-        Happening::WaterDrawn(_) if !plant.has_draw() => "draw of water",
-        Happening::ProductLoaded { .. } if plant.contents().is_none() => "product",
-        Happening::ValveLeaks(_) if plant.pump_down().is_none() => {
-            "liquid-line valve without [plant.pump_down]"
-        }
-        Happening::HeatAdded(_) | Happening::AmbientIs(_) | Happening::AmbientShifts(_)
-            if !plant.feels_ambient() =>
-        {
-            "surroundings"
-        }
-        Happening::DoorOpens
-        | Happening::WaterDrawn(_)
-        | Happening::ProductLoaded { .. }
-        | Happening::HeatAdded(_)
-        | Happening::AmbientIs(_)
-        | Happening::AmbientShifts(_)
-        | Happening::ProbeOpens
-        | Happening::ProbeShorts
-        | Happening::ProbeFreezes
-        | Happening::ProbeDrifts(_)
-        | Happening::ProbeJumps(_)
-        | Happening::SupplyDips(_)
-        | Happening::PowerCut
-        | Happening::SettingsChange(_)
-        | Happening::SettingsLocked
-        | Happening::SwitchedOff
-        | Happening::LockoutReleased
-        | Happening::ValveLeaks(_)
-        | Happening::ContactWelds
-        | Happening::ContactBurns
-        | Happening::PartFails(_)
-        | Happening::ProtectionRestored(_)
-        | Happening::ClockJumps(_)
-        | Happening::ClockStops => return None,
-    };
+    let lacking = happening.row().needs.lacking_in(plant)?;
     let what = format!("a plant of the kind \"{}\" has no {lacking}", plant.kind());
     Some(Problem::at(place, what).remedy("leave this happening out, or choose another plant"))
+}
+
+impl Needs {
+    /// What it needs and the plant has not.
+    fn lacking_in(self, plant: &PlantPlan) -> Option<&'static str> {
+        let (there, needed) = match self {
+            Self::Nothing => return None,
+            Self::Door => (plant.has_door(), "door"),
+            Self::Draw => (plant.has_draw(), "draw of water"),
+            Self::Product => (plant.contents().is_some(), "product"),
+            Self::LiquidLineValve => (
+                plant.pump_down().is_some(),
+                "liquid-line valve without [plant.pump_down]",
+            ),
+            Self::Surroundings => (plant.feels_ambient(), "surroundings"),
+        };
+        (!there).then_some(needed)
+    }
 }
 
 /// A schedule whose ends do not suit what happens.

@@ -4,8 +4,9 @@
 //! text -> table (with places) -> plan
 //! ```
 //!
-//! [`plan::Plan::read`] is the way in. Each `..._table` file reads one kind of
-//! table; the other files hold what they are read into.
+//! [`plan::Plan::read`] is the way in, [`mod@file`] the outermost table. Each `..._table` file reads one
+//! kind of table by rows: an entry's key, form, presence and sentence stand in one place, from which
+//! reader, schema and help come. The other files hold what they are read into.
 //!
 //! # The format
 //!
@@ -86,28 +87,7 @@
 //! `for` a length or `until` a moment; `every` repeats it up to `until`;
 //! `each_day = true` repeats the whole day after day.
 //!
-//! | what | besides | lasts |
-//! | --- | --- | --- |
-//! | door opens | | for a time |
-//! | ambient changes | `temperature` or `by` | until "ambient returns" |
-//! | product is loaded | `mass`, `temperature`; an equal mass leaves | |
-//! | heat is added | `power` | for a time |
-//! | water is drawn | `flow` | for a time |
-//! | probe opens, shorts, freezes | | until "probe recovers" |
-//! | probe drifts | `rate` | until "probe recovers" |
-//! | probe jumps | `by` | until "probe recovers" |
-//! | supply dips | `to` a share of the voltage | for a time |
-//! | power is cut | | for a time |
-//! | settings change | `settings` | |
-//! | settings are locked | | until "settings are unlocked" |
-//! | control is switched off | | until "control is switched on" |
-//! | lockout is released | | |
-//! | valve leaks | `share` of full flow that passes it closed, in a plant that pumps down | until "valve is replaced" |
-//! | contact welds, burns open | | until "contact is freed" |
-//! | part fails | `part` of the installation by its name, `fault` as in "winding open" | until "part is mended" |
-//! | part is mended | `part`; a fuse or breaker that opened by itself too | |
-//! | clock jumps | `by` | |
-//! | clock stops | | for a time |
+#![doc = include_str!("happenings.md")]
 //!
 //! **`[[expect]]`** speaks of one thing, `from` a moment `until` another or `at` one,
 //! of every case or of one `variant`; `because` names the source of the figure: title,
@@ -139,23 +119,29 @@
 
 pub mod ambient_table;
 pub mod bundled;
-mod control_table;
+mod cases;
 mod dormant;
 pub mod edit;
 pub mod expectation;
+mod expectation_rows;
 mod expectation_table;
 mod failing_part;
+pub mod file;
 pub mod happening;
 mod happening_table;
+pub mod happenings;
 pub mod installation_name;
+mod measure;
 pub mod overridden;
 pub mod plan;
+mod plant_rows;
 pub mod plant_table;
 pub mod probe_table;
 pub mod quantity_text;
 mod schedule;
 pub mod seed;
-mod setting;
+pub mod setting;
+pub mod settings_table;
 pub mod timeline;
 pub mod unit;
 pub mod whereabouts;

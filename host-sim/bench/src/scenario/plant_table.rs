@@ -5,11 +5,14 @@
 //! `air_start_c = 4` or `air_start_c = "39 °F"`.
 
 use hysteron_logic::call::Mode;
+use hysteron_logic::time::Duration;
 
+use super::plant_rows::{
+    COMPRESSOR, COMPRESSOR_KIND, CONDITIONING, FAN, KIND, Kind, PROBE_SITE, PUMP_DOWN, REFRIGERANT,
+};
 use super::quantity_text::read_in_unit;
 use crate::record::runs::Runner;
 use hysteron_installation::plant_roles::PlantWork;
-use hysteron_plant::compressor::CompressorKind;
 use hysteron_plant::compressor_parameters::CompressorParameters;
 use hysteron_plant::condenser::CondenserParameters;
 use hysteron_plant::first_order::FirstOrderParameters;
@@ -17,11 +20,11 @@ use hysteron_plant::low_side::LowSideParameters;
 use hysteron_plant::parameter::{ParameterError, ParameterRange};
 use hysteron_plant::pressure_control::PressureControlParameters;
 use hysteron_plant::pump_down::PumpDownParameters;
-use hysteron_plant::refrigerant::Refrigerant;
-use hysteron_plant::refrigerated_box::{BoxParameters, BoxProbeSite, FanArrangement};
+use hysteron_plant::refrigerated_box::BoxParameters;
 use hysteron_plant::room::{Conditioning, RoomParameters};
 use hysteron_plant::tank::TankParameters;
-use hysteron_plant::{Condenser, FirstOrder, Plant, RefrigeratedBox, Room, Tank};
+use hysteron_plant::{Condenser, FirstOrder, Plant, Quantity, RefrigeratedBox, Room, Tank};
+use hysteron_source::entry::{Defaulted, Reads};
 use hysteron_source::item::Item;
 use hysteron_source::table::Table;
 use hysteron_source::text::Problem;
@@ -185,51 +188,29 @@ impl PlantPlan {
     }
 }
 
-#[derive(Debug, Clone, Copy)]
-enum Kind {
-    RefrigeratedBox,
-    HeatedTank,
-    CooledTank,
-    Room,
-    Condenser,
-    FirstOrder,
+impl PlantPlan {
+    /// What the plant can tell; none where it cannot be built.
+    #[must_use]
+    pub fn quantities(&self, step: Duration) -> Option<&'static [Quantity]> {
+        let plant = self.build(step.millis() as f64 / 1_000.0).ok()?;
+        Some(plant.quantities())
+    }
 }
-
-const KINDS: [(&str, Kind); 6] = [
-    ("refrigerated box", Kind::RefrigeratedBox),
-    ("heated tank", Kind::HeatedTank),
-    ("cooled tank", Kind::CooledTank),
-    ("room", Kind::Room),
-    ("condenser", Kind::Condenser),
-    ("first order", Kind::FirstOrder),
-];
 
 /// Reads `[plant]`.
 pub fn read_plant(item: &Item<'_>) -> Option<PlantPlan> {
     let mut table = item.table("[plant]")?;
-    let kind = table
-        .required("kind", "\"refrigerated box\"")?
-        .one_of(&KINDS)?;
-    let plan = match kind.into_inner() {
+    let plan = match KIND.read(&mut table)? {
         Kind::RefrigeratedBox => {
             let mut parameters = BoxParameters::default();
             read_numbers(&mut table, BoxParameters::RANGES, |name, value| {
                 parameters.set(name, value)
             });
-            let sites = [
-                ("air", BoxProbeSite::Air),
-                ("product", BoxProbeSite::Product),
-                ("coil", BoxProbeSite::Coil),
-            ];
-            read_choice(&mut table, "probe_site", &sites, &mut parameters.probe_site);
-            let fans = [
-                ("continuous", FanArrangement::Continuous),
-                ("with load", FanArrangement::WithLoad),
-            ];
-            read_choice(&mut table, "fan", &fans, &mut parameters.fan);
+            read_choice(&mut table, &PROBE_SITE, &mut parameters.probe_site);
+            read_choice(&mut table, &FAN, &mut parameters.fan);
             let (parameters, compressor) =
                 (Box::new(parameters), Box::new(read_compressor(&mut table)));
-            match table.optional("pump_down") {
+            match PUMP_DOWN.item(&mut table) {
                 Some(item) => {
                     PlantPlan::PumpingDown(parameters, compressor, Box::new(read_pump_down(&item)?))
                 }
@@ -246,16 +227,7 @@ pub fn read_plant(item: &Item<'_>) -> Option<PlantPlan> {
             read_numbers(&mut table, RoomParameters::RANGES, |name, value| {
                 parameters.set(name, value)
             });
-            let ways = [
-                ("heating", Conditioning::Heating),
-                ("cooling", Conditioning::Cooling),
-            ];
-            read_choice(
-                &mut table,
-                "conditioning",
-                &ways,
-                &mut parameters.conditioning,
-            );
+            read_choice(&mut table, &CONDITIONING, &mut parameters.conditioning);
             PlantPlan::Room(Box::new(parameters))
         }
         Kind::Condenser => {
@@ -287,25 +259,15 @@ fn read_tank(table: &mut Table<'_>) -> TankParameters {
 
 fn read_compressor(table: &mut Table<'_>) -> CompressorParameters {
     let mut parameters = CompressorParameters::default();
-    let nested = table
-        .optional("compressor")
+    let nested = COMPRESSOR
+        .item(table)
         .and_then(|item| item.table("[plant.compressor]"));
     if let Some(mut nested) = nested {
         read_numbers(&mut nested, CompressorParameters::RANGES, |name, value| {
             parameters.set(name, value)
         });
-        let kinds = [
-            ("medium temperature", CompressorKind::MediumTemperature),
-            ("low temperature", CompressorKind::LowTemperature),
-        ];
-        read_choice(&mut nested, "kind", &kinds, &mut parameters.kind);
-        let refrigerants = Refrigerant::ALL.map(|known| (known.designation(), known));
-        read_choice(
-            &mut nested,
-            "refrigerant",
-            &refrigerants,
-            &mut parameters.refrigerant,
-        );
+        read_choice(&mut nested, &COMPRESSOR_KIND, &mut parameters.kind);
+        read_choice(&mut nested, &REFRIGERANT, &mut parameters.refrigerant);
         nested.finish();
     }
     parameters
@@ -346,14 +308,10 @@ fn read_pump_down(item: &Item<'_>) -> Option<PumpDownParameters> {
     None
 }
 
-fn read_choice<T: Copy>(
-    table: &mut Table<'_>,
-    key: &'static str,
-    choices: &[(&'static str, T)],
-    target: &mut T,
-) {
-    if let Some(chosen) = table.optional(key).and_then(|item| item.one_of(choices)) {
-        *target = chosen.into_inner();
+/// Reads a choice; what is wrong with it was noted, and leaves the target as it is.
+fn read_choice<F: Reads>(table: &mut Table<'_>, entry: &Defaulted<F>, target: &mut F::Value) {
+    if let Some(chosen) = entry.read(table) {
+        *target = chosen;
     }
 }
 

@@ -2,8 +2,10 @@
 
 use hysteron_logic::curve::Curve;
 
-use super::quantity_text::{read_in_unit, read_quantity};
-use super::unit::Dimension;
+use super::measure::Measure;
+use super::quantity_text::read_in_unit;
+use hysteron_source::entry::{Defaulted, Formed, Number, Optional, Own, Reads, Words};
+use hysteron_source::form::{Form, Shape};
 use hysteron_source::item::Item;
 use hysteron_source::text::{Misread, Problem};
 
@@ -46,19 +48,85 @@ impl Default for ProbePlan {
     }
 }
 
+const CONVERTER: Defaulted<Words<Converter>> = Defaulted {
+    key: "converter",
+    default: "\"board\"",
+    form: Words(&[("board", Converter::Board), ("ideal", Converter::Ideal)]),
+    sentence: "What reads the thermistor: the board's, or one that loses nothing, for comparisons with closed forms.",
+};
+
+const CURVE: Optional<Own<Curve>> = Optional {
+    key: "curve",
+    form: Own {
+        read: read_published,
+        form: || Form::Words(Curve::NAMES.to_vec()),
+    },
+    sentence: "The thermistor that is connected; the control's own curve where it is left out.",
+};
+
+const NOISE_CODES: Defaulted<Number> = Defaulted {
+    key: "noise_codes",
+    default: "1",
+    form: Number {
+        least: 0.0,
+        most: 100.0,
+    },
+    sentence: "Standard deviation of one reading's noise, in codes of the board's 12-bit converter.",
+};
+
+const LAG: Defaulted<Measure> = Defaulted {
+    key: "lag",
+    default: "\"30 s\"",
+    form: Measure {
+        unit: "s",
+        example: "20 s",
+        range: Some(("0 s", "1 h")),
+    },
+    sentence: "Time constant between the site and the thermistor.",
+};
+
+const DISSIPATION: Defaulted<Own<f64>> = Defaulted {
+    key: "dissipation",
+    default: "\"2 mW/K\"",
+    form: Own {
+        read: read_dissipation,
+        form: || Form::Either(vec![Form::Words(vec![NEGLECTED]), WARMING.form()]),
+    },
+    sentence: "Power that warms the thermistor by a kelvin; \"neglected\" where it does not warm itself.",
+};
+
+const NEGLECTED: &str = "neglected";
+
+const WARMING: Measure = Measure {
+    unit: "mW/K",
+    example: "2 mW/K",
+    range: Some(("0.1 mW/K", "1000 mW/K")),
+};
+
+/// What `[probe]` may hold.
+pub fn shape() -> Shape {
+    Shape::of(
+        "probe",
+        "The thermistor, and what reads it.",
+        vec![
+            CONVERTER.row(),
+            CURVE.row(),
+            NOISE_CODES.row(),
+            LAG.row(),
+            DISSIPATION.row(),
+        ],
+    )
+}
+
 /// Reads `[probe]`.
 pub fn read_probe(item: &Item<'_>) -> Option<ProbePlan> {
     let mut table = item.table("[probe]")?;
     let mut plan = ProbePlan::default();
-    let named: Vec<(&'static str, Curve)> =
-        Curve::NAMES.into_iter().zip(Curve::PUBLISHED).collect();
-    let converters = [("board", Converter::Board), ("ideal", Converter::Ideal)];
-    let converter = table.optional("converter");
-    if let Some(converter) = converter.and_then(|item| item.one_of(&converters)) {
-        plan.converter = converter.into_inner();
+    if let Some(converter) = CONVERTER.read(&mut table) {
+        plan.converter = converter;
     }
-    let curve = table.optional("curve");
-    let noise = table.optional("noise_codes");
+    let curve = CURVE.item(&mut table);
+    let noise = table.optional(NOISE_CODES.key);
     if plan.converter == Converter::Ideal {
         for item in [&curve, &noise].into_iter().flatten() {
             item.note(
@@ -71,43 +139,35 @@ pub fn read_probe(item: &Item<'_>) -> Option<ProbePlan> {
             );
         }
     }
-    if let Some(curve) = curve.and_then(|item| item.one_of(&named)) {
-        plan.curve = Some(curve.into_inner());
-    }
-    if let Some(lag_s) = table.optional("lag").and_then(|item| read_lag(&item)) {
+    plan.curve = curve.and_then(|item| CURVE.form.read(&item));
+    if let Some(lag_s) = LAG.read(&mut table) {
         plan.lag_s = lag_s;
     }
-    if let Some(mw_k) = table
-        .optional("dissipation")
-        .and_then(|item| read_dissipation(&item))
-    {
+    if let Some(mw_k) = DISSIPATION.read(&mut table) {
         plan.dissipation_mw_k = mw_k;
     }
-    if let Some(codes) = noise.and_then(|item| item.number(0.0, 100.0)) {
-        plan.noise_codes = codes.into_inner();
+    if let Some(codes) = noise.and_then(|item| NOISE_CODES.form.read(&item)) {
+        plan.noise_codes = codes;
     }
     table.finish();
     Some(plan)
 }
 
-fn read_lag(item: &Item<'_>) -> Option<f64> {
-    let lag_s = item.read("20 s", |text| read_quantity(text, Dimension::Time))?;
-    item.within(lag_s, 0.0..=3_600.0, "0 s to 1 h")
+fn read_published(item: &Item<'_>) -> Option<Curve> {
+    let named: Vec<(&'static str, Curve)> =
+        Curve::NAMES.into_iter().zip(Curve::PUBLISHED).collect();
+    item.one_of(&named).map(toml::Spanned::into_inner)
 }
 
 fn read_dissipation(item: &Item<'_>) -> Option<f64> {
-    if item.is_word("neglected") {
+    if item.is_word(NEGLECTED) {
         return Some(f64::INFINITY);
     }
-    let mw_k = item.read("2 mW/K", |text| {
-        read_in_unit(text, "mW/K").map_err(|misread| Misread {
-            expected: format!("{}, or \"neglected\"", misread.expected),
+    let mw_k = item.read(WARMING.example, |text| {
+        read_in_unit(text, WARMING.unit).map_err(|misread| Misread {
+            expected: format!("{}, or \"{NEGLECTED}\"", misread.expected),
             ..misread
         })
     })?;
-    item.within(
-        mw_k,
-        0.1..=1_000.0,
-        "0.1 mW/K to 1000 mW/K, or \"neglected\"",
-    )
+    WARMING.within(item, mw_k, &format!(", or \"{NEGLECTED}\""))
 }

@@ -5,7 +5,11 @@ use std::ops::Range;
 use hysteron_logic::time::Duration;
 use toml::Spanned;
 
-use super::quantity_text::{duration_text, moment_text, read_duration, read_moment};
+use super::measure::{Moment, Time};
+use super::quantity_text::{duration_text, moment_text};
+use hysteron_source::entry::{Flag, Optional, Reads, Required};
+use hysteron_source::form::Row;
+use hysteron_source::item::Item;
 use hysteron_source::table::Table;
 use hysteron_source::text::Problem;
 
@@ -66,22 +70,64 @@ pub struct Frame {
 /// One happening more often than this is taken for a mistake in the unit.
 const MOST_TIMES: usize = 500_000;
 
+const AT: Required<Moment> = Required {
+    key: "at",
+    example: "\"14:30\"",
+    form: Moment { example: "14:30" },
+    sentence: "When it happens.",
+};
+
+const FOR: Optional<Time> = Optional {
+    key: "for",
+    form: Time { example: "20 min" },
+    sentence: "How long it lasts.",
+};
+
+const UNTIL: Optional<Moment> = Optional {
+    key: "until",
+    form: Moment { example: "18:00" },
+    sentence: "When it is over; beside `every`, when it stops beginning again.",
+};
+
+const EVERY: Optional<Time> = Optional {
+    key: "every",
+    form: Time { example: "20 min" },
+    sentence: "How long after each beginning it begins again.",
+};
+
+const EACH_DAY: Optional<Flag> = Optional {
+    key: "each_day",
+    form: Flag,
+    sentence: "Whether the day's times come again on each day.",
+};
+
+/// The entries that say when.
+pub fn rows() -> Vec<Row> {
+    vec![
+        AT.row(),
+        FOR.row(),
+        UNTIL.row(),
+        EVERY.row(),
+        EACH_DAY.row(),
+    ]
+}
+
+/// A value, and where it stands.
+fn spanned<F: Reads>(form: &F, item: &Item<'_>) -> Option<Spanned<F::Value>> {
+    let value = form.read(item)?;
+    Some(Spanned::new(item.span(), value))
+}
+
 impl Schedule {
     /// Reads `at`, `for`, `until`, `every` and `each_day`.
     pub fn read(table: &mut Table<'_>, frame: Frame) -> Option<Self> {
-        let at = table
-            .required("at", "\"14:30\"")
-            .and_then(|item| item.read("14:30", read_moment));
-        let length = table
-            .optional("for")
-            .map(|item| item.read("20 min", read_duration));
-        let until = table
-            .optional("until")
-            .map(|item| item.read("18:00", read_moment));
-        let every = table
-            .optional("every")
-            .map(|item| item.read("20 min", read_duration));
-        let each_day = table.optional("each_day").map(|item| item.flag());
+        let at = AT.item(table).and_then(|item| spanned(&AT.form, &item));
+        let length = FOR.item(table).map(|item| spanned(&FOR.form, &item));
+        let until = UNTIL.item(table).map(|item| spanned(&UNTIL.form, &item));
+        let every = EVERY.item(table).map(|item| spanned(&EVERY.form, &item));
+        let each_day = EACH_DAY
+            .item(table)
+            .map(|item| spanned(&EACH_DAY.form, &item));
         let wanted = Wanted {
             at: at?,
             length: length.map_or(Some(None), |given| given.map(Some))?,

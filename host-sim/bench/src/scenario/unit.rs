@@ -88,6 +88,18 @@ impl Dimension {
             .collect();
         any_of(&symbols)
     }
+
+    /// Every way to write a unit of this dimension, as a regular expression.
+    #[must_use]
+    pub fn pattern(self) -> String {
+        let units = UNITS.iter().filter(|unit| unit.dimension == self);
+        let symbols =
+            units.flat_map(|unit| [unit.symbol].into_iter().chain(unit.also.iter().copied()));
+        let escaped: Vec<String> = symbols
+            .map(|symbol| symbol.replace('(', "\\(").replace(')', "\\)"))
+            .collect();
+        format!("(?:{})", escaped.join("|"))
+    }
 }
 
 /// One unit: `base = (value + offset) × factor`.

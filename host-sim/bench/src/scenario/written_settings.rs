@@ -11,62 +11,44 @@ use hysteron_logic::field::{Field, Unit};
 use hysteron_logic::settings::{Draft, Reason, Refused, Settings};
 use hysteron_logic::time::Duration;
 
-use super::control_table::SettingsTable;
-use super::dormant::Dormant;
+use super::dormant::Drafted;
 use super::quantity_text::duration_text;
-use super::setting::Setting;
+use super::setting::confirmed_by;
+use super::settings_table::SettingsTable;
 use hysteron_source::text::Problem;
 
 /// Settings as written so far, with the place of each.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Written {
-    draft: Draft,
-    /// What a setting that is switched off would use, were it on.
-    dormant: Dormant,
+    drafted: Drafted,
     places: Vec<(Field, Range<usize>)>,
     /// The table last read, for settings that no line gives.
     table: Range<usize>,
-}
-
-impl Default for Written {
-    /// Cooling as the control comes.
-    fn default() -> Self {
-        Self {
-            draft: Draft::COOLING,
-            dormant: Dormant::DEFAULT,
-            places: Vec::new(),
-            table: 0..0,
-        }
-    }
 }
 
 impl Written {
     /// The settings of `[control]`, above the defaults of its mode.
     #[must_use]
     pub fn first(table: &SettingsTable) -> Self {
-        let heats = |(setting, _): &(Setting, _)| *setting == Setting::Mode(Mode::Heat);
-        Self {
-            draft: if table.given.iter().any(heats) {
-                Draft::HEATING
-            } else {
-                Draft::COOLING
-            },
-            ..Self::default()
+        let mut written = Self::default();
+        match written.clone().changed_by(table).drafted.draft.mode {
+            Mode::Cool => {}
+            Mode::Heat => written.drafted.draft = Draft::HEATING,
         }
-        .changed_by(table)
+        written.changed_by(table)
     }
 
     /// These settings with the changes of a table.
     #[must_use]
     pub fn changed_by(mut self, table: &SettingsTable) -> Self {
-        for (setting, place) in &table.given {
-            setting.give(&mut self.draft, &mut self.dormant);
-            if let Some(field) = setting.field() {
-                self.places.retain(|(given, _)| *given != field);
-                self.places.push((field, place.clone()));
+        for given in &table.given {
+            given.give(&mut self.drafted);
+            if let Some(field) = given.setting.field() {
+                self.places.retain(|(other, _)| *other != field);
+                self.places.push((field, given.place.clone()));
             }
         }
-        self.dormant.wake(&mut self.draft);
+        self.drafted.dormant.wake(&mut self.drafted.draft);
         self.table = table.place.clone();
         self
     }
@@ -76,13 +58,16 @@ impl Written {
     /// # Errors
     /// What the control refuses, at the line that gave it.
     pub fn check(&self) -> Result<Settings, Problem> {
-        self.draft.check().map_err(|refused| self.problem(refused))
+        self.drafted
+            .draft
+            .check()
+            .map_err(|refused| self.problem(refused))
     }
 
     /// The mode, and the place that gave it.
     #[must_use]
     pub fn mode(&self) -> (Mode, Range<usize>) {
-        (self.draft.mode, self.place_of(Field::Mode))
+        (self.drafted.draft.mode, self.place_of(Field::Mode))
     }
 
     /// The line that gave a setting, or else the table last read.
@@ -104,18 +89,6 @@ impl Written {
             })
         }
     }
-}
-
-/// The key that confirms an unusual choice, if that is what the control asks for.
-fn confirmed_by(reason: Reason) -> Option<&'static str> {
-    if reason == Reason::ShortOffTimeUnconfirmed {
-        return Some("confirm_short_off_time");
-    }
-    matches!(
-        reason,
-        Reason::HeatCycleUnconfirmed | Reason::StillReadingInHeat
-    )
-    .then_some("confirm_heat_without_probe")
 }
 
 /// The range of a setting in words, empty for a choice.
