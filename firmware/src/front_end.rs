@@ -24,7 +24,7 @@ pub const MOST_SPIKES: usize = 5;
 
 /// What one pass read from the converter.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Reading {
+pub enum Conversions {
     /// The sum of all conversions, 0 to 65520.
     Sum(u16),
     /// The converter failed, or the conversions contradict one another.
@@ -32,11 +32,11 @@ pub enum Reading {
 }
 
 /// Takes one reading.
-pub fn read(converter: &mut impl Converter) -> Reading {
+pub fn read(converter: &mut impl Converter) -> Conversions {
     let mut sorted = [0_u16; CONVERSIONS];
     for taken in 0..CONVERSIONS {
         let Some(counts) = converter.convert() else {
-            return Reading::Worthless;
+            return Conversions::Worthless;
         };
         let counts = counts.min(4_095);
         let mut place = taken;
@@ -58,9 +58,9 @@ pub fn read(converter: &mut impl Converter) -> Reading {
         }
     }
     if spikes > MOST_SPIKES {
-        Reading::Worthless
+        Conversions::Worthless
     } else {
-        Reading::Sum(sum)
+        Conversions::Sum(sum)
     }
 }
 
@@ -77,7 +77,7 @@ mod tests {
         }
     }
 
-    fn reading(conversions: impl IntoIterator<Item = u16>) -> Reading {
+    fn reading(conversions: impl IntoIterator<Item = u16>) -> Conversions {
         let script: Vec<_> = conversions.into_iter().map(Some).collect();
         assert_eq!(script.len(), CONVERSIONS);
         read(&mut Scripted(script.into_iter()))
@@ -85,16 +85,16 @@ mod tests {
 
     #[test]
     fn quiet_conversions_add_up() {
-        assert_eq!(reading([2_048; 16]), Reading::Sum(32_768));
-        assert_eq!(reading([0; 16]), Reading::Sum(0));
-        assert_eq!(reading([4_095; 16]), Reading::Sum(65_520));
+        assert_eq!(reading([2_048; 16]), Conversions::Sum(32_768));
+        assert_eq!(reading([0; 16]), Conversions::Sum(0));
+        assert_eq!(reading([4_095; 16]), Conversions::Sum(65_520));
     }
 
     #[test]
     fn dither_between_two_counts_is_kept() {
         for above in 0..=16_u16 {
             let conversions = (0..16).map(|n| 1_000 + u16::from(n % 16 < above));
-            assert_eq!(reading(conversions), Reading::Sum(16_000 + above));
+            assert_eq!(reading(conversions), Conversions::Sum(16_000 + above));
         }
     }
 
@@ -107,15 +107,18 @@ mod tests {
             }
             reading(conversions)
         };
-        assert_eq!(with_spikes(5), Reading::Sum(1_234 * 16));
-        assert_eq!(with_spikes(6), Reading::Worthless);
+        assert_eq!(with_spikes(5), Conversions::Sum(1_234 * 16));
+        assert_eq!(with_spikes(6), Conversions::Worthless);
     }
 
     #[test]
     fn a_failed_conversion_spoils_the_reading() {
         let mut script = vec![Some(1_000); 15];
         script.push(None);
-        assert_eq!(read(&mut Scripted(script.into_iter())), Reading::Worthless);
+        assert_eq!(
+            read(&mut Scripted(script.into_iter())),
+            Conversions::Worthless
+        );
     }
 
     proptest! {
@@ -124,7 +127,7 @@ mod tests {
             let answer = reading(conversions.iter().copied());
             conversions.sort_unstable();
             let median = conversions[8].min(4_095);
-            if let Reading::Sum(sum) = answer {
+            if let Conversions::Sum(sum) = answer {
                 prop_assert!(sum.abs_diff(median * 16) <= SPIKE * 16);
             }
         }
@@ -136,7 +139,7 @@ mod tests {
             for (place, counts) in spikes {
                 hit[place] = counts;
             }
-            let (Reading::Sum(before), Reading::Sum(after)) = (reading(quiet), reading(hit)) else {
+            let (Conversions::Sum(before), Conversions::Sum(after)) = (reading(quiet), reading(hit)) else {
                 return Err(TestCaseError::fail("worthless"));
             };
             prop_assert!(before.abs_diff(after) <= 5 * (SPIKE + 4));

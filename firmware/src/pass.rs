@@ -15,7 +15,7 @@ use hysteron_logic::time::Instant;
 use crate::button::{Button, Press};
 use crate::clock::BoardClock;
 use crate::decimal::decimal;
-use crate::front_end::{self, Reading};
+use crate::front_end::{self, Conversions};
 use crate::lock::{Lock, LockState};
 use crate::log;
 use crate::memory::{Memory, MemoryError, Outgoing};
@@ -192,12 +192,12 @@ impl<'a, B: Board> Pass<'a, B> {
 
     /// Fills in the rest of the input in its place: a command carries a whole set of
     /// settings, and the stack is short.
-    fn gather(&mut self, now: Instant, reading: Reading) {
+    fn gather(&mut self, now: Instant, reading: Conversions) {
         self.input.sample = Sample::Counts(match reading {
-            Reading::Sum(sum) => Counts::from_oversampled(sum),
+            Conversions::Sum(sum) => Counts::from_oversampled(sum),
             // Nothing trustworthy hangs on the terminals: read as open, which
             // the control holds against the probe for as long as it lasts.
-            Reading::Worthless => Counts::FULL,
+            Conversions::Worthless => Counts::FULL,
         });
         self.input.lock = match self.lock.look() {
             LockState::Locked => SettingsLock::Locked,

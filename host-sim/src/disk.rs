@@ -4,7 +4,7 @@ use std::fs::File;
 use std::io::{self, Read};
 use std::path::Path;
 
-use hysteron_bench::scenario::whereabouts::{Files, read_text};
+use hysteron_bench::scenario::search_paths::{Files, read_text};
 use hysteron_source::text::{Rejected, SourceText};
 
 /// The files of this machine.

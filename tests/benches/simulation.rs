@@ -7,7 +7,7 @@ use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use hysteron_bench::run::bench::{Bench, Recording};
 use hysteron_bench::scenario::bundled::Bundled;
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
+use hysteron_bench::scenario::search_paths::{NoFiles, SearchPaths};
 use hysteron_logic::control::{Control, Input, Retained, StoredSettings};
 use hysteron_logic::divider::Counts;
 use hysteron_logic::sense::Sample;
@@ -22,7 +22,7 @@ fn bundled(name: &str) -> Bench {
 
 fn bench(name: &str, text: &str) -> Bench {
     let source = SourceText::new(name, text).expect("it is text");
-    let plan = Plan::read(&source, &Whereabouts::default()).expect("it is a plan");
+    let plan = Plan::read(&source, &SearchPaths::default()).expect("it is a plan");
     Bench::prepare(plan, &NoFiles).expect("it can be built")
 }
 

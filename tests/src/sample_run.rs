@@ -2,7 +2,7 @@
 
 use hysteron_bench::run::bench::{Bench, CaseRun, Recording};
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
+use hysteron_bench::scenario::search_paths::{NoFiles, SearchPaths};
 use hysteron_source::text::SourceText;
 
 /// Two cases on the first-order plant: the probe fails, the power is cut, one expectation fails
@@ -66,7 +66,7 @@ from = "05:59"
 #[must_use]
 pub fn run(text: &str) -> (Plan, Vec<CaseRun>) {
     let source = SourceText::new("sample.toml", text).expect("short enough");
-    let plan = match Plan::read(&source, &Whereabouts::default()) {
+    let plan = match Plan::read(&source, &SearchPaths::default()) {
         Ok(plan) => plan,
         Err(rejected) => panic!("{rejected}"),
     };

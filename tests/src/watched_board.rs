@@ -1,6 +1,6 @@
 //! A board in an emulated chip, with a record of what it did.
 
-use hysteron::chip::{Chip, Happening, hexadecimal};
+use hysteron::chip::{Chip, ChipEvent, hexadecimal};
 use hysteron_logic::codec::settings_to_bytes;
 use hysteron_logic::settings::{Confirmation, Draft, Settings};
 use hysteron_logic::time::Duration;
@@ -71,17 +71,17 @@ impl Watched {
             .unwrap_or_else(|error| panic!("{error}"));
         for happening in happenings {
             match happening {
-                Happening::Relay { driven, at_us } => {
+                ChipEvent::Relay { driven, at_us } => {
                     self.driven = driven;
                     self.movements.push((at_us, driven));
                 }
-                Happening::Line { text, .. } => self.lines.push(text),
-                Happening::Reset { at_us, .. } => {
+                ChipEvent::Line { text, .. } => self.lines.push(text),
+                ChipEvent::Reset { at_us, .. } => {
                     self.resets += 1;
                     self.last_reset_us = Some(at_us);
                 }
-                Happening::PowerLost { .. } => self.cuts += 1,
-                Happening::Signal { .. } => {}
+                ChipEvent::PowerLost { .. } => self.cuts += 1,
+                ChipEvent::Signal { .. } => {}
             }
         }
     }

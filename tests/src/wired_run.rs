@@ -9,7 +9,7 @@ use hysteron_bench::record::trace::{Entry, Trace};
 use hysteron_bench::run::bench::{Bench, CaseRun, Recording};
 use hysteron_bench::scenario::expectation::Observable;
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::Whereabouts;
+use hysteron_bench::scenario::search_paths::SearchPaths;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 use hysteron_plant::Quantity;
@@ -37,12 +37,12 @@ pub fn scenario(installation: &str, happenings: &str) -> String {
 #[must_use]
 pub fn run(text: &str) -> CaseRun {
     let source = SourceText::new("test.toml", text).expect("short");
-    let whereabouts = Whereabouts {
+    let search_paths = SearchPaths {
         weather: None,
         folder: PathBuf::new(),
         files: Arc::new(Disk),
     };
-    let plan = Plan::read(&source, &whereabouts);
+    let plan = Plan::read(&source, &search_paths);
     let plan = plan.unwrap_or_else(|rejected| panic!("{rejected}"));
     let bench = Bench::prepare(plan, &Disk).expect("a plant that can be built");
     let run = bench.run(&bench.plan().cases[0], Recording::Traced);

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use hysteron_bench::run::bench::{Bench, Recording};
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
+use hysteron_bench::scenario::search_paths::{NoFiles, SearchPaths};
 use hysteron_source::text::SourceText;
 use peak_alloc::PeakAlloc;
 
@@ -48,7 +48,7 @@ fn held(days: u32) -> Held {
     };
     let before = begun();
     let source = SourceText::new("days.toml", text).expect("short");
-    let plan = Plan::read(&source, &Whereabouts::default()).expect("a sound scenario");
+    let plan = Plan::read(&source, &SearchPaths::default()).expect("a sound scenario");
     let reading = HEAP.peak_usage() - before;
     let bench = Bench::prepare(plan, &NoFiles).expect("a plant");
     let case = &bench.plan().cases[0];

@@ -17,7 +17,7 @@ use crate::run::left_model::LeftModel;
 use crate::scenario::edit::{Edit, EditRefused, edited};
 use crate::scenario::overridden::{Overridden, Variants, overridden};
 use crate::scenario::plan::Plan;
-use crate::scenario::whereabouts::Whereabouts;
+use crate::scenario::search_paths::SearchPaths;
 use crate::workers::Workers;
 use hysteron_source::text::{Rejected, SourceText};
 
@@ -37,7 +37,7 @@ pub struct Axis {
 #[derive(Debug, Clone)]
 pub struct Campaign {
     source: SourceText,
-    whereabouts: Whereabouts,
+    search_paths: SearchPaths,
     axes: Vec<Axis>,
     seeds: Vec<u64>,
     points: usize,
@@ -122,7 +122,7 @@ impl Campaign {
     /// When there is nothing to run, or too much, or the values of an axis would not be in force.
     pub fn new(
         source: SourceText,
-        whereabouts: Whereabouts,
+        search_paths: SearchPaths,
         axes: Vec<Axis>,
         seeds: Vec<u64>,
     ) -> Result<Self, CampaignError> {
@@ -140,7 +140,7 @@ impl Campaign {
             }
             Ok(points) if runs <= MOST_RUNS => Ok(Self {
                 source,
-                whereabouts,
+                search_paths,
                 axes,
                 seeds,
                 points,
@@ -163,8 +163,8 @@ impl Campaign {
 
     /// Where the files that it names are looked for.
     #[must_use]
-    pub const fn whereabouts(&self) -> &Whereabouts {
-        &self.whereabouts
+    pub const fn search_paths(&self) -> &SearchPaths {
+        &self.search_paths
     }
 
     /// Number of combinations.
@@ -214,7 +214,7 @@ impl Campaign {
             edited(self.source.text(), &self.edits_at(point)).map_err(CampaignError::Edit)?;
         Ok(Plan::read(
             &SourceText::new(self.name_at(point), text)?,
-            &self.whereabouts,
+            &self.search_paths,
         )?)
     }
 
@@ -277,7 +277,7 @@ impl Campaign {
         stopped: &AtomicBool,
         done: &(impl Fn() + Sync),
     ) -> Result<Vec<CampaignRun>, CampaignError> {
-        let bench = Bench::prepare(self.plan_at(point)?, &*self.whereabouts.files)
+        let bench = Bench::prepare(self.plan_at(point)?, &*self.search_paths.files)
             .map_err(CampaignError::Unprepared)?;
         let runs = workers.each(self.seeds.len(), |place| {
             // What is missing then is never asked for: a failure takes the place of all runs.
@@ -339,7 +339,7 @@ pub fn range<T: Ord + Copy>(values: impl IntoIterator<Item = T>) -> Option<(T, T
 mod tests {
     use super::*;
     use crate::scenario::bundled::BUNDLED;
-    use crate::scenario::whereabouts::NoFiles;
+    use crate::scenario::search_paths::NoFiles;
     use crate::workers::InTurn;
 
     fn campaign(axes: &[(&str, &[&str])], seeds: &[u64]) -> Campaign {
@@ -351,7 +351,7 @@ mod tests {
         });
         Campaign::new(
             source,
-            Whereabouts::default(),
+            SearchPaths::default(),
             axes.collect(),
             seeds.to_vec(),
         )
@@ -394,7 +394,7 @@ mod tests {
     #[test]
     fn too_much_and_nothing_are_refused() {
         let source = || SourceText::new("x", "").expect("a text");
-        let new = |axes, seeds| Campaign::new(source(), Whereabouts::default(), axes, seeds);
+        let new = |axes, seeds| Campaign::new(source(), SearchPaths::default(), axes, seeds);
         let of = |path: String, length: usize| Axis {
             path,
             values: vec!["1".to_owned(); length],

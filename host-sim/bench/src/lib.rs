@@ -5,7 +5,7 @@
 //! ```
 //!
 //! No threads, no clock and no files: those come from above, as [`workers::Workers`],
-//! [`scenario::whereabouts::Files`] and [`run::board::RemoteBoard`].
+//! [`scenario::search_paths::Files`] and [`run::board::RemoteBoard`].
 
 pub mod campaign;
 pub mod probe;

@@ -205,12 +205,12 @@ fn sample_of(value: Value, settings: &Settings) -> Sample {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::recording::{Reading, Unreadable};
+    use crate::recording::{RecordingFormat, Unreadable};
     use hysteron_logic::event::Event;
     use hysteron_logic::probe::ProbeFault;
 
     fn replayed(text: &str) -> Result<Replay, Rejected> {
-        let reading = Reading {
+        let reading = RecordingFormat {
             time: None,
             value: None,
             unit: None,

@@ -13,11 +13,8 @@
 //! range of each map by `tests/data/plant/compressor_map.py`. Values are per watt of
 //! capacity at the map's rating point, so one rated capacity scales both.
 
-use serde::{Deserialize, Serialize};
-
 /// Which example map a compressor follows.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum CompressorKind {
     /// Medium temperature, R-134a; rated at −6 °C evaporating and 40 °C condensing.
     #[default]

@@ -2,7 +2,7 @@
 //!
 //! The switched load is the fan; the refrigerating system behind it rejects heat all the time.
 
-use super::network::{ExactStep, Network};
+use super::network::{ExactStep, ThermalNetwork};
 use super::parameter::{ParameterError, STEP, parameters};
 use super::quantity::Quantity;
 use super::surroundings::{Load, Surroundings};
@@ -44,7 +44,7 @@ impl Condenser {
         parameters.check()?;
         STEP.check(step_s)?;
         let step = |conductance_w_k| {
-            Network::new([parameters.capacity_j_k])
+            ThermalNetwork::new([parameters.capacity_j_k])
                 .join_outside(0, conductance_w_k)
                 .exact_step(step_s)
         };

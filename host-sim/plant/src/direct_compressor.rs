@@ -6,7 +6,7 @@ use super::coil::CoilOverStep;
 use super::compressor::{CompressorMap, HeldCondensing};
 use super::compressor_parameters::CompressorParameters;
 use super::extrapolation::middle_of_next;
-use super::network::{ExactStep, Network, taken_at};
+use super::network::{ExactStep, ThermalNetwork, taken_at};
 use super::parameter::ParameterError;
 use super::refrigerant::Refrigerant;
 use super::surroundings::{FanSupply, Load, Surroundings};
@@ -83,7 +83,7 @@ impl DirectCompressor {
     pub fn new(parameters: CompressorParameters, step_s: f64) -> Result<Self, ParameterError> {
         parameters.check()?;
         let condenser = |conductance_w_k| {
-            Network::new([parameters.condenser_capacity_j_k])
+            ThermalNetwork::new([parameters.condenser_capacity_j_k])
                 .join_outside(0, conductance_w_k)
                 .exact_step(step_s)
         };

@@ -17,13 +17,13 @@ use nalgebra::DMatrix;
 
 /// Capacities and conductances of `N` nodes.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Network<const N: usize> {
+pub struct ThermalNetwork<const N: usize> {
     capacity_j_k: [f64; N],
     between_w_k: [[f64; N]; N],
     outside_w_k: [f64; N],
 }
 
-impl<const N: usize> Network<N> {
+impl<const N: usize> ThermalNetwork<N> {
     /// Nodes of these capacities in J/K, each above zero, not yet joined to anything.
     #[must_use]
     pub fn new(capacity_j_k: [f64; N]) -> Self {
@@ -83,7 +83,7 @@ impl<const N: usize> Network<N> {
     }
 }
 
-/// One exact step of a [`Network`], for one length of step.
+/// One exact step of a [`ThermalNetwork`], for one length of step.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ExactStep<const N: usize> {
     /// Φ by columns: `carry[j][i]` is what a kelvin at node j leaves at node i.
@@ -162,7 +162,7 @@ mod tests {
     #[test]
     fn one_node_follows_the_exponential() {
         let (capacity, loss, heat) = (2_000.0, 5.0, 300.0);
-        let step = Network::new([capacity])
+        let step = ThermalNetwork::new([capacity])
             .join_outside(0, loss)
             .exact_step(60.0);
         let mut at = [20.0];
@@ -179,7 +179,7 @@ mod tests {
     #[test]
     fn without_losses_heat_is_kept_and_temperature_climbs_in_proportion() {
         let capacity = [10.0, 1_000.0, 3.0];
-        let step = Network::new(capacity)
+        let step = ThermalNetwork::new(capacity)
             .join(0, 1, 400.0)
             .join(1, 2, 0.5)
             .exact_step(1.0);
@@ -196,7 +196,7 @@ mod tests {
 
     #[test]
     fn two_half_steps_make_a_whole_one() {
-        let network = Network::new([50.0, 700.0])
+        let network = ThermalNetwork::new([50.0, 700.0])
             .join(0, 1, 30.0)
             .join_outside(1, 4.0);
         let (half, whole) = (network.exact_step(0.5), network.exact_step(1.0));

@@ -113,8 +113,7 @@ macro_rules! parameters {
         }
     ) => {
         $(#[$about])*
-        #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
-        #[serde(default, deny_unknown_fields)]
+        #[derive(Debug, Clone, PartialEq)]
         pub struct $name {
             $(
                 $(#[doc = $sentence])*
@@ -153,20 +152,25 @@ macro_rules! parameters {
                 Ok(())
             }
 
+            /// The number of this name, if there is one. What is written there is checked when the
+            /// plant is built.
+            pub fn number_mut(&mut self, name: &str) -> Option<&mut f64> {
+                match name {
+                    $( stringify!($number) => Some(&mut self.$number), )*
+                    _ => None,
+                }
+            }
+
             /// Sets one number by its name; refused where the name is unknown or the value out of range.
             pub fn set(
                 &mut self,
                 name: &str,
                 value: f64,
             ) -> Result<(), $crate::parameter::ParameterError> {
-                let place: &mut f64 = match name {
-                    $( stringify!($number) => &mut self.$number, )*
-                    _ => {
-                        return Err($crate::parameter::ParameterError::Unknown {
-                            known: Self::RANGES,
-                        });
-                    }
+                let unknown = $crate::parameter::ParameterError::Unknown {
+                    known: Self::RANGES,
                 };
+                let place = self.number_mut(name).ok_or(unknown)?;
                 for range in Self::RANGES.iter().filter(|range| range.name == name) {
                     range.check(value)?;
                 }

@@ -14,7 +14,7 @@ use super::coil::CoilOverStep;
 use super::compressor_parameters::CompressorParameters;
 use super::extrapolation::{Beginning, Extrapolation, Work};
 use super::low_side::{LowSide, LowSideParameters};
-use super::network::{ExactStep, Network};
+use super::network::{ExactStep, ThermalNetwork};
 use super::parameter::{ParameterError, parameters};
 use super::pressure_control::{PressureControl, PressureControlParameters};
 use super::refrigerant::Refrigerant;
@@ -78,7 +78,7 @@ impl PumpDown {
         parameters.check()?;
         let control = PressureControl::new(parameters.control.clone())?;
         let condenser = |conductance_w_k| {
-            Network::new([compressor.condenser_capacity_j_k])
+            ThermalNetwork::new([compressor.condenser_capacity_j_k])
                 .join_outside(0, conductance_w_k)
                 .exact_step(step_s)
         };

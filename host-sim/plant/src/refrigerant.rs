@@ -8,8 +8,6 @@
 //!
 //! All pressures are absolute unless the name says gauge.
 
-use serde::{Deserialize, Serialize};
-
 /// Coldest saturation temperature of the fits, degrees C.
 pub const COLDEST_C: f64 = -60.0;
 /// Hottest saturation temperature of the fits, degrees C.
@@ -20,22 +18,17 @@ const STANDARD_ATMOSPHERE_KPA: f64 = 101.325;
 const KPA_PER_PSI: f64 = 6.894_757;
 
 /// A refrigerant, by its ASHRAE 34 designation.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Refrigerant {
     /// R-134a, pure.
-    #[serde(rename = "R-134a")]
     R134a,
     /// R-290, propane, pure. Flammable (class A3).
-    #[serde(rename = "R-290")]
     R290,
     /// R-404A: R-125, R-143a, R-134a, 44/52/4 % by mass.
-    #[serde(rename = "R-404A")]
     R404a,
     /// R-448A, R-1234yf, R-134a, R-1234ze(E), 26/26/20/21/7 % by mass.
-    #[serde(rename = "R-448A")]
     R448a,
     /// R-449A, R-1234yf, R-134a, 24.3/24.7/25.3/25.7 % by mass.
-    #[serde(rename = "R-449A")]
     R449a,
 }
 

@@ -15,15 +15,13 @@
 //! order in the length of the step, stable however light the node, and without error
 //! at rest.
 
-use serde::{Deserialize, Serialize};
-
 use super::box_door::BoxDoor;
 use super::coil::CoilOverStep;
 use super::compressor_parameters::CompressorParameters;
 use super::direct_compressor::DirectCompressor;
 use super::door::Doorway;
 use super::moist_air::RelativeHumidity;
-use super::network::{ExactStep, Network, taken_at};
+use super::network::{ExactStep, ThermalNetwork, taken_at};
 use super::parameter::{ParameterError, STEP, parameters};
 use super::pressure_control::PressureControl;
 use super::pump_down::{PumpDown, PumpDownParameters};
@@ -37,8 +35,7 @@ const COIL: usize = 2;
 const WALLS: usize = 3;
 
 /// Where the control's probe sits in a box.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum BoxProbeSite {
     /// In the air, where it returns to the coil.
     #[default]
@@ -50,8 +47,7 @@ pub enum BoxProbeSite {
 }
 
 /// When the evaporator fan runs, as long as it is fed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum FanArrangement {
     /// Always.
     #[default]
@@ -184,7 +180,7 @@ impl RefrigeratedBox {
     ) -> Result<Self, ParameterError> {
         parameters.check()?;
         let network = |coil_air_w_k| {
-            Network::new([
+            ThermalNetwork::new([
                 parameters.air_capacity_j_k,
                 parameters.product_kg * parameters.product_j_kg_k,
                 parameters.coil_capacity_j_k,
@@ -303,30 +299,36 @@ impl RefrigeratedBox {
         self.refrigeration.pressure_control()
     }
 
+    /// What can be read where the relay switches the compressor.
+    pub const QUANTITIES: &'static [Quantity] = Self::QUANTITIES_PUMPING_DOWN
+        .split_at(Self::QUANTITIES_PUMPING_DOWN.len() - 3)
+        .0;
+
+    /// What can be read where it pumps down; the last three only there.
+    pub const QUANTITIES_PUMPING_DOWN: &'static [Quantity] = &[
+        Quantity::Air,
+        Quantity::Product,
+        Quantity::Coil,
+        Quantity::Walls,
+        Quantity::EvaporatingTemperature,
+        Quantity::CondensingTemperature,
+        Quantity::SuctionPressure,
+        Quantity::DischargePressure,
+        Quantity::LoadPower,
+        Quantity::LoadHeat,
+        Quantity::DoorHeat,
+        Quantity::FanPower,
+        Quantity::CompressorPower,
+        Quantity::RejectedHeat,
+        Quantity::EvaporatorLiquid,
+    ];
+
     /// What can be read.
     #[must_use]
     pub const fn quantities(&self) -> &'static [Quantity] {
-        /// The last three only where it pumps down.
-        const ALL: &[Quantity] = &[
-            Quantity::Air,
-            Quantity::Product,
-            Quantity::Coil,
-            Quantity::Walls,
-            Quantity::EvaporatingTemperature,
-            Quantity::CondensingTemperature,
-            Quantity::SuctionPressure,
-            Quantity::DischargePressure,
-            Quantity::LoadPower,
-            Quantity::LoadHeat,
-            Quantity::DoorHeat,
-            Quantity::FanPower,
-            Quantity::CompressorPower,
-            Quantity::RejectedHeat,
-            Quantity::EvaporatorLiquid,
-        ];
         match self.refrigeration {
-            Refrigeration::Direct(_) => ALL.split_at(ALL.len() - 3).0,
-            Refrigeration::PumpDown(_) => ALL,
+            Refrigeration::Direct(_) => Self::QUANTITIES,
+            Refrigeration::PumpDown(_) => Self::QUANTITIES_PUMPING_DOWN,
         }
     }
 

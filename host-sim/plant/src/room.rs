@@ -4,9 +4,7 @@
 //! The unit gives its rated heat whatever the weather; where capacity should follow
 //! the weather, take a refrigerated box.
 
-use serde::{Deserialize, Serialize};
-
-use super::network::{ExactStep, Network};
+use super::network::{ExactStep, ThermalNetwork};
 use super::parameter::{ParameterError, STEP, parameters};
 use super::quantity::Quantity;
 use super::surroundings::{Door, FanSupply, Load, Surroundings};
@@ -16,8 +14,7 @@ const FABRIC: usize = 1;
 const UNIT: usize = 2;
 
 /// Which way the unit moves heat.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Conditioning {
     /// Into the room.
     #[default]
@@ -86,7 +83,7 @@ impl Room {
         parameters.check()?;
         STEP.check(step_s)?;
         let network = |outside_w_k, unit_w_k| {
-            Network::new([
+            ThermalNetwork::new([
                 parameters.room_capacity_j_k,
                 parameters.fabric_capacity_j_k,
                 parameters.unit_capacity_j_k,

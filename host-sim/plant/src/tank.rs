@@ -6,7 +6,7 @@
 use super::coil::CoilOverStep;
 use super::compressor_parameters::CompressorParameters;
 use super::direct_compressor::DirectCompressor;
-use super::network::{ExactStep, Network};
+use super::network::{ExactStep, ThermalNetwork};
 use super::parameter::{ParameterError, STEP, parameters};
 use super::quantity::Quantity;
 use super::refrigeration::Refrigeration;
@@ -53,7 +53,7 @@ enum Source {
 pub struct Tank {
     parameters: TankParameters,
     source: Source,
-    network: Network<2>,
+    network: ThermalNetwork<2>,
     step_s: f64,
     at_rest: ExactStep<2>,
     drawing: Drawing,
@@ -98,7 +98,7 @@ impl Tank {
     ) -> Result<Self, ParameterError> {
         parameters.check()?;
         STEP.check(step_s)?;
-        let network = Network::new([
+        let network = ThermalNetwork::new([
             parameters.contents_kg * parameters.contents_j_kg_k,
             parameters.element_capacity_j_k,
         ])
@@ -175,26 +175,32 @@ impl Tank {
         self.at_c[WATER]
     }
 
+    /// What can be read of a heated tank.
+    pub const QUANTITIES_HEATED: &'static [Quantity] = &[
+        Quantity::Water,
+        Quantity::Element,
+        Quantity::LoadPower,
+        Quantity::LoadHeat,
+    ];
+
+    /// What can be read of a cooled tank.
+    pub const QUANTITIES_COOLED: &'static [Quantity] = &[
+        Quantity::Water,
+        Quantity::Element,
+        Quantity::EvaporatingTemperature,
+        Quantity::CondensingTemperature,
+        Quantity::SuctionPressure,
+        Quantity::DischargePressure,
+        Quantity::LoadPower,
+        Quantity::LoadHeat,
+    ];
+
     /// What can be read.
     #[must_use]
     pub const fn quantities(&self) -> &'static [Quantity] {
         match self.source {
-            Source::Heater => &[
-                Quantity::Water,
-                Quantity::Element,
-                Quantity::LoadPower,
-                Quantity::LoadHeat,
-            ],
-            Source::Refrigeration(_) => &[
-                Quantity::Water,
-                Quantity::Element,
-                Quantity::EvaporatingTemperature,
-                Quantity::CondensingTemperature,
-                Quantity::SuctionPressure,
-                Quantity::DischargePressure,
-                Quantity::LoadPower,
-                Quantity::LoadHeat,
-            ],
+            Source::Heater => Self::QUANTITIES_HEATED,
+            Source::Refrigeration(_) => Self::QUANTITIES_COOLED,
         }
     }
 

@@ -2,7 +2,7 @@
 
 /// Something that the chip did.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Happening {
+pub enum ChipEvent {
     /// The relay's pin went high (driven) or low (released).
     Relay {
         /// Whether the coil has current now.
@@ -57,31 +57,31 @@ pub fn from_hexadecimal(digits: &str) -> Option<Vec<u8>> {
 }
 
 /// The time of the chip and what happened until then; `None` if it is no such answer.
-pub(super) fn read_answer(answer: &str) -> Option<(f64, Vec<Happening>)> {
+pub(super) fn read_answer(answer: &str) -> Option<(f64, Vec<ChipEvent>)> {
     let mut words = answer.split(' ');
     let now = words.next()?.parse().ok()?;
     let happenings = words.map(happening).collect::<Option<_>>()?;
     Some((now, happenings))
 }
 
-fn happening(word: &str) -> Option<Happening> {
+fn happening(word: &str) -> Option<ChipEvent> {
     let (what, at) = word.split_once('@')?;
     let at_us = at.parse().ok()?;
     Some(match what.split_once('=') {
-        None if what == "cut" => Happening::PowerLost { at_us },
-        Some(("relay", level)) => Happening::Relay {
+        None if what == "cut" => ChipEvent::PowerLost { at_us },
+        Some(("relay", level)) => ChipEvent::Relay {
             driven: level == "1",
             at_us,
         },
-        Some(("line", text)) => Happening::Line {
+        Some(("line", text)) => ChipEvent::Line {
             text: String::from_utf8_lossy(&from_hexadecimal(text)?).into_owned(),
             at_us,
         },
-        Some(("reset", cause)) => Happening::Reset {
+        Some(("reset", cause)) => ChipEvent::Reset {
             cause: cause.to_owned(),
             at_us,
         },
-        Some((output @ ("light" | "buzzer"), level)) => Happening::Signal {
+        Some((output @ ("light" | "buzzer"), level)) => ChipEvent::Signal {
             output: output.to_owned(),
             on: level == "1",
             at_us,
@@ -103,7 +103,7 @@ mod tests {
         assert_eq!(happenings.len(), 5);
         assert_eq!(
             happenings[1],
-            Happening::Line {
+            ChipEvent::Line {
                 text: "ok".into(),
                 at_us: 4.5
             }

@@ -17,9 +17,9 @@ use hysteron_logic::sense::Sample;
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::{Duration, Instant};
 
-use super::{Chip, ChipError, ContactIs, Happening, LOCK_PIN, hexadecimal};
+use super::{Chip, ChipError, ChipEvent, ContactIs, LOCK_PIN, hexadecimal};
 use hysteron_bench::run::bench::{Bench, CaseRun, Recording};
-use hysteron_bench::run::board::{Moment, RemoteBoard, SupplyChange};
+use hysteron_bench::run::board::{BoardStep, RemoteBoard, SupplyChange};
 use hysteron_bench::run::left_model::LeftModel;
 use hysteron_bench::scenario::plan::Case;
 
@@ -111,7 +111,7 @@ impl<'c> ChipBoard<'c> {
         self.failed.get_or_insert(error);
     }
 
-    fn advance(&mut self, moment: &Moment<'_>) -> Result<(), ChipError> {
+    fn advance(&mut self, moment: &BoardStep<'_>) -> Result<(), ChipError> {
         let Sample::Counts(counts) = moment.input.sample else {
             return Err(cannot("read a probe in anything but counts"));
         };
@@ -171,9 +171,9 @@ impl<'c> ChipBoard<'c> {
         }
     }
 
-    fn take(&mut self, happening: Happening) -> Result<(), ChipError> {
+    fn take(&mut self, happening: ChipEvent) -> Result<(), ChipError> {
         match happening {
-            Happening::Relay {
+            ChipEvent::Relay {
                 driven: true,
                 at_us,
             } => {
@@ -181,7 +181,7 @@ impl<'c> ChipBoard<'c> {
                 self.closed_us = Some(at_us);
                 self.totals.starts += 1;
             }
-            Happening::Relay {
+            ChipEvent::Relay {
                 driven: false,
                 at_us,
             } => {
@@ -190,11 +190,11 @@ impl<'c> ChipBoard<'c> {
                     self.count_run(at_us - closed_us);
                 }
             }
-            Happening::Line { text, .. } => self.hear(&text)?,
-            Happening::Reset { cause, .. } => {
+            ChipEvent::Line { text, .. } => self.hear(&text)?,
+            ChipEvent::Reset { cause, .. } => {
                 return Err(cannot(&format!("go on after a reset by its {cause}")));
             }
-            Happening::PowerLost { .. } | Happening::Signal { .. } => {}
+            ChipEvent::PowerLost { .. } | ChipEvent::Signal { .. } => {}
         }
         Ok(())
     }
@@ -294,7 +294,7 @@ impl RemoteBoard for ChipBoard<'_> {
         self.powered_since
     }
 
-    fn decide(&mut self, moment: &Moment<'_>) -> Option<&Decision> {
+    fn decide(&mut self, moment: &BoardStep<'_>) -> Option<&Decision> {
         if self.failed.is_none()
             && let Err(error) = self.advance(moment)
         {
@@ -335,7 +335,7 @@ mod tests {
     use super::super::tests::served;
     use super::*;
     use hysteron_bench::scenario::plan::Plan;
-    use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
+    use hysteron_bench::scenario::search_paths::{NoFiles, SearchPaths};
     use hysteron_source::text::SourceText;
 
     /// What a scenario may ask of the bench and not of the chip, and a chip that was reset.
@@ -346,7 +346,7 @@ mod tests {
                 "title = \"x\"\nduration = \"1 h\"\n[plant]\nkind = \"refrigerated box\"\n[control]\nmode = \"cool\"\n{more}"
             );
             let source = SourceText::new("x", text).expect("short");
-            Plan::read(&source, &Whereabouts::default()).expect("a plan")
+            Plan::read(&source, &SearchPaths::default()).expect("a plan")
         };
         let answer = |word: &str| {
             format!(

@@ -18,7 +18,7 @@ use hysteron_logic::codec::settings_to_bytes;
 use hysteron_logic::settings::Settings;
 
 use self::answer::read_answer;
-pub use self::answer::{Happening, from_hexadecimal, hexadecimal};
+pub use self::answer::{ChipEvent, from_hexadecimal, hexadecimal};
 
 /// The lock's input; high locks.
 pub const LOCK_PIN: u8 = 13;
@@ -201,7 +201,7 @@ impl Chip {
     ///
     /// # Errors
     /// As [`Chip::ask`].
-    pub fn run(&mut self, micros: u64, sum: u16) -> Result<Vec<Happening>, ChipError> {
+    pub fn run(&mut self, micros: u64, sum: u16) -> Result<Vec<ChipEvent>, ChipError> {
         let request = format!("run {micros} {sum}");
         let answer = self.ask(&request)?;
         let (now, happenings) = read_answer(answer).ok_or_else(|| ChipError::Refused {

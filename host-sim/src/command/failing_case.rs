@@ -14,7 +14,6 @@ use hysteron_bench::campaign::{Axis, Campaign, CampaignRun};
 use hysteron_bench::scenario::ambient_table::AmbientPlan;
 use hysteron_bench::scenario::edit::{Edit, edited};
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::quantity_text::duration_text;
 use hysteron_bench::shrink::{Effort, Failing, Shrunk};
 use hysteron_installation::arrangements::named as arrangement_named;
 use hysteron_view::words::degrees::Degrees;
@@ -137,7 +136,7 @@ impl FailingCase<'_> {
             changes,
             case: self.run.case,
             expectation: self.run.failed.first().copied().unwrap_or_default(),
-            whereabouts: self.campaign.whereabouts(),
+            search_paths: self.campaign.search_paths(),
         };
         failing.shrunk(effort).ok_or_else(|| {
             Failure::because(format!(
@@ -169,7 +168,7 @@ impl FailingCase<'_> {
             let file = named.and_then(|name| self.whole_path_of(name));
             edits.extend(file.map(|file| set(path, file)));
         }
-        if let Some(weather) = &self.campaign.whereabouts().weather
+        if let Some(weather) = &self.campaign.search_paths().weather
             && let AmbientPlan::Weather { .. } = self.plan.ambient
         {
             edits.push(set("ambient.file", whole(weather)));
@@ -182,7 +181,7 @@ impl FailingCase<'_> {
 
     /// The whole path of a file that the scenario calls `name`; none for what ships.
     fn whole_path_of(&self, name: &str) -> Option<String> {
-        let file = self.campaign.whereabouts().folder.join(name);
+        let file = self.campaign.search_paths().folder.join(name);
         (arrangement_named(name).is_none() && file.is_file()).then(|| whole(&file))
     }
 
@@ -241,7 +240,7 @@ impl FailingCase<'_> {
                 "Made smaller: {} undone, {} gone, {} to run; {} tried.",
                 counted(shrunk.changes_undone as u64, "change"),
                 counted(shrunk.happenings_gone as u64, "happening"),
-                duration_text(shrunk.duration),
+                shrunk.duration,
                 counted(shrunk.trials.into(), "scenario"),
             ),
             format!("See it fail: hysteron run {}", path.display()),

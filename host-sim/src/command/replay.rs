@@ -24,13 +24,13 @@ use crate::exit::Exit;
 use crate::failure::Failure;
 use hysteron_bench::record::trace::{Entry, Trace};
 use hysteron_bench::recording::{
-    ColumnChoice, Reading, Recording, TimeFormat, Unreadable, ValueUnit,
+    ColumnChoice, Recording, RecordingFormat, TimeFormat, Unreadable, ValueUnit,
 };
 use hysteron_bench::replay::{for_recordings, replay};
 use hysteron_bench::scenario::bundled::BUNDLED;
 use hysteron_bench::scenario::overridden::Variants;
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::quantity_text::{duration_text, read_duration};
+use hysteron_bench::scenario::quantity_text::read_duration;
 use hysteron_source::text::{SourceText, any_of};
 use hysteron_view::report::{Recorded, replay_html};
 
@@ -157,7 +157,7 @@ impl ReplayArguments {
         let stdout = standard_output(self.report.iter().chain(&self.csv))?;
         self.files()?.check(self.force.into())?;
         let (again, settings) = (self.again(), self.settings()?);
-        let reading = Reading {
+        let reading = RecordingFormat {
             time: self.time,
             value: self.value,
             unit: self.unit.map(ValueUnit::from),
@@ -210,7 +210,7 @@ impl ReplayArguments {
         add("--unit", unit.map(|unit| unit.get_name().to_owned()));
         let format = self.time_format.as_ref();
         add("--time-format", format.map(ToString::to_string));
-        let gap = duration_text(self.longest_gap);
+        let gap = self.longest_gap.to_string();
         add("--longest-gap", (gap != LONGEST_GAP).then_some(gap));
         if self.skip_bad_lines {
             words.push("--skip-bad-lines".to_owned());

@@ -16,7 +16,7 @@ use hysteron_bench::scenario::bundled::{BUNDLED, Bundled};
 use hysteron_bench::scenario::edit::{Edit, edited};
 use hysteron_bench::scenario::overridden::{Variants, overridden};
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::Whereabouts;
+use hysteron_bench::scenario::search_paths::SearchPaths;
 use hysteron_source::text::{Rejected, SourceText, any_of, nearest};
 
 /// Where a scenario's text comes from.
@@ -120,12 +120,12 @@ impl ScenarioInput {
 
     /// Where the files that it names are looked for; a `weather` file of the command line goes first.
     #[must_use]
-    pub fn whereabouts(&self, weather: Option<&Path>) -> Whereabouts {
+    pub fn search_paths(&self, weather: Option<&Path>) -> SearchPaths {
         let folder = match self {
             Self::Bundled(_) | Self::StandardInput => None,
             Self::File(path) => path.parent(),
         };
-        Whereabouts {
+        SearchPaths {
             weather: weather.map(Path::to_owned),
             folder: folder.map(Path::to_owned).unwrap_or_default(),
             files: Arc::new(Disk),
@@ -138,7 +138,7 @@ impl ScenarioInput {
     /// When it cannot be read, or has mistakes.
     pub fn plan(&self, weather: Option<&Path>) -> Result<Plan, Failure> {
         let text = self.text()?;
-        Ok(Plan::read(&text, &self.whereabouts(weather))?)
+        Ok(Plan::read(&text, &self.search_paths(weather))?)
     }
 
     /// The checked scenario with changes, for whoever needs its settings, those of one variant
@@ -161,7 +161,7 @@ impl ScenarioInput {
         let text = changed(&text, changes)?;
         Ok(Plan::read(
             &text,
-            &self.whereabouts(Some(Path::new("weather"))),
+            &self.search_paths(Some(Path::new("weather"))),
         )?)
     }
 }

@@ -93,14 +93,14 @@ impl SweepArguments {
     fn checked(self) -> Result<Sweep, Failure> {
         let input = ScenarioInput::named(&self.scenario)?;
         let text = input.text()?;
-        let whereabouts = input.whereabouts(self.weather.as_deref());
+        let search_paths = input.search_paths(self.weather.as_deref());
         let axes: Vec<_> = self.set.into_iter().map(|values| values.0).collect();
         let own_seed = self.seeds.is_none();
         let pool = jobs::pool(self.jobs)?;
         let seeds = match self.seeds {
             Some(seeds) => seeds.0,
             None => {
-                let plan = Plan::read(&text, &whereabouts)?;
+                let plan = Plan::read(&text, &search_paths)?;
                 vec![plan.seed]
             }
         };
@@ -110,7 +110,7 @@ impl SweepArguments {
             )
             .remedy("leave one of them out"));
         }
-        let campaign = Campaign::new(text, whereabouts, axes, seeds).map_err(failure)?;
+        let campaign = Campaign::new(text, search_paths, axes, seeds).map_err(failure)?;
         let named = campaign.check(&OnPool(&pool)).map_err(failure)?;
         let (name, foreign) = (input.name(), self.force.into());
         let mut files = Files::default();

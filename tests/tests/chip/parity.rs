@@ -9,7 +9,7 @@ use hysteron_bench::record::trace::{Standing, Stretch, Trace};
 use hysteron_bench::run::bench::{Bench, Recording};
 use hysteron_bench::scenario::bundled::BUNDLED;
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
+use hysteron_bench::scenario::search_paths::{NoFiles, SearchPaths};
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 use hysteron_source::text::SourceText;
@@ -84,7 +84,7 @@ fn every_bundled_scenario_runs_alike_on_the_chip() {
     for bundled in BUNDLED {
         let source = SourceText::new(bundled.name, bundled.text).expect("short");
         // A scenario that needs a weather file is not whole without one.
-        let Ok(plan) = Plan::read(&source, &Whereabouts::default()) else {
+        let Ok(plan) = Plan::read(&source, &SearchPaths::default()) else {
             eprintln!("{}: needs a weather file", bundled.name);
             continue;
         };

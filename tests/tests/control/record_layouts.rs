@@ -1,7 +1,7 @@
 //! Records of earlier layouts are still read: the bytes are kept in `data/records`.
 
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::Whereabouts;
+use hysteron_bench::scenario::search_paths::SearchPaths;
 use hysteron_firmware::board::scripted::Bench;
 use hysteron_firmware::memory::{Memory, Outgoing};
 use hysteron_firmware::persistence::Persistence;
@@ -59,7 +59,7 @@ fn settings(control: &str) -> Settings {
         "title = \"x\"\nduration = \"1 d\"\nplant = {{ kind = \"first order\" }}\n[control]\n{control}"
     );
     let source = SourceText::new("record.toml", text).expect("short");
-    let plan = Plan::read(&source, &Whereabouts::default());
+    let plan = Plan::read(&source, &SearchPaths::default());
     plan.unwrap_or_else(|rejected| panic!("{rejected}")).cases[0].settings
 }
 

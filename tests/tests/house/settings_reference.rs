@@ -4,8 +4,7 @@
 //! After a change: `UPDATE_SETTINGS_TABLE=1 cargo test -p hysteron-tests --test house settings`.
 
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::quantity_text::duration_text;
-use hysteron_bench::scenario::whereabouts::Whereabouts;
+use hysteron_bench::scenario::search_paths::SearchPaths;
 use hysteron_logic::call::Mode;
 use hysteron_logic::field::{Field, Unit};
 use hysteron_logic::settings::Draft;
@@ -39,7 +38,7 @@ fn range(field: Field) -> String {
         Unit::Temperature | Unit::Difference => {
             (bound as f64 / 1_000.0).to_string().replace('-', "−")
         }
-        Unit::Time => duration_text(Duration::from_millis(bound.unsigned_abs())),
+        Unit::Time => Duration::from_millis(bound.unsigned_abs()).to_string(),
     };
     match about.unit {
         Unit::Choice => "see its type".to_owned(),
@@ -64,7 +63,7 @@ fn all_switched_on(draft: &Draft) -> Draft {
          load = \"{load}\"\nfallback = \"timed cycle\"\nhigh_alarm = \"80 °C\"\nlow_alarm = \"-20 °C\"\n{defrost}"
     );
     let source = SourceText::new("all", text).expect("short");
-    let plan = Plan::read(&source, &Whereabouts::default())
+    let plan = Plan::read(&source, &SearchPaths::default())
         .unwrap_or_else(|rejected| panic!("{rejected}"));
     *plan.cases[0].settings.draft()
 }

@@ -9,7 +9,7 @@ use hysteron_bench::record::runs::Fed;
 use hysteron_bench::record::trace::Entry;
 use hysteron_bench::scenario::happening::{Edge, Hold};
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::Whereabouts;
+use hysteron_bench::scenario::search_paths::SearchPaths;
 use hysteron_logic::event::Event;
 use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
@@ -347,7 +347,7 @@ fn an_installation_beside_the_scenario_is_found_there_and_read_with_care() {
         sound.replace("rating_a = 20", ""),
     )
     .expect("a file");
-    let beside = Whereabouts {
+    let beside = SearchPaths {
         weather: None,
         folder,
         files: Arc::new(Disk),

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use hysteron::disk::Disk;
 use hysteron_bench::run::bench::{Bench, CaseRun, Recording};
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::Whereabouts;
+use hysteron_bench::scenario::search_paths::SearchPaths;
 use hysteron_source::text::SourceText;
 use hysteron_view::{export, report};
 use roxmltree::{Document, Node};
@@ -74,12 +74,12 @@ fn run(test: &str, duration: &str, happenings: &str) -> (Plan, Vec<CaseRun>) {
          [control]\nmode = \"cool\"\nsetpoint = \"2 °C\"\ndifferential = \"2 K\"\n{happenings}"
     );
     let source = SourceText::new("shop.toml", &text).expect("short");
-    let whereabouts = Whereabouts {
+    let search_paths = SearchPaths {
         weather: None,
         folder: folder(test),
         files: Arc::new(Disk),
     };
-    let plan = Plan::read(&source, &whereabouts);
+    let plan = Plan::read(&source, &search_paths);
     let plan = plan.unwrap_or_else(|rejected| panic!("{rejected}"));
     let bench = Bench::prepare(plan, &Disk).expect("a plant that can be built");
     let run = bench.run(&bench.plan().cases[0], Recording::Traced);

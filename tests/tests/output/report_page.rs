@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use html5ever::tendril::TendrilSink;
 use html5ever::{ParseOpts, parse_document};
 use hysteron::terminal::{Charset, Screen, answer};
-use hysteron_bench::recording::{Reading, Recording, Unreadable};
+use hysteron_bench::recording::{Recording, RecordingFormat, Unreadable};
 use hysteron_bench::replay::{for_recordings, replay};
 use hysteron_bench::scenario::bundled::{BUNDLED, Bundled};
 use hysteron_logic::settings::Settings;
@@ -94,7 +94,7 @@ fn the_page_is_valid_and_keeps_to_itself() {
 #[test]
 fn a_recording_has_a_page_of_its_own() {
     let rows = "time,°C\n2026-07-01 08:00,1\n2026-07-01 08:30,9\n2026-07-01 09:00,1\n";
-    let reading = Reading {
+    let reading = RecordingFormat {
         time: None,
         value: None,
         unit: None,

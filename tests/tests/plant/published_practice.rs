@@ -6,12 +6,12 @@
 //! started. It speaks of air-conditioning scrolls; no nearer figure was found.
 
 use hysteron_bench::record::runs::RunTotals;
-use hysteron_bench::record::verdict::{Finding, Outcome};
+use hysteron_bench::record::verdict::{Evidence, Outcome};
 use hysteron_bench::run::bench::{Bench, CaseRun, Recording};
 use hysteron_bench::scenario::ambient_table::AmbientPlan;
 use hysteron_bench::scenario::bundled::BUNDLED;
 use hysteron_bench::scenario::plan::{ContactFeedback, Plan};
-use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
+use hysteron_bench::scenario::search_paths::{NoFiles, SearchPaths};
 use hysteron_logic::settings::Load;
 use hysteron_logic::time::Duration;
 use hysteron_source::text::SourceText;
@@ -21,12 +21,12 @@ const SHORTEST_REST: Duration = Duration::from_minutes(3);
 const SHORTEST_RUN: Duration = Duration::from_minutes(2);
 
 fn bench(text: &str) -> Bench {
-    let whereabouts = Whereabouts {
+    let search_paths = SearchPaths {
         weather: Some("year.epw".into()),
-        ..Whereabouts::default()
+        ..SearchPaths::default()
     };
     let source = SourceText::new("test", text).unwrap_or_else(|rejected| panic!("{rejected}"));
-    let plan = Plan::read(&source, &whereabouts).unwrap_or_else(|rejected| panic!("{rejected}"));
+    let plan = Plan::read(&source, &search_paths).unwrap_or_else(|rejected| panic!("{rejected}"));
     Bench::prepare(plan, &NoFiles).unwrap()
 }
 
@@ -63,13 +63,13 @@ impl Broken {
 fn the_bundled_compressors_stay_within_published_limits() {
     let (mut judged, mut starts, mut witnesses, mut stalled) = (0, 0, 0, 0);
     for bundled in BUNDLED {
-        let whereabouts = Whereabouts {
+        let search_paths = SearchPaths {
             weather: Some("year.epw".into()),
-            ..Whereabouts::default()
+            ..SearchPaths::default()
         };
         let source = SourceText::new(bundled.name, bundled.text).unwrap();
         let plan =
-            Plan::read(&source, &whereabouts).unwrap_or_else(|rejected| panic!("{rejected}"));
+            Plan::read(&source, &search_paths).unwrap_or_else(|rejected| panic!("{rejected}"));
         if let AmbientPlan::Weather { .. } = plan.ambient {
             continue;
         }
@@ -225,7 +225,7 @@ at_most = "5 °C"
     let run = runs(&bench(&text)).next().unwrap();
     let (air, rest) = run.verdicts.split_last().unwrap();
     assert_eq!(air.outcome, Outcome::Fails);
-    let Finding::Extremes { highest, .. } = air.finding else {
+    let Evidence::Extremes { highest, .. } = air.finding else {
         panic!("{air:?}")
     };
     assert!(highest.0 > 6.0, "{highest:?}");

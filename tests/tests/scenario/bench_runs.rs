@@ -6,7 +6,7 @@ use hysteron_bench::record::trace::{Entry, Standing};
 use hysteron_bench::record::verdict::Outcome;
 use hysteron_bench::run::bench::{Bench, CaseRun, Recording};
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
+use hysteron_bench::scenario::search_paths::{NoFiles, SearchPaths};
 use hysteron_logic::control::Reason;
 use hysteron_logic::event::Event;
 use hysteron_logic::guard::Relay;
@@ -26,7 +26,7 @@ differential = "2 K"
 
 fn run(more: &str, recording: Recording) -> CaseRun {
     let source = SourceText::new("test", format!("{COOLER}\n{more}")).unwrap();
-    let plan = match Plan::read(&source, &Whereabouts::default()) {
+    let plan = match Plan::read(&source, &SearchPaths::default()) {
         Ok(plan) => plan,
         Err(rejected) => panic!("{}", rejected.styled()),
     };

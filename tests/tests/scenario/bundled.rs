@@ -5,16 +5,16 @@ use hysteron_bench::run::bench::{Bench, Recording};
 use hysteron_bench::scenario::ambient_table::AmbientPlan;
 use hysteron_bench::scenario::bundled::BUNDLED;
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
+use hysteron_bench::scenario::search_paths::{NoFiles, SearchPaths};
 use hysteron_source::text::SourceText;
 
 fn plan(text: &str) -> Plan {
-    let whereabouts = Whereabouts {
+    let search_paths = SearchPaths {
         weather: Some("year.epw".into()),
-        ..Whereabouts::default()
+        ..SearchPaths::default()
     };
     let source = SourceText::new("bundled", text).unwrap_or_else(|rejected| panic!("{rejected}"));
-    Plan::read(&source, &whereabouts).unwrap_or_else(|rejected| panic!("{rejected}"))
+    Plan::read(&source, &search_paths).unwrap_or_else(|rejected| panic!("{rejected}"))
 }
 
 #[test]

@@ -5,7 +5,7 @@ use std::cell::Cell;
 use hysteron_bench::scenario::bundled::BUNDLED;
 use hysteron_bench::scenario::edit::{Edit, edited};
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::Whereabouts;
+use hysteron_bench::scenario::search_paths::SearchPaths;
 use hysteron_source::text::SourceText;
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestRunner};
@@ -84,12 +84,12 @@ struct Reached {
 
 impl Reached {
     fn read(&self, bytes: Vec<u8>) -> Result<(), TestCaseError> {
-        let whereabouts = Whereabouts {
+        let search_paths = SearchPaths {
             weather: Some("year.epw".into()),
-            ..Whereabouts::default()
+            ..SearchPaths::default()
         };
         let plan = SourceText::from_bytes("fuzz.toml", bytes)
-            .and_then(|source| Plan::read(&source, &whereabouts));
+            .and_then(|source| Plan::read(&source, &search_paths));
         match plan {
             Ok(plan) => {
                 self.accepted.set(self.accepted.get() + 1);

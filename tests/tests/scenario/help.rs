@@ -12,7 +12,7 @@ use hysteron_bench::record::verdict::Outcome;
 use hysteron_bench::run::bench::{Bench, Recording};
 use hysteron_bench::scenario::file as scenario_file;
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
+use hysteron_bench::scenario::search_paths::{NoFiles, SearchPaths};
 use hysteron_installation::file as installation_file;
 use hysteron_logic::field::Field;
 use hysteron_source::form::{Form, Shape};
@@ -40,7 +40,7 @@ fn told(words: &[&str]) -> String {
 
 fn plan(text: &str) -> Plan {
     let source = SourceText::new("example.toml", text).expect("short");
-    Plan::read(&source, &Whereabouts::default()).unwrap_or_else(|rejected| panic!("{rejected}"))
+    Plan::read(&source, &SearchPaths::default()).unwrap_or_else(|rejected| panic!("{rejected}"))
 }
 
 /// Each line of it, as a page shows it.

@@ -11,7 +11,7 @@ use hysteron::cli;
 use hysteron::console::Console;
 use hysteron::terminal::{Charset, Screen};
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::Whereabouts;
+use hysteron_bench::scenario::search_paths::SearchPaths;
 use hysteron_source::text::{Rejected, SourceText};
 
 pub const SOUND: &str = include_str!("../../data/scenarios/sound.toml");
@@ -76,7 +76,7 @@ impl Mistake {
 
 fn read(bytes: impl Into<Vec<u8>>) -> Result<Plan, Rejected> {
     let source = SourceText::from_bytes("cooler.toml", bytes.into())?;
-    Plan::read(&source, &Whereabouts::default())
+    Plan::read(&source, &SearchPaths::default())
 }
 
 fn rejected(bytes: impl Into<Vec<u8>>) -> Rejected {

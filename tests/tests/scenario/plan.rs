@@ -2,7 +2,7 @@
 
 use hysteron_bench::scenario::happening::{Edge, Happening, Hold};
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::Whereabouts;
+use hysteron_bench::scenario::search_paths::SearchPaths;
 use hysteron_logic::field::Field;
 use hysteron_logic::settings::{Draft, Settings};
 use hysteron_logic::time::Duration;
@@ -12,7 +12,7 @@ const BASE: &str = "title = \"x\"\nduration = \"3 d\"\nplant = { kind = \"refrig
 
 fn plan(rest: &str) -> Plan {
     let source = SourceText::new("plan.toml", format!("{BASE}{rest}")).expect("short");
-    Plan::read(&source, &Whereabouts::default()).unwrap_or_else(|rejected| panic!("{rejected}"))
+    Plan::read(&source, &SearchPaths::default()).unwrap_or_else(|rejected| panic!("{rejected}"))
 }
 
 /// The settings that a plant gets which neither heat nor cold drives away.
@@ -25,7 +25,7 @@ fn settings(control: &str) -> Settings {
 fn read_with_neutral_plant(control: &str) -> Result<Plan, Rejected> {
     let base = BASE.replace("refrigerated box", "first order");
     let source = SourceText::new("plan.toml", format!("{base}[control]\n{control}\n"));
-    Plan::read(&source.expect("short"), &Whereabouts::default())
+    Plan::read(&source.expect("short"), &SearchPaths::default())
 }
 
 #[test]
@@ -250,7 +250,7 @@ fn a_whole_number_is_as_good_as_one_with_a_point() {
             base.replace("NUMBER", number)
         );
         let source = SourceText::new("plan.toml", text).expect("short");
-        let plan = Plan::read(&source, &Whereabouts::default());
+        let plan = Plan::read(&source, &SearchPaths::default());
         plan.unwrap_or_else(|rejected| panic!("{rejected}")).plant
     };
     let plain = plant("5e9");

@@ -6,7 +6,7 @@
 
 use hysteron_bench::run::bench::{Bench, CaseRun, Recording};
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::{NoFiles, Whereabouts};
+use hysteron_bench::scenario::search_paths::{NoFiles, SearchPaths};
 use hysteron_logic::guard::Relay;
 use hysteron_source::text::SourceText;
 
@@ -92,7 +92,7 @@ fn largest_error_s(one: &[Switching], other: &[Switching]) -> f64 {
 #[test]
 fn the_bench_switches_where_the_closed_form_of_the_sampled_problem_does() {
     let source = SourceText::new("reference.toml", SCENARIO).expect("it is text");
-    let plan = Plan::read(&source, &Whereabouts::default()).expect("it is a plan");
+    let plan = Plan::read(&source, &SearchPaths::default()).expect("it is a plan");
     let bench = Bench::prepare(plan, &NoFiles).expect("it can be built");
     // Each decision is up to a second late. Where the temperature makes them all, that adds up;
     // a rest that the timer ends makes good what came late before it.

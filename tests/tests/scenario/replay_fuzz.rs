@@ -1,6 +1,6 @@
 //! Whatever a recording holds, it is replayed or refused with its line; nothing ends in a panic.
 
-use hysteron_bench::recording::{Reading, Recording, TimeFormat, Unreadable, ValueUnit};
+use hysteron_bench::recording::{Recording, RecordingFormat, TimeFormat, Unreadable, ValueUnit};
 use hysteron_bench::replay::{for_recordings, replay};
 use hysteron_logic::settings::Settings;
 use hysteron_logic::time::Duration;
@@ -39,7 +39,7 @@ fn said() -> impl Strategy<Value = Said> {
 }
 
 fn outcome(bytes: &[u8], said: Said) -> Result<u64, String> {
-    let reading = Reading {
+    let reading = RecordingFormat {
         time: None,
         value: None,
         unit: said.unit,

@@ -6,7 +6,7 @@ use std::fmt::Write;
 
 use hysteron_bench::scenario::file;
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::Whereabouts;
+use hysteron_bench::scenario::search_paths::SearchPaths;
 use hysteron_source::form::{Case, Form, Presence, Row, Shape, When};
 use hysteron_source::text::SourceText;
 
@@ -18,7 +18,7 @@ const UNKNOWN: &str = "qqqqqqqqqqqqqqqq";
 /// The keys that the reader of a scenario says it knows where that one stands.
 fn known_to_scenarios(text: &str) -> BTreeSet<String> {
     let source = SourceText::new("x.toml", text).expect("short");
-    let rejected = Plan::read(&source, &Whereabouts::default()).expect_err("an unknown key");
+    let rejected = Plan::read(&source, &SearchPaths::default()).expect_err("an unknown key");
     known(&rejected.to_string())
 }
 
@@ -254,7 +254,7 @@ fn every_default_of_a_scenario_is_what_leaving_it_out_means() {
     let scenario = file::shape();
     let read = |text: &str| {
         let source = SourceText::new("x.toml", text).expect("short");
-        Plan::read(&source, &Whereabouts::default()).unwrap_or_else(|why| panic!("{why}"))
+        Plan::read(&source, &SearchPaths::default()).unwrap_or_else(|why| panic!("{why}"))
     };
     let same = |before: &str, after: &str, rows: &[Row]| left_out(read, (before, after), rows);
     let top = "title = \"x\"\nduration = \"1 h\"\n";

@@ -6,7 +6,7 @@ use std::fmt::Write;
 use hysteron_bench::scenario::bundled::BUNDLED;
 use hysteron_bench::scenario::file;
 use hysteron_bench::scenario::plan::Plan;
-use hysteron_bench::scenario::whereabouts::Whereabouts;
+use hysteron_bench::scenario::search_paths::SearchPaths;
 use hysteron_installation::arrangements::ARRANGEMENTS;
 use hysteron_source::form::Shape;
 use hysteron_source::text::SourceText;
@@ -224,7 +224,7 @@ fn a_quantity_passes_where_it_can_be_read() {
             let text = SOUND.replacen(from, &format!("{to}\"{way}\"{after}"), 1);
             let source = SourceText::new("x.toml", text.as_str()).expect("short");
             let told = refusals(&validator, &text);
-            match Plan::read(&source, &Whereabouts::default()) {
+            match Plan::read(&source, &SearchPaths::default()) {
                 Ok(_) => {
                     read += 1;
                     assert!(told.is_empty(), "{to}{way:?} is read:\n{told}");

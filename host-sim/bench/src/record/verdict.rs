@@ -28,7 +28,7 @@ pub enum Outcome {
 
 /// What was found.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Finding {
+pub enum Evidence {
     /// The lowest and highest value seen, each with its time.
     Extremes {
         /// Lowest value and when it was first seen.
@@ -56,7 +56,7 @@ pub struct Verdict {
     /// How it came out.
     pub outcome: Outcome,
     /// What was found.
-    pub finding: Finding,
+    pub finding: Evidence,
 }
 
 /// Judges one expectation.
@@ -347,12 +347,12 @@ impl Progress {
         end: Duration,
         window: Window,
         extremes: Option<(Seen, Seen)>,
-    ) -> (Outcome, Finding) {
+    ) -> (Outcome, Evidence) {
         match self {
             Self::Stays { limits, .. } => extremes.map_or(NEVER, |(lowest, highest)| {
                 (
                     Outcome::of(limits.hold(lowest.0) && limits.hold(highest.0)),
-                    Finding::Extremes { lowest, highest },
+                    Evidence::Extremes { lowest, highest },
                 )
             }),
             Self::Starts { limits, count } | Self::Occurrences { limits, count, .. } => {
@@ -369,18 +369,18 @@ impl Progress {
                 }
             }
             Self::RelayIs { seen: false, .. } => NEVER,
-            Self::RelayIs { moved: None, .. } => (Outcome::Holds, Finding::Nothing),
+            Self::RelayIs { moved: None, .. } => (Outcome::Holds, Evidence::Nothing),
             Self::RelayIs {
                 moved: Some(at), ..
-            } => (Outcome::Fails, Finding::RelayMoved(at)),
+            } => (Outcome::Fails, Evidence::RelayMoved(at)),
             Self::Order { expected, times } => (
                 Outcome::of(times.len() == expected.len()),
-                Finding::Times(times),
+                Evidence::Times(times),
             ),
             Self::Shortest {
                 least, shortest, ..
             } => shortest.map_or(NEVER, |(lasted, at)| {
-                (Outcome::of(lasted >= least), Finding::Shortest(lasted, at))
+                (Outcome::of(lasted >= least), Evidence::Shortest(lasted, at))
             }),
         }
     }
@@ -393,10 +393,10 @@ impl Outcome {
 }
 
 const HOUR: Duration = Duration::from_hours(1);
-const NEVER: (Outcome, Finding) = (Outcome::NeverReached, Finding::Nothing);
+const NEVER: (Outcome, Evidence) = (Outcome::NeverReached, Evidence::Nothing);
 
-fn counted(value: f64, limits: Limits) -> (Outcome, Finding) {
-    (Outcome::of(limits.hold(value)), Finding::Count(value))
+fn counted(value: f64, limits: Limits) -> (Outcome, Evidence) {
+    (Outcome::of(limits.hold(value)), Evidence::Count(value))
 }
 
 fn seconds(duration: Duration) -> f64 {

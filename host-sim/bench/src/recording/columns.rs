@@ -3,10 +3,10 @@
 use std::borrow::Cow;
 use std::ops::Range;
 
-use super::cells::{Cell, Line, Separator};
-use super::reading::{ColumnChoice, Reading};
+use super::format::{ColumnChoice, RecordingFormat};
 use super::time_column::{TimeColumn, is_time};
 use super::value::{ValueUnit, shortened, unit_in_cell};
+use hysteron_source::cells::{Cell, Line, Separator};
 use hysteron_source::text::{Problem, nearest};
 
 /// The columns that matter.
@@ -34,7 +34,7 @@ impl Columns {
     pub fn told_by(
         told: &Told<'_>,
         separator: Separator,
-        reading: &Reading,
+        reading: &RecordingFormat,
     ) -> Result<Self, Problem> {
         let Told {
             line,
@@ -219,8 +219,8 @@ mod tests {
     use crate::recording::Unreadable;
     use hysteron_logic::time::Duration;
 
-    fn reading() -> Reading {
-        Reading {
+    fn reading() -> RecordingFormat {
+        RecordingFormat {
             time: None,
             value: None,
             unit: None,
@@ -246,7 +246,7 @@ mod tests {
         (told, separator)
     }
 
-    fn places(heading: &str, row: &str, reading: &Reading) -> Option<(TimeColumn, usize)> {
+    fn places(heading: &str, row: &str, reading: &RecordingFormat) -> Option<(TimeColumn, usize)> {
         let (told, separator) = told(heading, row);
         let columns = Columns::told_by(&told, separator, reading).ok()?;
         Some((columns.time, columns.value))
@@ -276,7 +276,7 @@ mod tests {
     #[test]
     fn a_person_may_tell_them() {
         use TimeColumn::One;
-        let of = |time: &str, value: &str| Reading {
+        let of = |time: &str, value: &str| RecordingFormat {
             time: Some(time.parse().expect("a column")),
             value: Some(value.parse().expect("a column")),
             unit: Some(ValueUnit::Fahrenheit),
@@ -292,7 +292,7 @@ mod tests {
 
     #[test]
     fn a_heading_that_stands_twice_names_no_column() {
-        let value = |choice: &str| Reading {
+        let value = |choice: &str| RecordingFormat {
             value: Some(choice.parse().expect("a column")),
             ..reading()
         };

@@ -2,11 +2,11 @@
 
 use std::io::Read;
 
-use super::cells::Line;
 use super::columns::Columns;
 use super::date::{DateOrder, NumericDate, Tells};
 use super::lines::{Ahead, Lines, NumberedLine};
 use super::moment::TimeStyle;
+use hysteron_source::cells::Line;
 use hysteron_source::text::{Problem, Rejected};
 
 /// How the times of a table are written whose first row is the line at `row`.

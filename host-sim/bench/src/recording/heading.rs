@@ -6,12 +6,12 @@
 
 use std::io::Read;
 
-use super::cells::{Cell, Line, Separator};
+use super::format::{ColumnChoice, RecordingFormat};
 use super::lines::{Ahead, Lines};
 use super::moment::{TimePart, part_of_time};
-use super::reading::{ColumnChoice, Reading};
 use super::time_column::{TimeColumn, is_time};
 use super::value::{ValueUnit, is_value};
+use hysteron_source::cells::{Cell, Line, Separator};
 
 /// The table, by lines from the first on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -64,7 +64,7 @@ impl Candidates {
 }
 
 /// Finds the table; `None` where no line has a time and a value.
-pub fn find_table<R: Read>(lines: &mut Lines<R>, reading: &Reading) -> Option<Table> {
+pub fn find_table<R: Read>(lines: &mut Lines<R>, reading: &RecordingFormat) -> Option<Table> {
     let mut candidates = [Candidates::default(); Separator::ALL.len()];
     for row in 0..MOST_LINES {
         let Ahead::Line(_) = lines.look(row) else {
@@ -113,7 +113,7 @@ pub fn likely_heading<R: Read>(lines: &mut Lines<R>) -> usize {
     of_two_cells.unwrap_or(0)
 }
 
-fn is_row(cells: &[Cell<'_>], headings: &[Cell<'_>], reading: &Reading) -> bool {
+fn is_row(cells: &[Cell<'_>], headings: &[Cell<'_>], reading: &RecordingFormat) -> bool {
     let chosen = match &reading.time {
         Some(choice) => match choice.place_in(headings) {
             Some(place) => Some(place),
@@ -138,7 +138,7 @@ fn is_row(cells: &[Cell<'_>], headings: &[Cell<'_>], reading: &Reading) -> bool 
     })
 }
 
-fn may_head(cells: &[Cell<'_>], reading: &Reading) -> bool {
+fn may_head(cells: &[Cell<'_>], reading: &RecordingFormat) -> bool {
     let names = [&reading.time, &reading.value].into_iter().flatten();
     let mut missing = names.filter(|choice| match choice {
         ColumnChoice::Headed(_) => choice.place_in(cells).is_none(),

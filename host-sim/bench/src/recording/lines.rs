@@ -10,7 +10,7 @@ use std::io::{BufRead, BufReader, Chain, Cursor, Read};
 use encoding_rs::{Encoding, UTF_16BE, UTF_16LE, WINDOWS_1252};
 use encoding_rs_io::{DecodeReaderBytes, DecodeReaderBytesBuilder};
 
-use super::cells::Separator;
+use hysteron_source::cells::Separator;
 use hysteron_source::text::{Problem, Rejected, SourceText};
 
 /// A line longer than this holds no reading.

@@ -9,33 +9,30 @@
 //! Separated by commas, semicolons or tabs. Blank lines and lines that begin with
 //! `#` are passed over, and so is what a logger writes before the heading.
 
-mod cells;
 mod columns;
 mod date;
 mod date_order;
+mod format;
 mod heading;
 mod lines;
 mod moment;
-mod reading;
 mod time_column;
 mod time_format;
 mod value;
-mod written_moment;
+mod written_time;
 
 use std::io::Read;
 use std::ops::Range;
 
-use hysteron_logic::time::Duration;
-
-use crate::scenario::quantity_text::duration_text;
-use cells::{Line, Separator};
 use columns::{Columns, Told};
 use date_order::style_of;
+pub use format::{ColumnChoice, RecordingFormat, Unreadable};
 use heading::{cells_of, find_table, likely_heading};
+use hysteron_logic::time::Duration;
+use hysteron_source::cells::{Line, Separator};
 use hysteron_source::text::{Problem, Rejected};
 use lines::{Lines, NumberedLine};
 use moment::{Clock, TimeStyle, duration};
-pub use reading::{ColumnChoice, Reading, Unreadable};
 pub use time_format::TimeFormat;
 use value::value_of;
 pub use value::{Value, ValueUnit};
@@ -52,7 +49,7 @@ pub struct Row {
 /// A recording being read.
 pub struct Recording<R> {
     lines: Lines<R>,
-    reading: Reading,
+    reading: RecordingFormat,
     columns: Columns,
     /// How times are written, for the first of them, which sets the clock.
     style: TimeStyle,
@@ -72,7 +69,11 @@ impl<R: Read> Recording<R> {
     ///
     /// # Errors
     /// When there is no reading in it, or its columns or dates cannot be told.
-    pub fn open(name: impl Into<String>, bytes: R, reading: Reading) -> Result<Self, Rejected> {
+    pub fn open(
+        name: impl Into<String>,
+        bytes: R,
+        reading: RecordingFormat,
+    ) -> Result<Self, Rejected> {
         let mut lines = Lines::open(name.into(), bytes)?;
         let table = find_table(&mut lines, &reading);
         let heading = match table {
@@ -217,11 +218,11 @@ impl<R: Read> Recording<R> {
         if gap > self.reading.longest_gap {
             return Err(Problem::at(
                 time,
-                format!("nothing was recorded for {}", duration_text(gap)),
+                format!("nothing was recorded for {}", gap),
             )
             .expected(format!(
                 "at most {} after the line before",
-                duration_text(self.reading.longest_gap)
+                self.reading.longest_gap
             ))
             .remedy(
                 "let the value before hold for longer with --longest-gap, or split the recording",

@@ -7,7 +7,7 @@ use jiff::{SignedDuration, Timestamp};
 use super::date::{DateOrder, NumericDate, time_of_day};
 use super::time_format::TimeFormat;
 use super::value::shortened;
-use super::written_moment::Moment;
+use super::written_time::WrittenTime;
 use crate::scenario::quantity_text::moment_text;
 use hysteron_source::text::Misread;
 
@@ -56,12 +56,12 @@ pub fn part_of_time(text: &str) -> TimePart {
 
 impl TimeStyle {
     /// The moment that a text tells in this style.
-    pub fn read(&self, text: &str) -> Option<Moment> {
+    pub fn read(&self, text: &str) -> Option<WrittenTime> {
         match self {
             Self::Standard => standard(text),
             Self::Numeric(order) => NumericDate::of(text)
                 .and_then(|date| date.moment(*order))
-                .map(Moment::Local),
+                .map(WrittenTime::Local),
             Self::Told(format) => format.read(text),
         }
     }
@@ -92,24 +92,24 @@ impl TimeStyle {
     }
 }
 
-fn standard(text: &str) -> Option<Moment> {
+fn standard(text: &str) -> Option<WrittenTime> {
     if let Some(seconds) = seconds(text) {
-        return Some(Moment::Seconds(seconds));
+        return Some(WrittenTime::Seconds(seconds));
     }
     // A date and time reads as that of the place even where an offset follows.
     if let Ok(moment) = text.parse::<Timestamp>() {
-        return Some(Moment::Offset(moment));
+        return Some(WrittenTime::Offset(moment));
     }
     let local = text.parse::<DateTime>().ok();
     let local = local.or_else(|| NumericDate::of(text)?.year_first());
-    local.map(Moment::Local)
+    local.map(WrittenTime::Local)
 }
 
 /// The clock of a recording: how it is written, its first moment, and where it was put back.
 #[derive(Debug, Clone)]
 pub struct Clock {
     style: TimeStyle,
-    first: Moment,
+    first: WrittenTime,
     /// Times from the first moment on at which it showed an hour less from then on.
     put_back: Vec<Duration>,
 }
@@ -135,20 +135,24 @@ impl Clock {
             remedy: None,
         };
         match (self.first, self.style.read(text)) {
-            (Moment::Seconds(first), Some(Moment::Seconds(now))) => {
+            (WrittenTime::Seconds(first), Some(WrittenTime::Seconds(now))) => {
                 // A float becomes an integer by saturating, and both are bounded.
                 Ok(SignedDuration::from_millis(
                     ((now - first) * 1e3).round() as i64
                 ))
             }
-            (Moment::Seconds(_), _) => Err(wrong("seconds, as in the first line")),
-            (Moment::Offset(first), Some(Moment::Offset(now))) => Ok(now.duration_since(first)),
-            (Moment::Local(first), Some(Moment::Local(now))) => {
+            (WrittenTime::Seconds(_), _) => Err(wrong("seconds, as in the first line")),
+            (WrittenTime::Offset(first), Some(WrittenTime::Offset(now))) => {
+                Ok(now.duration_since(first))
+            }
+            (WrittenTime::Local(first), Some(WrittenTime::Local(now))) => {
                 Ok(now.duration_since(first).saturating_add(self.put_back()))
             }
             (_, None) if self.style != TimeStyle::Standard => Err(self.style.misread(text)),
-            (Moment::Offset(_), _) => Err(wrong("date, time and offset, as in the first line")),
-            (Moment::Local(_), _) => Err(wrong(
+            (WrittenTime::Offset(_), _) => {
+                Err(wrong("date, time and offset, as in the first line"))
+            }
+            (WrittenTime::Local(_), _) => Err(wrong(
                 "date and time without an offset, as in the first line",
             )),
         }
@@ -170,7 +174,7 @@ impl Clock {
     ) -> Option<Duration> {
         /// No place ends its summer time twice in this time.
         const SEASON: Duration = Duration::from_hours(180 * 24);
-        let Some(Moment::Local(shown)) = self.style.read(text) else {
+        let Some(WrittenTime::Local(shown)) = self.style.read(text) else {
             return None;
         };
         let truly = duration(at.checked_add(SignedDuration::from_hours(1))?);
@@ -189,12 +193,12 @@ impl Clock {
     pub fn text(&self, at: Duration) -> String {
         let since = SignedDuration::from_millis(i64::try_from(at.millis()).unwrap_or(i64::MAX));
         let dated = match self.first {
-            Moment::Seconds(_) => None,
-            Moment::Offset(first) => first
+            WrittenTime::Seconds(_) => None,
+            WrittenTime::Offset(first) => first
                 .checked_add(since)
                 .ok()
                 .map(|now| now.strftime("%Y-%m-%d %H:%M:%SZ").to_string()),
-            Moment::Local(first) => {
+            WrittenTime::Local(first) => {
                 let times = self.put_back.iter().filter(|put_back| **put_back <= at);
                 let hours = i64::try_from(times.count()).unwrap_or(i64::MAX);
                 first

@@ -2,8 +2,8 @@
 
 use super::*;
 
-fn reading() -> Reading {
-    Reading {
+fn reading() -> RecordingFormat {
+    RecordingFormat {
         time: None,
         value: None,
         unit: None,
@@ -14,7 +14,7 @@ fn reading() -> Reading {
 }
 
 /// Times in seconds and values, or what is wrong.
-fn rows(text: &str, reading: Reading) -> Result<Vec<(u64, Value)>, String> {
+fn rows(text: &str, reading: RecordingFormat) -> Result<Vec<(u64, Value)>, String> {
     let told = |rejected: Rejected| rejected.to_string();
     let mut recording = Recording::open("a.csv", text.as_bytes(), reading).map_err(told)?;
     let mut rows = Vec::new();
@@ -37,7 +37,7 @@ fn what_stands_before_the_table_is_passed_over() {
     ] {
         assert_eq!(rows(text, reading()), wanted, "{text}");
     }
-    let named = Reading {
+    let named = RecordingFormat {
         value: Some(ColumnChoice::Headed("coil".to_owned())),
         unit: Some(ValueUnit::Celsius),
         ..reading()
@@ -51,7 +51,7 @@ fn a_bad_first_row_is_a_bad_line_and_no_heading() {
     let text = "time,box °C\n0,--\nunplugged,again\n10,3\n";
     let shown = rows(text, reading()).expect_err("a bad line");
     assert!(shown.contains("a.csv:2:3"), "{shown}");
-    let skipping = Reading {
+    let skipping = RecordingFormat {
         unreadable: Unreadable::LeftOut,
         ..reading()
     };
@@ -64,7 +64,7 @@ fn day_and_month_are_told_by_the_whole_recording() {
         let rows = dates.map(|date| format!("{date},3\n"));
         format!("time,°C\n{}", rows.concat())
     };
-    let patient = || Reading {
+    let patient = || RecordingFormat {
         longest_gap: Duration::from_hours(10 * 366 * 24),
         ..reading()
     };
@@ -86,7 +86,7 @@ fn day_and_month_are_told_by_the_whole_recording() {
     assert!(both.contains("day, month, year"), "{both}");
     let short = days(["13/12/25", "14/12/25", "15/12/25"]).expect_err("two digits");
     assert!(short.contains("--time-format"), "{short}");
-    let told = Reading {
+    let told = RecordingFormat {
         time_format: Some("%d/%m/%y %H:%M".parse().expect("a format")),
         ..patient()
     };

@@ -3,9 +3,9 @@
 use std::borrow::Cow;
 use std::ops::Range;
 
-use super::cells::{Cell, Line};
 use super::moment::{TimePart, part_of_time};
 use super::time_format::TimeFormat;
+use hysteron_source::cells::{Cell, Line};
 
 /// The columns of the time, from 0.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -140,8 +140,8 @@ fn joined(date: &str, time_of_day: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::super::cells::Separator;
     use super::*;
+    use hysteron_source::cells::Separator;
 
     fn column(headings: &str, cells: &str, format: Option<&str>) -> Option<TimeColumn> {
         let cells_of = |text| {

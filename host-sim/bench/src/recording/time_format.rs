@@ -7,7 +7,7 @@ use jiff::civil::datetime;
 use jiff::fmt::strtime;
 use jiff::tz::Offset;
 
-use super::written_moment::Moment;
+use super::written_time::WrittenTime;
 
 /// How times are written, as `strptime` knows it: "%d/%m/%Y %H:%M".
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -15,17 +15,17 @@ pub struct TimeFormat(String);
 
 impl TimeFormat {
     /// The moment that a text tells in this format.
-    pub(super) fn read(&self, text: &str) -> Option<Moment> {
+    pub(super) fn read(&self, text: &str) -> Option<WrittenTime> {
         read(&self.0, text).ok()
     }
 }
 
-fn read(format: &str, text: &str) -> Result<Moment, jiff::Error> {
+fn read(format: &str, text: &str) -> Result<WrittenTime, jiff::Error> {
     let parts = strtime::parse(format, text)?;
     if parts.offset().is_some() || parts.timestamp().is_some() {
-        parts.to_timestamp().map(Moment::Offset)
+        parts.to_timestamp().map(WrittenTime::Offset)
     } else {
-        parts.to_datetime().map(Moment::Local)
+        parts.to_datetime().map(WrittenTime::Local)
     }
 }
 
@@ -39,7 +39,7 @@ impl FromStr for TimeFormat {
         let sample = Offset::UTC.to_timestamp(evening).map_err(refused)?;
         let written = strtime::format(format, sample).map_err(refused)?;
         let back = read(format, &written).map_err(refused)?;
-        if [Moment::Local(evening), Moment::Offset(sample)].contains(&back) {
+        if [WrittenTime::Local(evening), WrittenTime::Offset(sample)].contains(&back) {
             return Ok(Self(format.to_owned()));
         }
         Err(format!(
@@ -92,7 +92,7 @@ mod tests {
         let moment = "2025-12-31T17:05:00Z".parse().expect("a moment");
         assert_eq!(
             format.read("2025-12-31 18:05 +0100"),
-            Some(Moment::Offset(moment))
+            Some(WrittenTime::Offset(moment))
         );
         assert_eq!(format.read("2025-12-31 18:05"), None);
     }

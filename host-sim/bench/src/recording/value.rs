@@ -1,6 +1,6 @@
 //! What a probe read: a temperature, a resistance, or a fault in so many words.
 
-use super::cells::Separator;
+use hysteron_source::cells::Separator;
 use hysteron_source::text::Misread;
 
 /// Unit of the values.

@@ -17,7 +17,7 @@ use crate::run::left_model::LeftModel;
 use crate::run::world::World;
 use crate::scenario::expectation::Observable;
 use crate::scenario::plan::{Case, Plan};
-use crate::scenario::whereabouts::Files;
+use crate::scenario::search_paths::Files;
 use hysteron_plant::Plant;
 use hysteron_plant::ambient::AmbientClock;
 use hysteron_plant::known_range::Beyond;

@@ -17,7 +17,7 @@ use crate::run::remembered::Remembered;
 
 /// Everything a board is told in a step.
 #[derive(Debug, Clone)]
-pub struct Moment<'a> {
+pub struct BoardStep<'a> {
     /// When, on the bench's clock.
     pub at: Duration,
     /// How far the board's own clock has been disturbed: what it tells, in
@@ -49,7 +49,7 @@ pub trait RemoteBoard: fmt::Debug {
     fn powered_since(&self) -> Option<Duration>;
 
     /// What the control on it decides; `None` while it has no power.
-    fn decide(&mut self, moment: &Moment<'_>) -> Option<&Decision>;
+    fn decide(&mut self, moment: &BoardStep<'_>) -> Option<&Decision>;
 
     /// What the board has counted.
     fn totals(&self) -> Totals;
@@ -222,7 +222,7 @@ pub struct Running<'b> {
 impl Running<'_> {
     /// What the control decides.
     #[inline]
-    pub fn decide(self, moment: &Moment<'_>) -> Decision {
+    pub fn decide(self, moment: &BoardStep<'_>) -> Decision {
         let input = moment.input;
         if input.command.is_some() {
             *self.known = KnownReadings::default();

@@ -23,7 +23,7 @@ use crate::probe::model::{ProbeCondition, ProbeModel, ProbeParameters};
 use crate::record::recorder::Recorder;
 use crate::record::runs::{Fed, Feeds};
 use crate::record::trace::Entry;
-use crate::run::board::{Board, Decider, Moment, SupplyChange};
+use crate::run::board::{Board, BoardStep, Decider, SupplyChange};
 use crate::run::conditions::{AmbientCondition, Conditions, Impulse, ToldTime};
 use crate::run::feed::{BoardSupply, PressureContacts};
 use crate::run::feeding::{Feeding, Turn};
@@ -142,7 +142,7 @@ impl<'a, 'c> World<'a, 'c> {
             Converter::Ideal => self.probe.ideal_sample(site_c, self.trouble),
         };
         self.pass_command();
-        let moment = Moment {
+        let moment = BoardStep {
             at,
             told_ms: self.told.at_ms(at),
             input: &self.input,

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use hysteron_logic::time::Duration;
 
 use super::measure::{Measure, Moment};
-use super::whereabouts::{Files, Whereabouts};
+use super::search_paths::{Files, SearchPaths};
 use hysteron_plant::ambient::{Ambient, AmbientClock};
 use hysteron_plant::moist_air::RelativeHumidity;
 use hysteron_plant::weather::{LARGEST_FILE_BYTES, WeatherError, WeatherYear};
@@ -171,13 +171,13 @@ pub fn shape() -> Shape {
 }
 
 /// Reads `[ambient]`.
-pub fn read_ambient(item: &Item<'_>, whereabouts: &Whereabouts) -> Option<AmbientPlan> {
+pub fn read_ambient(item: &Item<'_>, search_paths: &SearchPaths) -> Option<AmbientPlan> {
     let mut table = item.table("[ambient]")?;
     let kind = KIND.item(&mut table)?;
     let plan = match KIND.form.read(&kind)? {
         Kind::Constant => read_constant(&mut table),
         Kind::Daily => read_daily(&mut table),
-        Kind::Weather => read_weather(&mut table, whereabouts, kind.span()),
+        Kind::Weather => read_weather(&mut table, search_paths, kind.span()),
     };
     table.finish();
     plan
@@ -230,16 +230,16 @@ fn read_daily(table: &mut Table<'_>) -> Option<AmbientPlan> {
 
 fn read_weather(
     table: &mut Table<'_>,
-    whereabouts: &Whereabouts,
+    search_paths: &SearchPaths,
     kind: std::ops::Range<usize>,
 ) -> Option<AmbientPlan> {
     let named = FILE.item(table).map(|item| FILE.form.read(&item));
     let first_day = FIRST_DAY
         .read(table)
         .and_then(|day| u16::try_from(day).ok());
-    let file = match (&whereabouts.weather, named) {
+    let file = match (&search_paths.weather, named) {
         (Some(given), _) => given.clone(),
-        (None, Some(named)) => whereabouts.folder.join(named?),
+        (None, Some(named)) => search_paths.folder.join(named?),
         (None, None) => {
             table.problems().add(
                 Problem::at(kind, "no weather file is named")

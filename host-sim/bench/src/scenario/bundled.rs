@@ -54,18 +54,18 @@ impl Bundled {
 mod tests {
     use super::*;
     use crate::scenario::plan::Plan;
-    use crate::scenario::whereabouts::Whereabouts;
+    use crate::scenario::search_paths::SearchPaths;
     use hysteron_source::text::SourceText;
 
     #[test]
     fn every_bundled_scenario_is_a_plan_that_expects_something() {
-        let whereabouts = Whereabouts {
+        let search_paths = SearchPaths {
             weather: Some("year.epw".into()),
-            ..Whereabouts::default()
+            ..SearchPaths::default()
         };
         for bundled in BUNDLED {
             let source = SourceText::new(bundled.name, bundled.text).expect("short");
-            match Plan::read(&source, &whereabouts) {
+            match Plan::read(&source, &search_paths) {
                 Ok(plan) => assert!(!plan.expectations.is_empty(), "{}", bundled.name),
                 Err(rejected) => panic!("{rejected}"),
             }

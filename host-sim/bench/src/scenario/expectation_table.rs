@@ -7,7 +7,7 @@ use super::expectation_rows::{
     AT, AT_LEAST, AT_MOST, BECAUSE, FROM, Limit, MOMENT, ORDER, RELAY, SHORTEST_LIMIT, SUBJECTS,
     Speaks, UNTIL, VARIANT, counted_names, observables, shortest_names,
 };
-use super::quantity_text::{duration_text, moment_text};
+use super::quantity_text::moment_text;
 use super::schedule::Frame;
 use crate::record::runs::Runner;
 use hysteron_plant::Quantity;
@@ -163,7 +163,7 @@ fn read_window(table: &mut Table<'_>, frame: Frame) -> Option<Window> {
         item.note(
             Problem::at(item.span(), "the scenario is over by then")
                 .expected(format!("at most {}", moment_text(latest)))
-                .remedy(format!("the scenario lasts {}", duration_text(duration))),
+                .remedy(format!("the scenario lasts {}", duration)),
         );
         None
     };

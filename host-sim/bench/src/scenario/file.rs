@@ -14,11 +14,10 @@ use super::plan::Plan;
 use super::plant_rows;
 use super::plant_table::{PlantPlan, read_plant};
 use super::probe_table::{self, ProbePlan, read_probe};
-use super::quantity_text::duration_text;
 use super::schedule::Frame;
+use super::search_paths::SearchPaths;
 use super::seed;
 use super::settings_table::SettingsTable;
-use super::whereabouts::Whereabouts;
 use super::written_settings::Written;
 use crate::record::runs::Runner;
 use hysteron_source::entry::{
@@ -42,10 +41,10 @@ impl Plan {
     ///
     /// # Errors
     /// With every problem that was found, each at its place.
-    pub fn read(source: &SourceText, whereabouts: &Whereabouts) -> Result<Self, Rejected> {
+    pub fn read(source: &SourceText, search_paths: &SearchPaths) -> Result<Self, Rejected> {
         let document = Document::parse(source)?;
         let problems = Problems::default();
-        let plan = read(&document, &problems, whereabouts);
+        let plan = read(&document, &problems, search_paths);
         match plan {
             Some(plan) if problems.is_empty() => Ok(plan),
             Some(_) | None => Err(source.rejected(problems.into_sorted())),
@@ -98,7 +97,7 @@ const STEP: Defaulted<Own<Duration>> = Defaulted {
         form: || {
             STEPS
                 .form()
-                .within(duration_text(SHORTEST_STEP), duration_text(LONGEST_STEP))
+                .within(SHORTEST_STEP.to_string(), LONGEST_STEP.to_string())
         },
     },
     sentence: "Length of a step of plant, probe and control.",
@@ -190,7 +189,7 @@ pub fn shape() -> Shape {
     )
 }
 
-fn read(document: &Document<'_>, problems: &Problems, whereabouts: &Whereabouts) -> Option<Plan> {
+fn read(document: &Document<'_>, problems: &Problems, search_paths: &SearchPaths) -> Option<Plan> {
     let mut table = document.table(problems);
     let title = TITLE.read(&mut table);
     let about = ABOUT.read(&mut table);
@@ -200,9 +199,9 @@ fn read(document: &Document<'_>, problems: &Problems, whereabouts: &Whereabouts)
     let installation = INSTALLATION.item(&mut table);
     let wiring = installation
         .as_ref()
-        .map(|item| read_installation(item, whereabouts, plant.as_ref()));
+        .map(|item| read_installation(item, search_paths, plant.as_ref()));
     let ambient = match AMBIENT.item(&mut table) {
-        Some(item) => read_ambient(&item, whereabouts),
+        Some(item) => read_ambient(&item, search_paths),
         None => Some(AmbientPlan::default()),
     };
     let probe = match PROBE.item(&mut table) {
@@ -248,9 +247,7 @@ fn read(document: &Document<'_>, problems: &Problems, whereabouts: &Whereabouts)
     let scope = Scope {
         source: document.source(),
         frame,
-        quantities: plant
-            .as_ref()
-            .and_then(|plant| plant.quantities(frame.step)),
+        quantities: plant.as_ref().map(PlantPlan::quantities),
         runners: plant
             .as_ref()
             .map_or(&[Runner::Load, Runner::Compressor], PlantPlan::runners),
@@ -308,8 +305,7 @@ fn read_frame(table: &mut Table<'_>) -> Option<Frame> {
             item.note(
                 Problem::at(item.span(), "`step` is out of its range").expected(format!(
                     "expected {} to {}, as often as the control wants to be asked",
-                    duration_text(SHORTEST_STEP),
-                    duration_text(LONGEST_STEP)
+                    SHORTEST_STEP, LONGEST_STEP
                 )),
             );
             None
@@ -327,10 +323,7 @@ fn read_frame(table: &mut Table<'_>) -> Option<Frame> {
         };
         table
             .problems()
-            .add(Problem::at(place, what).expected(format!(
-                "1 to {MOST_STEPS} steps of {}",
-                duration_text(step)
-            )));
+            .add(Problem::at(place, what).expected(format!("1 to {MOST_STEPS} steps of {}", step)));
         return None;
     }
     Some(Frame { duration, step })

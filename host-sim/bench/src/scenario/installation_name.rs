@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::plant_table::PlantPlan;
-use super::whereabouts::{Whereabouts, read_text};
+use super::search_paths::{SearchPaths, read_text};
 use hysteron_installation::Installation;
 use hysteron_installation::arrangements::{ARRANGEMENTS, Arrangement, named};
 use hysteron_installation::file;
@@ -38,11 +38,11 @@ pub enum Named<'w> {
 /// Reads `installation`; a file is looked for where the scenario's are.
 pub fn read_installation(
     item: &Item<'_>,
-    whereabouts: &Whereabouts,
+    search_paths: &SearchPaths,
     plant: Option<&PlantPlan>,
 ) -> Option<Wiring> {
     let name = item.text()?.into_inner();
-    let source = match source(&name, whereabouts) {
+    let source = match source(&name, search_paths) {
         Ok(source) => source,
         Err(misread) => return item.refuse(misread),
     };
@@ -58,7 +58,7 @@ pub fn read_installation(
         Ok(roles) => Some(Wiring {
             file: named(&name)
                 .is_none()
-                .then(|| whereabouts.folder.join(&name)),
+                .then(|| search_paths.folder.join(&name)),
             name,
             installation,
             roles,
@@ -68,13 +68,13 @@ pub fn read_installation(
 }
 
 /// The text that a name stands for.
-fn source(name: &str, whereabouts: &Whereabouts) -> Result<Result<SourceText, Rejected>, Misread> {
+fn source(name: &str, search_paths: &SearchPaths) -> Result<Result<SourceText, Rejected>, Misread> {
     if let Some(bundled) = named(name) {
         return Ok(SourceText::new(bundled.name, bundled.text));
     }
-    let path = whereabouts.folder.join(name);
-    if whereabouts.files.holds(&path) {
-        return Ok(read_text(&*whereabouts.files, &path));
+    let path = search_paths.folder.join(name);
+    if search_paths.files.holds(&path) {
+        return Ok(read_text(&*search_paths.files, &path));
     }
     let names: Vec<&str> = ARRANGEMENTS.iter().map(|one| one.name).collect();
     let stem = name.strip_suffix(".toml").unwrap_or(name);

@@ -11,7 +11,6 @@ use super::installation_name::Wiring;
 use super::plant_table::PlantPlan;
 use super::probe_table::ProbePlan;
 use super::timeline::Timeline;
-use hysteron_plant::Quantity;
 
 /// A checked scenario.
 #[derive(Debug, Clone, PartialEq)]
@@ -79,11 +78,5 @@ impl Plan {
         let wiring = self.wiring.as_ref();
         let wiring = wiring.and_then(|wiring| wiring.file.as_deref());
         weather.into_iter().chain(wiring)
-    }
-
-    /// What the plant can tell.
-    #[must_use]
-    pub fn quantities(&self) -> &'static [Quantity] {
-        self.plant.quantities(self.step).unwrap_or(&[])
     }
 }

@@ -5,7 +5,6 @@
 //! `air_start_c = 4` or `air_start_c = "39 °F"`.
 
 use hysteron_logic::call::Mode;
-use hysteron_logic::time::Duration;
 
 use super::plant_rows::{
     COMPRESSOR, COMPRESSOR_KIND, CONDITIONING, FAN, KIND, Kind, PROBE_SITE, PUMP_DOWN, REFRIGERANT,
@@ -189,11 +188,18 @@ impl PlantPlan {
 }
 
 impl PlantPlan {
-    /// What the plant can tell; none where it cannot be built.
+    /// What the plant can tell.
     #[must_use]
-    pub fn quantities(&self, step: Duration) -> Option<&'static [Quantity]> {
-        let plant = self.build(step.millis() as f64 / 1_000.0).ok()?;
-        Some(plant.quantities())
+    pub const fn quantities(&self) -> &'static [Quantity] {
+        match self {
+            Self::RefrigeratedBox(..) => RefrigeratedBox::QUANTITIES,
+            Self::PumpingDown(..) => RefrigeratedBox::QUANTITIES_PUMPING_DOWN,
+            Self::HeatedTank(_) => Tank::QUANTITIES_HEATED,
+            Self::CooledTank(..) => Tank::QUANTITIES_COOLED,
+            Self::Room(_) => Room::QUANTITIES,
+            Self::Condenser(_) => Condenser::QUANTITIES,
+            Self::FirstOrder(_) => FirstOrder::QUANTITIES,
+        }
     }
 }
 

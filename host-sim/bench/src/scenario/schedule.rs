@@ -6,7 +6,7 @@ use hysteron_logic::time::Duration;
 use toml::Spanned;
 
 use super::measure::{Moment, Time};
-use super::quantity_text::{duration_text, moment_text};
+use super::quantity_text::moment_text;
 use hysteron_source::entry::{Flag, Optional, Reads, Required};
 use hysteron_source::form::Row;
 use hysteron_source::item::Item;
@@ -227,14 +227,14 @@ impl Wanted {
             && *length.get_ref() < frame.step
         {
             return Err(Problem::at(length.span(), "too short to be noticed")
-                .expected(format!("at least one step, {}", duration_text(frame.step))));
+                .expected(format!("at least one step, {}", frame.step)));
         }
         if let Some(length) = &self.length
             && at.and(*length.get_ref()) > frame.duration
         {
             return Err(
                 Problem::at(length.span(), "the scenario is over before this is")
-                    .expected(format!("at most {}", duration_text(frame.duration.less(at))))
+                    .expected(format!("at most {}", frame.duration.less(at)))
                     .because_of(self.at.span(), "it begins here")
                     .remedy("choose a shorter time or a longer `duration`; what goes on to the end may do without"),
             );
@@ -252,14 +252,14 @@ impl Wanted {
         match (&self.every, &self.length, &self.until) {
             (Some(every), _, _) if *every.get_ref() < frame.step => {
                 return Err(Problem::at(every.span(), "too often")
-                    .expected(format!("at least one step, {}", duration_text(frame.step))));
+                    .expected(format!("at least one step, {}", frame.step)));
             }
             (Some(every), Some(length), _) if length.get_ref() >= every.get_ref() => {
                 return Err(Problem::at(
                     length.span(),
                     "it would not be over when it begins again",
                 )
-                .expected(format!("less than {}", duration_text(*every.get_ref())))
+                .expected(format!("less than {}", (*every.get_ref())))
                 .because_of(every.span(), "it begins again after this"));
             }
             (None, Some(length), Some(until)) => {

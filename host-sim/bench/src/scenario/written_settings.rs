@@ -12,7 +12,6 @@ use hysteron_logic::settings::{Draft, Reason, Refused, Settings};
 use hysteron_logic::time::Duration;
 
 use super::dormant::Drafted;
-use super::quantity_text::duration_text;
 use super::setting::confirmed_by;
 use super::settings_table::SettingsTable;
 use hysteron_source::text::Problem;
@@ -95,7 +94,7 @@ impl Written {
 fn range_text(field: Field) -> String {
     let about = field.about();
     let thousandth = |value: i64| value as f64 / 1_000.0;
-    let time = |value: i64| duration_text(Duration::from_millis(value.unsigned_abs()));
+    let time = |value: i64| Duration::from_millis(value.unsigned_abs()).to_string();
     let (lowest, highest) = (about.lowest, about.highest);
     match about.unit {
         Unit::Choice => String::new(),

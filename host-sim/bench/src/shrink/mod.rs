@@ -16,7 +16,7 @@ use crate::record::verdict::{Outcome, Verdict};
 use crate::scenario::edit::{Edit, edited};
 use crate::scenario::expectation::Expectation;
 use crate::scenario::plan::Plan;
-use crate::scenario::whereabouts::Whereabouts;
+use crate::scenario::search_paths::SearchPaths;
 use hysteron_source::text::SourceText;
 
 /// A scenario of which one case fails.
@@ -31,7 +31,7 @@ pub struct Failing<'a> {
     /// Which expectation fails, from 0 in the order of the scenario.
     pub expectation: usize,
     /// Where the files that it names are looked for.
-    pub whereabouts: &'a Whereabouts,
+    pub search_paths: &'a SearchPaths,
 }
 
 /// What was made of it.
@@ -58,7 +58,7 @@ impl Failing<'_> {
     #[must_use]
     pub fn shrunk(&self, effort: Effort) -> Option<Shrunk> {
         let whole = self.alone(&self.changes)?;
-        let (plan, verdict) = judged(&whole, self.whereabouts)?;
+        let (plan, verdict) = judged(&whole, self.search_paths)?;
         if verdict.outcome == Outcome::Holds {
             return None;
         }
@@ -67,7 +67,7 @@ impl Failing<'_> {
             plan,
             verdict,
         };
-        let mut search = Search::from(whole, effort, self.whereabouts);
+        let mut search = Search::from(whole, effort, self.search_paths);
         let changes = self.undo_changes(&mut search);
         let before = happenings(&search.best.candidate.text);
         search.drop_happenings();
@@ -75,7 +75,7 @@ impl Failing<'_> {
         search.drop_happenings();
         let after = happenings(&search.best.candidate.text);
         Some(Shrunk {
-            text: search.best.without_other_failures(self.whereabouts)?,
+            text: search.best.without_other_failures(self.search_paths)?,
             verdict: search.best.verdict,
             duration: search.best.plan.duration,
             changes_undone: self.changes.len() - changes.len(),
@@ -107,7 +107,7 @@ impl Failing<'_> {
     fn alone(&self, changes: &[Edit]) -> Option<Candidate> {
         let text = edited(self.original, changes).ok()?;
         let source = SourceText::new("", text.clone()).ok()?;
-        let plan = Plan::read(&source, self.whereabouts).ok()?;
+        let plan = Plan::read(&source, self.search_paths).ok()?;
         let case = plan.cases.get(self.case)?;
         let others =
             |expectation: &Expectation| expectation.case.is_some() && expectation.case != case.name;
@@ -137,9 +137,9 @@ mod tests {
 
     use super::search::set;
     use super::*;
-    use crate::record::verdict::Finding;
+    use crate::record::verdict::Evidence;
     use crate::run::bench::{Bench, Recording};
-    use crate::scenario::whereabouts::NoFiles;
+    use crate::scenario::search_paths::NoFiles;
 
     const TEXT: &str = "\
 title = \"x\"
@@ -183,13 +183,13 @@ at_least = 1000
 ";
 
     fn failing(changes: Vec<Edit>, case: usize, expectation: usize) -> Failing<'static> {
-        static NOWHERE: LazyLock<Whereabouts> = LazyLock::new(Whereabouts::default);
+        static NOWHERE: LazyLock<SearchPaths> = LazyLock::new(SearchPaths::default);
         Failing {
             original: TEXT,
             changes,
             case,
             expectation,
-            whereabouts: &NOWHERE,
+            search_paths: &NOWHERE,
         }
     }
 
@@ -215,7 +215,7 @@ at_least = 1000
         );
         // What was written fails alone.
         let source = SourceText::new("", shrunk.text.clone()).expect("a text");
-        let plan = Plan::read(&source, &Whereabouts::default()).expect("a plan");
+        let plan = Plan::read(&source, &SearchPaths::default()).expect("a plan");
         let bench = Bench::prepare(plan, &NoFiles).expect("a bench");
         let run = bench.run(&bench.plan().cases[0], Recording::VerdictsOnly);
         let run = run.expect("within its model");
@@ -229,12 +229,12 @@ at_least = 1000
         let shrunk = shrunk.expect("it fails");
         assert!(shrunk.trials > 0);
         let count = |verdict: &Verdict| match verdict.finding {
-            Finding::Count(count) => count,
-            Finding::Extremes { .. }
-            | Finding::Shortest(..)
-            | Finding::RelayMoved(_)
-            | Finding::Times(_)
-            | Finding::Nothing => panic!("a count of starts finds a count"),
+            Evidence::Count(count) => count,
+            Evidence::Extremes { .. }
+            | Evidence::Shortest(..)
+            | Evidence::RelayMoved(_)
+            | Evidence::Times(_)
+            | Evidence::Nothing => panic!("a count of starts finds a count"),
         };
         let whole = failing(changes(), 0, 2).shrunk(Effort::None);
         let whole = whole.expect("it fails");

@@ -3,13 +3,13 @@
 use hysteron_logic::time::Duration;
 
 use super::effort::Effort;
-use crate::record::verdict::{Finding, Outcome, Verdict};
+use crate::record::verdict::{Evidence, Outcome, Verdict};
 use crate::run::bench::{Bench, Recording};
 use crate::scenario::edit::{Edit, edited};
 use crate::scenario::expectation::{Limits, Subject};
 use crate::scenario::plan::Plan;
-use crate::scenario::quantity_text::{duration_text, moment_text, read_duration, read_moment};
-use crate::scenario::whereabouts::Whereabouts;
+use crate::scenario::quantity_text::{moment_text, read_duration, read_moment};
+use crate::scenario::search_paths::SearchPaths;
 use hysteron_source::text::SourceText;
 
 pub fn remove(table: &str, place: usize) -> Edit {
@@ -34,8 +34,8 @@ pub struct Best {
 
 impl Best {
     /// The text without expectations that fail only because it was made smaller.
-    pub fn without_other_failures(&self, whereabouts: &Whereabouts) -> Option<String> {
-        let bench = Bench::prepare(self.plan.clone(), &*whereabouts.files).ok()?;
+    pub fn without_other_failures(&self, search_paths: &SearchPaths) -> Option<String> {
+        let bench = Bench::prepare(self.plan.clone(), &*search_paths.files).ok()?;
         let run = bench
             .run(bench.plan().cases.first()?, Recording::VerdictsOnly)
             .ok()?;
@@ -52,7 +52,7 @@ impl Best {
 pub struct Search<'a> {
     pub best: Best,
     pub trials: u32,
-    whereabouts: &'a Whereabouts,
+    search_paths: &'a SearchPaths,
     /// How it failed at first.
     like: Verdict,
     left_ms: u64,
@@ -60,9 +60,9 @@ pub struct Search<'a> {
 
 impl<'a> Search<'a> {
     /// A search from `whole` on, with this much effort.
-    pub fn from(whole: Best, effort: Effort, whereabouts: &'a Whereabouts) -> Self {
+    pub fn from(whole: Best, effort: Effort, search_paths: &'a SearchPaths) -> Self {
         Self {
-            whereabouts,
+            search_paths,
             like: whole.verdict.clone(),
             left_ms: match effort {
                 Effort::None => 0,
@@ -81,7 +81,7 @@ impl<'a> Search<'a> {
         }
         self.left_ms -= costs_ms;
         self.trials += 1;
-        let Some((plan, verdict)) = judged(&candidate, self.whereabouts) else {
+        let Some((plan, verdict)) = judged(&candidate, self.search_paths) else {
             return false;
         };
         let fails = fails_like(&verdict, &self.like);
@@ -162,7 +162,7 @@ impl<'a> Search<'a> {
 /// matters they take away.
 fn ending(candidate: &Candidate, end: Duration, step: Duration) -> Option<(Vec<Edit>, usize)> {
     let tables: toml::Table = candidate.text.parse().ok()?;
-    let mut edits = vec![set("duration", duration_text(end))];
+    let mut edits = vec![set("duration", end.to_string())];
     let mut removals = Vec::new();
     let mut gone_before = 0;
     let last = end.less(step);
@@ -191,7 +191,7 @@ fn ending(candidate: &Candidate, end: Duration, step: Duration) -> Option<(Vec<E
             } else if length("for").is_some_and(|length| begins.and(length) > end) {
                 edits.push(set(
                     &format!("{name}.{}.for", place + 1),
-                    duration_text(end.less(begins)),
+                    end.less(begins).to_string(),
                 ));
             } else if moment("until").is_some_and(|until| until > end) {
                 edits.push(set(
@@ -213,10 +213,10 @@ pub fn set(path: &str, value: String) -> Edit {
     }
 }
 
-pub fn judged(candidate: &Candidate, whereabouts: &Whereabouts) -> Option<(Plan, Verdict)> {
+pub fn judged(candidate: &Candidate, search_paths: &SearchPaths) -> Option<(Plan, Verdict)> {
     let source = SourceText::new("", candidate.text.clone()).ok()?;
-    let plan = Plan::read(&source, whereabouts).ok()?;
-    let bench = Bench::prepare(plan, &*whereabouts.files).ok()?;
+    let plan = Plan::read(&source, search_paths).ok()?;
+    let bench = Bench::prepare(plan, &*search_paths.files).ok()?;
     let case = bench.plan().cases.first()?;
     let run = bench.run(case, Recording::VerdictsOnly).ok()?;
     let verdict = run.verdicts.into_iter().nth(candidate.expectation)?;
@@ -238,16 +238,16 @@ fn fails_like(verdict: &Verdict, like: &Verdict) -> bool {
         return false;
     }
     match (&verdict.finding, &like.finding) {
-        (Finding::Count(now), Finding::Count(before)) => {
+        (Evidence::Count(now), Evidence::Count(before)) => {
             !is_below(&like.expectation.subject, *before) || now >= before
         }
-        (Finding::Times(now), Finding::Times(before)) => now.len() >= before.len(),
-        (Finding::Extremes { .. }, _)
-        | (Finding::Shortest(..), _)
-        | (Finding::RelayMoved(_), _)
-        | (Finding::Nothing, _)
-        | (Finding::Count(_), _)
-        | (Finding::Times(_), _) => true,
+        (Evidence::Times(now), Evidence::Times(before)) => now.len() >= before.len(),
+        (Evidence::Extremes { .. }, _)
+        | (Evidence::Shortest(..), _)
+        | (Evidence::RelayMoved(_), _)
+        | (Evidence::Nothing, _)
+        | (Evidence::Count(_), _)
+        | (Evidence::Times(_), _) => true,
     }
 }
 
@@ -265,16 +265,16 @@ fn is_below(subject: &Subject, value: f64) -> bool {
 /// When the failure was seen, where that is one moment.
 fn seen_at(verdict: &Verdict) -> Option<Duration> {
     match (&verdict.finding, &verdict.expectation.subject) {
-        (Finding::Extremes { lowest, highest }, Subject::Stays(_, limits)) => {
+        (Evidence::Extremes { lowest, highest }, Subject::Stays(_, limits)) => {
             if limits.hold(highest.0) {
                 Some(lowest.1)
             } else {
                 Some(highest.1)
             }
         }
-        (Finding::Shortest(_, at), _) | (Finding::RelayMoved(at), _) => Some(*at),
+        (Evidence::Shortest(_, at), _) | (Evidence::RelayMoved(at), _) => Some(*at),
         (
-            Finding::Extremes { .. } | Finding::Count(_) | Finding::Times(_) | Finding::Nothing,
+            Evidence::Extremes { .. } | Evidence::Count(_) | Evidence::Times(_) | Evidence::Nothing,
             _,
         ) => None,
     }

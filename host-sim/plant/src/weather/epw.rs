@@ -58,7 +58,7 @@ pub(super) fn read(
 fn read_station(line: &Line<'_>) -> Result<Station, Fault> {
     let cells = line.cells();
     let name = (cells.iter().skip(1).take(3))
-        .map(|cell| cell.text.as_ref())
+        .map(|cell| cell.text)
         .filter(|part| !part.is_empty() && *part != "-")
         .collect::<Vec<_>>()
         .join(", ");

@@ -64,7 +64,8 @@ impl WeatherYear {
                 file: name.to_owned(),
             });
         }
-        let lines = text::lines(content);
+        let content = String::from_utf8_lossy(content);
+        let lines = text::lines(&content);
         let Some(format) = WeatherFormat::of(&lines) else {
             return Err(WeatherError::UnknownFormat {
                 file: name.to_owned(),

@@ -1,20 +1,17 @@
 //! Lines, cells of comma-separated lines and cells at fixed columns.
 //!
-//! Weather files are not always UTF-8 and their quotes not always balanced, so
-//! a line always ends where it ends and bytes that are no text are shown as such.
+//! Weather files are not always UTF-8: bytes that are no text are shown as such.
 
-use std::borrow::Cow;
+use hysteron_source::cells::{Line as CellsOfLine, Separator};
 
 use super::fault::Fault;
 use super::quantity::Quantity;
-
-const BYTE_ORDER_MARK: &[u8] = b"\xef\xbb\xbf";
 
 /// One line of a file, without its end.
 #[derive(Clone, Copy)]
 pub(super) struct Line<'a> {
     pub(super) number: usize,
-    bytes: &'a [u8],
+    text: &'a str,
 }
 
 /// A part of a line with its place.
@@ -22,92 +19,84 @@ pub(super) struct Cell<'a> {
     line: Line<'a>,
     /// Where in the line it begins, bytes.
     start: usize,
-    pub(super) text: Cow<'a, str>,
+    pub(super) text: &'a str,
 }
 
 /// The lines of a file, less empty ones at its end.
-pub(super) fn lines(content: &[u8]) -> Vec<Line<'_>> {
-    let content = content.strip_prefix(BYTE_ORDER_MARK).unwrap_or(content);
+pub(super) fn lines(content: &str) -> Vec<Line<'_>> {
+    let content = content.strip_prefix('\u{feff}').unwrap_or(content);
     let mut lines: Vec<_> = content
-        .split(|&byte| byte == b'\n')
+        .lines()
         .enumerate()
-        .map(|(index, bytes)| Line {
+        .map(|(index, text)| Line {
             number: index + 1,
-            bytes: bytes.strip_suffix(b"\r").unwrap_or(bytes),
+            text,
         })
         .collect();
-    while lines.last().is_some_and(Line::is_blank) {
+    while lines.last().is_some_and(|line| line.text.trim().is_empty()) {
         lines.pop();
     }
     lines
 }
 
 impl<'a> Line<'a> {
-    fn is_blank(&self) -> bool {
-        self.bytes.iter().all(u8::is_ascii_whitespace)
-    }
-
     /// Whether the line begins with a word, in capitals or not.
     pub(super) fn begins_with(&self, word: &str) -> bool {
-        self.bytes
+        self.text
             .get(..word.len())
-            .is_some_and(|start| start.eq_ignore_ascii_case(word.as_bytes()))
+            .is_some_and(|start| start.eq_ignore_ascii_case(word))
     }
 
     /// The byte at a column, from 1.
     pub(super) fn byte_at(&self, column: usize) -> Option<u8> {
-        self.bytes.get(column.checked_sub(1)?).copied()
+        self.text.as_bytes().get(column.checked_sub(1)?).copied()
     }
 
     /// The cells between commas; commas within double quotes do not count.
     pub(super) fn cells(&self) -> Vec<Cell<'a>> {
-        let mut cells = Vec::new();
-        let mut quoted = false;
-        let mut start = 0;
-        for (index, &byte) in self.bytes.iter().enumerate() {
-            match byte {
-                b'"' => quoted = !quoted,
-                b',' if !quoted => {
-                    cells.push(self.cell(start, index));
-                    start = index + 1;
-                }
-                _ => {}
-            }
-        }
-        cells.push(self.cell(start, self.bytes.len()));
-        cells
+        CellsOfLine::new(self.text, Separator::Comma)
+            .cells()
+            .map(|cell| Cell {
+                line: *self,
+                start: cell.place.start,
+                text: cell.text,
+            })
+            .collect()
     }
 
     /// The cell between two columns, both included and counted from 1 as the manuals do.
     pub(super) fn columns(&self, first: usize, last: usize) -> Cell<'a> {
-        let end = last.min(self.bytes.len());
-        self.cell(first.saturating_sub(1).min(end), end)
+        let end = self.boundary(last);
+        let start = self.boundary(first.saturating_sub(1).min(end));
+        let written = &self.text[start..end];
+        let text = written.trim();
+        Cell {
+            line: *self,
+            start: start + (written.len() - written.trim_start().len()),
+            text,
+        }
+    }
+
+    /// The end of the last whole sign within so many bytes.
+    fn boundary(&self, bytes: usize) -> usize {
+        let within = 0..=bytes.min(self.text.len());
+        within
+            .rev()
+            .find(|&at| self.text.is_char_boundary(at))
+            .unwrap_or(0)
     }
 
     /// The whole line.
     pub(super) fn whole(&self) -> Cell<'a> {
-        self.cell(0, self.bytes.len())
+        self.columns(1, self.text.len())
     }
 
     /// The empty cell after the last column, where something is absent.
     pub(super) fn end(&self) -> Cell<'a> {
-        self.cell(self.bytes.len(), self.bytes.len())
-    }
-
-    fn cell(&self, start: usize, end: usize) -> Cell<'a> {
-        let leading = self.bytes[start..end]
-            .iter()
-            .take_while(|byte| byte.is_ascii_whitespace())
-            .count();
-        let within = self.bytes[start..end].trim_ascii();
-        let unquoted = within
-            .strip_prefix(b"\"")
-            .and_then(|rest| rest.strip_suffix(b"\""))
-            .unwrap_or(within);
         Cell {
             line: *self,
-            start: start + leading,
-            text: String::from_utf8_lossy(unquoted),
+            start: self.text.len(),
+            text: "",
         }
     }
 }
@@ -115,9 +104,8 @@ impl<'a> Line<'a> {
 impl Cell<'_> {
     /// This cell is not what it should be.
     pub(super) fn fault(&self, expected: impl Into<String>) -> Fault {
-        let before = String::from_utf8_lossy(&self.line.bytes[..self.start]);
-        let column = before.chars().count() + 1;
-        Fault::new(self.line.number, column, &self.text, expected.into())
+        let column = self.line.text[..self.start].chars().count() + 1;
+        Fault::new(self.line.number, column, self.text, expected.into())
     }
 
     /// A number in the range of a quantity, in our unit.

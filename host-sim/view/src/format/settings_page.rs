@@ -1,7 +1,5 @@
 //! Every setting of the control: name, unit, range, defaults and what it does, in the degrees that
 //! the reader wants.
-
-use hysteron_bench::scenario::quantity_text::duration_text;
 use hysteron_bench::scenario::setting::{SETTINGS, Setting, Takes};
 use hysteron_logic::field::{Field, Unit};
 use hysteron_logic::settings::{Draft, Scale};
@@ -86,7 +84,7 @@ fn range(field: Field, scale: Scale) -> String {
         Unit::Choice | Unit::Count => value.to_string(),
         Unit::Temperature => degrees.chosen(Temperature::from_millicelsius(small(value))),
         Unit::Difference => degrees.difference(Difference::from_millikelvin(small(value))),
-        Unit::Time => duration_text(Duration::from_millis(value.unsigned_abs())),
+        Unit::Time => Duration::from_millis(value.unsigned_abs()).to_string(),
         Unit::Ohms => format!("{value} Ω"),
     };
     format!("{} to {}", written(about.lowest), written(about.highest))

@@ -5,13 +5,13 @@ use maud::{Markup, html};
 
 use super::columns::extremes;
 use super::figures::{duty, rounded_shortest_rest, run_text, seen};
-use super::frame::{Frame, Room};
+use super::frame::{DrawingSize, Frame};
 use super::strip::relay_strip;
 use super::topic::{Topic, space_lines};
 use super::verdicts::badge;
 use super::view::CaseView;
 use crate::words::degrees::{fixed, percent};
-use crate::words::glue::glued;
+use crate::words::no_break_space::unbroken;
 use crate::words::setting::value;
 use crate::words::span::rounded;
 use crate::words::subject::expectation;
@@ -39,7 +39,7 @@ fn multiples(views: &[CaseView<'_>]) -> Markup {
     let length = views
         .first()
         .map_or_else(Default::default, |view| view.plan.duration);
-    let frame = Frame::new(Room::Small, length);
+    let frame = Frame::new(DrawingSize::Small, length);
     let ranges: Vec<Bucket> = views
         .iter()
         .filter_map(|view| Some(space_lines(view, &frame)?.range()))
@@ -146,17 +146,17 @@ fn figures(views: &[CaseView<'_>]) -> Markup {
                 (head(views))
                 tbody {
                     @for (name, tell) in ROWS {
-                        tr { th scope="row" { (name) } @for view in views { td { (glued(&tell(view))) } } }
+                        tr { th scope="row" { (name) } @for view in views { td { (unbroken(&tell(view))) } } }
                     }
                     @if views.iter().any(|view| view.run.compressor.is_some()) {
                         @for (name, tell) in COMPRESSOR_ROWS {
-                            tr { th scope="row" { (name) } @for view in views { td { (glued(&compressor(view, tell))) } } }
+                            tr { th scope="row" { (name) } @for view in views { td { (unbroken(&compressor(view, tell))) } } }
                         }
                     }
                     @for observable in observables {
                         tr {
                             th scope="row" { (capitalised(observable.name())) }
-                            @for view in views { td { (glued(&range_text(view, observable))) } }
+                            @for view in views { td { (unbroken(&range_text(view, observable))) } }
                         }
                     }
                 }
@@ -204,7 +204,7 @@ fn verdicts(views: &[CaseView<'_>]) -> Markup {
                     tbody {
                         @for expected in &first.plan.expectations {
                             tr {
-                                th scope="row" { (glued(&capitalised(&expectation(expected, first.plan.duration, first.degrees)))) }
+                                th scope="row" { (unbroken(&capitalised(&expectation(expected, first.plan.duration, first.degrees)))) }
                                 @for view in views {
                                     td {
                                         @match outcome(view, expected.line) {

@@ -3,7 +3,7 @@
 use hysteron_logic::time::Duration;
 use maud::{Markup, html};
 
-use super::frame::{Frame, Room};
+use super::frame::{DrawingSize, Frame};
 use super::happenings::{self, rows};
 use super::hatching::Hatching;
 use super::lanes::{Lanes, Piece};
@@ -17,23 +17,30 @@ use hysteron_bench::record::runs::Runner;
 
 /// The first drawing of a case: temperatures, relay, load, happenings, starts and duty.
 #[must_use]
-pub fn space_drawing(view: &CaseView<'_>, id: &str, room: Room) -> Option<Markup> {
+pub fn space_drawing(view: &CaseView<'_>, id: &str, size: DrawingSize) -> Option<Markup> {
     const STRIP: f64 = 22.0;
     const THIN: f64 = STRIP - 6.0;
     const BARS: f64 = 46.0;
     /// Where names of troubles stand: above the plot, where no curve and no limit comes.
     const HEAD: f64 = 16.0;
-    let frame = Frame::new(room, view.plan.duration);
+    let frame = Frame::new(size, view.plan.duration);
     let lines = space_lines(view, &frame)?;
     let rows = rows(&view.run.case.timeline, view.plan.wiring.as_ref(), &frame);
     let strips = strips(view);
     let runners = view.plan.plant.runners();
     let names = trouble_names(view.troubles(), &frame);
     let head = if names.is_empty() { 0.0 } else { HEAD };
-    let (top, plot) = (10.0 + head, if room == Room::Wide { 300.0 } else { 220.0 });
+    let (top, plot) = (
+        10.0 + head,
+        if size == DrawingSize::Wide {
+            300.0
+        } else {
+            220.0
+        },
+    );
     let bottom = top + plot;
     let strip_top = bottom + 24.0;
-    let apart = strip_gap(room);
+    let apart = strip_gap(size);
     let fed_top = |place: usize| strip_top + STRIP + apart + (THIN + apart) * place as f64;
     let rows_top = match strips.len() {
         0 => strip_top + STRIP + 2.0,
@@ -85,12 +92,17 @@ fn strips(view: &CaseView<'_>) -> Vec<(Runner, &'static str)> {
 
 /// A drawing of a further topic.
 #[must_use]
-pub fn further_drawing(view: &CaseView<'_>, id: &str, room: Room, topic: Topic) -> Option<Markup> {
-    let frame = Frame::new(room, view.plan.duration);
+pub fn further_drawing(
+    view: &CaseView<'_>,
+    id: &str,
+    size: DrawingSize,
+    topic: Topic,
+) -> Option<Markup> {
+    let frame = Frame::new(size, view.plan.duration);
     let lines = further_lines(view, &frame, topic)?;
     let (top, plot) = (10.0, 170.0);
     let bottom = top + plot;
-    let (strip_top, strip) = (bottom + 18.0 + strip_gap(room), 16.0);
+    let (strip_top, strip) = (bottom + 18.0 + strip_gap(size), 16.0);
     let end = match topic {
         Topic::Suction => strip_top + strip + 4.0,
         Topic::Space
@@ -125,25 +137,29 @@ pub fn further_drawing(view: &CaseView<'_>, id: &str, room: Room, topic: Topic) 
 }
 
 /// The room above a strip: on a telephone its name stands there.
-const fn strip_gap(room: Room) -> f64 {
-    match room {
-        Room::Wide => 6.0,
-        Room::Narrow | Room::Small => 18.0,
+const fn strip_gap(size: DrawingSize) -> f64 {
+    match size {
+        DrawingSize::Wide => 6.0,
+        DrawingSize::Narrow | DrawingSize::Small => 18.0,
     }
 }
 
 /// The name of a strip, for which there is no room at its left edge.
 fn strip_name(frame: &Frame, top: f64, height: f64, name: &str) -> Markup {
-    match frame.room {
-        Room::Wide => beside(frame, top + height - 5.0, name),
-        Room::Narrow | Room::Small => text("mark", Anchor::Start, (frame.left, top - 3.0), name),
+    match frame.size {
+        DrawingSize::Wide => beside(frame, top + height - 5.0, name),
+        DrawingSize::Narrow | DrawingSize::Small => {
+            text("mark", Anchor::Start, (frame.left, top - 3.0), name)
+        }
     }
 }
 
 fn beside(frame: &Frame, y: f64, words: &str) -> Markup {
-    match frame.room {
-        Room::Wide => text("label", Anchor::Start, (frame.right + 8.0, y), words),
-        Room::Narrow | Room::Small => text("tick", Anchor::End, (frame.left - 4.0, y), words),
+    match frame.size {
+        DrawingSize::Wide => text("label", Anchor::Start, (frame.right + 8.0, y), words),
+        DrawingSize::Narrow | DrawingSize::Small => {
+            text("tick", Anchor::End, (frame.left - 4.0, y), words)
+        }
     }
 }
 
@@ -267,7 +283,7 @@ mod tests {
 
     #[test]
     fn two_troubles_at_once_are_both_named_where_both_last() {
-        let frame = Frame::new(Room::Wide, Duration::from_hours(24));
+        let frame = Frame::new(DrawingSize::Wide, Duration::from_hours(24));
         let hour = Duration::from_hours;
         let names = |second_ends| {
             let troubles = vec![

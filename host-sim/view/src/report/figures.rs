@@ -9,7 +9,7 @@ use super::strip::swatch;
 use super::topic::Topic;
 use super::view::CaseView;
 use crate::words::degrees::{fixed, percent};
-use crate::words::glue::glued;
+use crate::words::no_break_space::unbroken;
 use crate::words::span::rounded;
 use crate::words::subject::relay_word;
 use hysteron_bench::record::trace::{Entry, Trace};
@@ -150,7 +150,7 @@ pub fn list(view: &CaseView<'_>) -> Markup {
     html! {
         dl class="figures" {
             @for (name, value) in figures(view) {
-                div { dt { (name) } dd { (glued(&value)) } }
+                div { dt { (name) } dd { (unbroken(&value)) } }
             }
         }
     }

@@ -6,9 +6,9 @@ use maud::{Markup, html};
 use super::axis::{TimeMark, time_marks};
 use super::svg::{Anchor, Px, rule, text};
 
-/// For which room a drawing is made.
+/// What size a drawing is made in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Room {
+pub enum DrawingSize {
     /// A page or a screen.
     Wide,
     /// A telephone.
@@ -20,8 +20,8 @@ pub enum Room {
 /// The frame of a drawing.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Frame {
-    /// For which room.
-    pub room: Room,
+    /// What size it is.
+    pub size: DrawingSize,
     /// Width of the whole.
     pub width: f64,
     /// Where the plot begins.
@@ -35,14 +35,14 @@ pub struct Frame {
 impl Frame {
     /// A frame over `length`.
     #[must_use]
-    pub const fn new(room: Room, length: Duration) -> Self {
-        let (width, left, right) = match room {
-            Room::Wide => (960.0, 68.0, 816.0),
-            Room::Narrow => (360.0, 58.0, 354.0),
-            Room::Small => (460.0, 36.0, 454.0),
+    pub const fn new(size: DrawingSize, length: Duration) -> Self {
+        let (width, left, right) = match size {
+            DrawingSize::Wide => (960.0, 68.0, 816.0),
+            DrawingSize::Narrow => (360.0, 58.0, 354.0),
+            DrawingSize::Small => (460.0, 36.0, 454.0),
         };
         Self {
-            room,
+            size,
             width,
             left,
             right,
@@ -66,9 +66,9 @@ impl Frame {
     /// How many marks the time axis has room for.
     #[must_use]
     pub fn marks(&self) -> Vec<TimeMark> {
-        let most = match self.room {
-            Room::Wide => 14,
-            Room::Narrow | Room::Small => 6,
+        let most = match self.size {
+            DrawingSize::Wide => 14,
+            DrawingSize::Narrow | DrawingSize::Small => 6,
         };
         time_marks(self.length, most)
     }
@@ -94,9 +94,9 @@ impl Frame {
     }
 
     fn anchor_at(&self, x: f64) -> Anchor {
-        if x + 20.0 > self.right && self.room != Room::Wide {
+        if x + 20.0 > self.right && self.size != DrawingSize::Wide {
             Anchor::End
-        } else if x - 20.0 < self.left && self.room != Room::Wide {
+        } else if x - 20.0 < self.left && self.size != DrawingSize::Wide {
             Anchor::Start
         } else {
             Anchor::Middle
@@ -113,13 +113,13 @@ impl Frame {
         told: &str,
         content: &Markup,
     ) -> Markup {
-        let (room, id) = match self.room {
-            Room::Wide => ("wide", format!("{id}-wide")),
-            Room::Narrow => ("narrow", format!("{id}-narrow")),
-            Room::Small => ("small", id.to_owned()),
+        let (size, id) = match self.size {
+            DrawingSize::Wide => ("wide", format!("{id}-wide")),
+            DrawingSize::Narrow => ("narrow", format!("{id}-narrow")),
+            DrawingSize::Small => ("small", id.to_owned()),
         };
         html! {
-            svg class={ "chart " (room) } viewBox={ "0 0 " (Px(self.width)) " " (Px(height)) }
+            svg class={ "chart " (size) } viewBox={ "0 0 " (Px(self.width)) " " (Px(height)) }
                 role="img" aria-labelledby={ (id) "-title " (id) "-told" } {
                 title id={ (id) "-title" } { (title) }
                 desc id={ (id) "-told" } { (told) }

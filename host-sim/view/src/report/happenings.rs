@@ -6,7 +6,7 @@ use std::borrow::Cow;
 use hysteron_logic::time::Duration;
 use maud::{Markup, html};
 
-use super::frame::{Frame, Room};
+use super::frame::{DrawingSize, Frame};
 use super::lanes::{Fact, HALF_MARK_PX, Lanes, Piece, Shape};
 use super::svg::{Anchor, Px, box_path, rule, text, told_box};
 use crate::words::event;
@@ -48,7 +48,7 @@ enum Subject {
 /// What a row is called.
 #[derive(Debug, Clone, PartialEq, Eq)]
 enum Name {
-    /// A short word that fits beside a row in every room.
+    /// A short word that fits beside a row in every size.
     Word(&'static str),
     /// A part, however long its name.
     Part(String),
@@ -127,10 +127,10 @@ pub fn draw(rows: &[Row], frame: &Frame, top: f64) -> Markup {
 impl Row {
     /// A name for which there is no room beside its row stands above it.
     fn is_named_above(&self, frame: &Frame) -> bool {
-        match (&self.name, frame.room) {
-            (Name::Part(name), Room::Wide) => name.chars().count() > MOST_LETTERS_BESIDE,
-            (Name::Part(_), Room::Narrow | Room::Small) => true,
-            (Name::Word(_), Room::Wide | Room::Narrow | Room::Small) => false,
+        match (&self.name, frame.size) {
+            (Name::Part(name), DrawingSize::Wide) => name.chars().count() > MOST_LETTERS_BESIDE,
+            (Name::Part(_), DrawingSize::Narrow | DrawingSize::Small) => true,
+            (Name::Word(_), DrawingSize::Wide | DrawingSize::Narrow | DrawingSize::Small) => false,
         }
     }
 
@@ -152,23 +152,25 @@ impl Row {
             return text("mark", Anchor::Start, above, &fitted(name, frame));
         }
         let y = bottom - 3.0;
-        match frame.room {
-            Room::Wide => text("label", Anchor::Start, (frame.right + 8.0, y), name),
-            Room::Narrow | Room::Small => text("tick", Anchor::End, (frame.left - 4.0, y), name),
+        match frame.size {
+            DrawingSize::Wide => text("label", Anchor::Start, (frame.right + 8.0, y), name),
+            DrawingSize::Narrow | DrawingSize::Small => {
+                text("tick", Anchor::End, (frame.left - 4.0, y), name)
+            }
         }
     }
 
     /// Where a piece lies in a row that ends here: left, top, width, height.
     fn place(&self, lane: usize, piece: &Piece<Happening>, frame: &Frame, bottom: f64) -> [f64; 4] {
         let lanes = self.lanes.count_of_lanes() as f64;
-        let (y, room) = (bottom - ROW + 4.0, ROW - 6.0);
+        let (y, size) = (bottom - ROW + 4.0, ROW - 6.0);
         let (x, width) = (
             frame.x(piece.from),
             frame.x(piece.until) - frame.x(piece.from),
         );
         let between = if lanes > 1.0 { 1.0 } else { 0.0 };
-        let top = y + room * lane as f64 / lanes;
-        let height = room / lanes - between;
+        let top = y + size * lane as f64 / lanes;
+        let height = size / lanes - between;
         match piece.shape {
             Shape::Spell => [x, top, width.max(1.0), height],
             Shape::Moment => {
@@ -271,11 +273,11 @@ fn part_name(part: &NamedPart, wiring: Option<&Wiring>) -> String {
 fn fitted<'n>(name: &'n str, frame: &Frame) -> Cow<'n, str> {
     /// More than a letter of a mark takes, in any face.
     const LETTER_PX: f64 = 6.0;
-    let room = (frame.plot_width() / LETTER_PX) as usize;
-    if name.chars().count() <= room {
+    let size = (frame.plot_width() / LETTER_PX) as usize;
+    if name.chars().count() <= size {
         return name.into();
     }
-    let kept: String = name.chars().take(room.saturating_sub(1)).collect();
+    let kept: String = name.chars().take(size.saturating_sub(1)).collect();
     format!("{kept}…").into()
 }
 

@@ -215,7 +215,7 @@ impl<F: Fact + Clone> Piece<F> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::report::frame::Room;
+    use crate::report::frame::DrawingSize;
 
     impl Fact for &'static str {
         fn is_alike(&self, other: &Self) -> bool {
@@ -228,7 +228,7 @@ mod tests {
     }
 
     fn lanes(hours: u32, spells: &[(&'static str, u32, u32)]) -> Lanes<&'static str> {
-        let frame = Frame::new(Room::Wide, Duration::from_hours(hours));
+        let frame = Frame::new(DrawingSize::Wide, Duration::from_hours(hours));
         let mut lanes = Lanes::default();
         for (fact, from, until) in spells {
             let minutes = Duration::from_minutes;

@@ -5,7 +5,7 @@ use maud::{Markup, html};
 
 use super::axis::{decimals, round_values};
 use super::columns::{columns, extremes};
-use super::frame::{Frame, Room};
+use super::frame::{DrawingSize, Frame};
 use super::svg::{Anchor, Px, band_path, line_path, rule, text};
 use super::view::CaseView;
 use crate::words::degrees::fixed;
@@ -117,10 +117,10 @@ impl<'a> Lines<'a> {
             (frame.grid(top, bottom))
             @for threshold in &self.thresholds { (threshold_line(threshold, frame, &y)) }
             @for series in &self.series { (self.curve(series, frame, &y)) }
-            @match frame.room {
-                Room::Wide => (labels(self.labels(&y), frame, top, bottom)),
+            @match frame.size {
+                DrawingSize::Wide => (labels(self.labels(&y), frame, top, bottom)),
                 // A legend stands above.
-                Room::Narrow | Room::Small => {},
+                DrawingSize::Narrow | DrawingSize::Small => {},
             }
         }
     }
@@ -136,11 +136,11 @@ impl<'a> Lines<'a> {
 
     fn columns(&self, series: &Series, frame: &Frame) -> Vec<Bucket> {
         let days = (frame.length.millis() / 86_400_000) as usize;
-        let room = (frame.plot_width() / 1.5) as usize;
-        let most = if days > 60 && days <= room {
+        let size = (frame.plot_width() / 1.5) as usize;
+        let most = if days > 60 && days <= size {
             days
         } else {
-            room
+            size
         };
         let shown = |value| self.view.degrees.shown(series.observable, value);
         columns(&series.buckets, most)

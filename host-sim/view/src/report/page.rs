@@ -5,13 +5,13 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::cases::comparison;
 use super::course::{further_drawing, space_drawing};
-use super::frame::{Frame, Room};
+use super::frame::{DrawingSize, Frame};
 use super::topic::{Topic, further_lines, space_lines};
 use super::view::CaseView;
 use super::{events, figures, verdicts, wiring};
 use crate::words::degrees::Degrees;
-use crate::words::glue::glued;
 use crate::words::installation::{control, course, plant};
+use crate::words::no_break_space::unbroken;
 use crate::words::number::expectations;
 use crate::words::setting::value;
 use hysteron_bench::run::bench::CaseRun;
@@ -74,7 +74,7 @@ fn opening(plan: &Plan, runs: &[CaseRun], views: &[CaseView<'_>]) -> Markup {
         header {
             p class="kind" { "Bench report" }
             h1 { (plan.title) }
-            @if let Some(about) = &plan.about { p class="about" { (glued(about)) } }
+            @if let Some(about) = &plan.about { p class="about" { (unbroken(about)) } }
             p class={ "sum " (if all_hold { "holds" } else { "fails" }) } {
                 span aria-hidden="true" { (if all_hold { "✓ " } else { "✗ " }) }
                 (expectations(all - held, all))
@@ -92,8 +92,8 @@ fn opening(plan: &Plan, runs: &[CaseRun], views: &[CaseView<'_>]) -> Markup {
 fn installation(plan: &Plan, degrees: Degrees, view: &CaseView<'_>) -> Markup {
     html! {
         p {
-            (glued(&plant(plan, degrees))) " " (glued(&control(&view.run.case.settings)))
-            " The scenario covers " (glued(&course(plan)))
+            (unbroken(&plant(plan, degrees))) " " (unbroken(&control(&view.run.case.settings)))
+            " The scenario covers " (unbroken(&course(plan)))
         }
     }
 }
@@ -115,9 +115,9 @@ pub(super) fn case(view: &CaseView<'_>, id: &str, cases: usize) -> Markup {
 }
 
 fn drawings(view: &CaseView<'_>, id: &str) -> Markup {
-    let frame = Frame::new(Room::Narrow, view.plan.duration);
+    let frame = Frame::new(DrawingSize::Narrow, view.plan.duration);
     html! {
-        @if let (Some(wide), Some(narrow)) = (space_drawing(view, id, Room::Wide), space_drawing(view, id, Room::Narrow)) {
+        @if let (Some(wide), Some(narrow)) = (space_drawing(view, id, DrawingSize::Wide), space_drawing(view, id, DrawingSize::Narrow)) {
             figure {
                 figcaption { (Topic::Space.title()) }
                 @if let Some(lines) = space_lines(view, &frame) { div class="narrow" { (lines.legend()) } }
@@ -128,10 +128,10 @@ fn drawings(view: &CaseView<'_>, id: &str) -> Markup {
 }
 
 fn further(view: &CaseView<'_>, id: &str, topic: Topic) -> Markup {
-    let frame = Frame::new(Room::Narrow, view.plan.duration);
-    let drawn = |room| further_drawing(view, id, room, topic);
+    let frame = Frame::new(DrawingSize::Narrow, view.plan.duration);
+    let drawn = |size| further_drawing(view, id, size, topic);
     html! {
-        @if let (Some(wide), Some(narrow)) = (drawn(Room::Wide), drawn(Room::Narrow)) {
+        @if let (Some(wide), Some(narrow)) = (drawn(DrawingSize::Wide), drawn(DrawingSize::Narrow)) {
             figure {
                 figcaption { (topic.title()) }
                 @if let Some(lines) = further_lines(view, &frame, topic) { div class="narrow" { (lines.legend()) } }
@@ -152,7 +152,7 @@ pub(super) fn settings_table(view: &CaseView<'_>) -> Markup {
                     @if let Some(value) = value(field, draft) {
                         tr {
                             th scope="row" { (capitalised(field.about().name)) }
-                            td { (glued(&value)) }
+                            td { (unbroken(&value)) }
                             td { (field.about().sentence) }
                         }
                     }

@@ -6,8 +6,8 @@ use maud::{Markup, html};
 
 use super::page::{case, cautions, document, settings_table};
 use super::view::CaseView;
-use crate::words::glue::glued;
 use crate::words::installation::control;
+use crate::words::no_break_space::unbroken;
 use crate::words::recorded::{WHAT_IT_IS, recorded};
 use hysteron_bench::replay::Replay;
 use hysteron_bench::scenario::quantity_text::moment_text;
@@ -33,11 +33,11 @@ pub(super) fn page(
         header {
             p class="kind" { "Replay report" }
             h1 { (plan.title) }
-            p class="about" { (glued(WHAT_IT_IS)) }
+            p class="about" { (unbroken(WHAT_IT_IS)) }
             p {
-                (glued(&recorded(replay, view.degrees))) " " (glued(&control(&settings)))
+                (unbroken(&recorded(replay, view.degrees))) " " (unbroken(&control(&settings)))
                 @if recording.begins != moment_text(Duration::ZERO) {
-                    " Times count from the first reading, " (glued(recording.begins)) "."
+                    " Times count from the first reading, " (unbroken(recording.begins)) "."
                 }
             }
         }

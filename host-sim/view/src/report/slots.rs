@@ -4,7 +4,7 @@ use hysteron_logic::guard::StartsLimit;
 use hysteron_logic::time::Duration;
 use maud::{Markup, html};
 
-use super::frame::{Frame, Room};
+use super::frame::{DrawingSize, Frame};
 use super::lanes::MOST_SINGLE;
 use super::svg::{Anchor, box_path, rule, text, told_box};
 use super::view::CaseView;
@@ -152,9 +152,9 @@ fn edge(frame: &Frame, top: f64, height: f64, full: &str, named: &str) -> Markup
     html! {
         (text("tick", Anchor::End, (frame.left - 6.0, top + 5.0), full))
         (text("tick", Anchor::End, (frame.left - 6.0, top + height + 1.0), "0"))
-        @match frame.room {
-            Room::Wide => (text("label", Anchor::Start, (frame.right + 8.0, top + height / 2.0 + 4.0), named)),
-            Room::Narrow | Room::Small => (text("mark", Anchor::Start, (frame.left, top - 4.0), named)),
+        @match frame.size {
+            DrawingSize::Wide => (text("label", Anchor::Start, (frame.right + 8.0, top + height / 2.0 + 4.0), named)),
+            DrawingSize::Narrow | DrawingSize::Small => (text("mark", Anchor::Start, (frame.left, top - 4.0), named)),
         }
     }
 }

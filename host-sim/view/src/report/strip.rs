@@ -9,14 +9,14 @@ use hysteron_logic::guard::Relay;
 use hysteron_logic::time::Duration;
 use maud::{Markup, html};
 
-use super::frame::{Frame, Room};
+use super::frame::{DrawingSize, Frame};
 use super::hatching::Hatching;
 use super::spells::{Spell, span_shares};
 use super::svg::{Px, rule, told_box};
 use super::view::{CaseView, Trouble};
 use hysteron_bench::record::runs::Runner;
 use hysteron_bench::record::trace::Standing;
-use hysteron_bench::scenario::quantity_text::{duration_text, moment_text};
+use hysteron_bench::scenario::quantity_text::moment_text;
 
 /// What the pattern of a stretch tells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -127,7 +127,7 @@ pub fn relay_strip(view: &CaseView<'_>, frame: &Frame, top: f64, height: f64) ->
         (rule("base", (frame.left, top + height), (frame.right, top + height)))
         @for spell in spells {
             @let (from, until) = (frame.x(spell.stretch.from), frame.x(spell.until));
-            @let told = if frame.room == Room::Wide { told(&spell) } else { String::new() };
+            @let told = if frame.size == DrawingSize::Wide { told(&spell) } else { String::new() };
             (piece(Look::of(spell.stretch.standing), from, until, top, height, &told))
         }
     }
@@ -194,7 +194,7 @@ fn told(spell: &Spell) -> String {
         "{} to {} ({}): {state}, {}",
         moment_text(spell.stretch.from),
         moment_text(spell.until),
-        duration_text(spell.length()),
+        spell.length(),
         spell.stretch.standing.text()
     )
 }
@@ -303,11 +303,11 @@ fn troubled(
 
 fn slots(frame: &Frame) -> (Duration, usize) {
     let days = (frame.length.millis() / 86_400_000) as usize;
-    let room = (frame.plot_width() / 2.0) as usize;
-    let slots = if days > 60 && days <= room {
+    let size = (frame.plot_width() / 2.0) as usize;
+    let slots = if days > 60 && days <= size {
         days
     } else {
-        room
+        size
     };
     let slots = slots.max(1);
     let slot_ms = frame.length.millis().div_ceil(slots as u64).max(1);

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::view::CaseView;
 use crate::words::finding::{finding, outcome};
-use crate::words::glue::glued;
+use crate::words::no_break_space::unbroken;
 use crate::words::subject::expectation;
 use hysteron_bench::record::verdict::{Outcome, Verdict};
 use hysteron_bench::run::bench::CaseRun;
@@ -52,9 +52,9 @@ fn row(view: &CaseView<'_>, verdict: &Verdict) -> Markup {
     html! {
         tr {
             td { (badge(verdict.outcome)) }
-            th scope="row" { (glued(&capitalised(&expected))) }
-            td data-name="Found: " { (glued(&finding(verdict, view.degrees))) }
-            td class="because" data-name="Because: " { (glued(because.unwrap_or("no reason given"))) }
+            th scope="row" { (unbroken(&capitalised(&expected))) }
+            td data-name="Found: " { (unbroken(&finding(verdict, view.degrees))) }
+            td class="because" data-name="Because: " { (unbroken(because.unwrap_or("no reason given"))) }
         }
     }
 }

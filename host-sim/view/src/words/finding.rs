@@ -2,9 +2,9 @@
 
 use super::degrees::{Degrees, percent_against};
 use super::subject::amount;
-use hysteron_bench::record::verdict::{Finding, Outcome, Verdict};
+use hysteron_bench::record::verdict::{Evidence, Outcome, Verdict};
 use hysteron_bench::scenario::expectation::{Counted, Subject};
-use hysteron_bench::scenario::quantity_text::{duration_text, moment_text};
+use hysteron_bench::scenario::quantity_text::moment_text;
 
 /// An outcome in a word or two.
 #[must_use]
@@ -20,12 +20,12 @@ pub const fn outcome(outcome: Outcome) -> &'static str {
 #[must_use]
 pub fn finding(verdict: &Verdict, degrees: Degrees) -> String {
     match (&verdict.finding, &verdict.expectation.subject) {
-        (Finding::Nothing, _) => match verdict.outcome {
+        (Evidence::Nothing, _) => match verdict.outcome {
             Outcome::Holds => "throughout".to_owned(),
             Outcome::Fails => "not so".to_owned(),
             Outcome::NeverReached => "the situation never arose, so nothing was shown".to_owned(),
         },
-        (Finding::Extremes { lowest, highest }, Subject::Stays(observable, limits)) => {
+        (Evidence::Extremes { lowest, highest }, Subject::Stays(observable, limits)) => {
             let tell = |word: &str, (value, at): (f64, _)| {
                 let value = degrees.reading_against(*observable, value, *limits);
                 format!("{word} {value} at {}", moment_text(at))
@@ -38,17 +38,15 @@ pub fn finding(verdict: &Verdict, degrees: Degrees) -> String {
                 }
             }
         }
-        (Finding::Count(share), Subject::Counts(Counted::Duty(_), limits)) => {
+        (Evidence::Count(share), Subject::Counts(Counted::Duty(_), limits)) => {
             percent_against(*share, *limits)
         }
-        (Finding::Count(value), Subject::Counts(counted, _)) => amount(*counted, *value),
-        (Finding::Shortest(lasted, ended), _) => format!(
-            "shortest {}, ended at {}",
-            duration_text(*lasted),
-            moment_text(*ended)
-        ),
-        (Finding::RelayMoved(at), _) => format!("moved at {}", moment_text(*at)),
-        (Finding::Times(times), Subject::Order(expected)) => {
+        (Evidence::Count(value), Subject::Counts(counted, _)) => amount(*counted, *value),
+        (Evidence::Shortest(lasted, ended), _) => {
+            format!("shortest {}, ended at {}", lasted, moment_text(*ended))
+        }
+        (Evidence::RelayMoved(at), _) => format!("moved at {}", moment_text(*at)),
+        (Evidence::Times(times), Subject::Order(expected)) => {
             let seen: Vec<String> = times.iter().map(|at| moment_text(*at)).collect();
             let missing = expected.get(times.len()).map(|next| next.name());
             match (seen.is_empty(), missing) {
@@ -60,6 +58,6 @@ pub fn finding(verdict: &Verdict, degrees: Degrees) -> String {
             }
         }
         // A judge pairs findings with their own kind of subject only.
-        (Finding::Extremes { .. } | Finding::Count(_) | Finding::Times(_), _) => String::new(),
+        (Evidence::Extremes { .. } | Evidence::Count(_) | Evidence::Times(_), _) => String::new(),
     }
 }

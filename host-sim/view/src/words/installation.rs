@@ -12,7 +12,7 @@ use super::span::scenario_length;
 use hysteron_bench::scenario::ambient_table::AmbientPlan;
 use hysteron_bench::scenario::plan::Plan;
 use hysteron_bench::scenario::plant_table::PlantPlan;
-use hysteron_bench::scenario::quantity_text::{duration_text, moment_text};
+use hysteron_bench::scenario::quantity_text::moment_text;
 use hysteron_plant::compressor::CompressorKind;
 use hysteron_plant::room::Conditioning;
 use hysteron_source::letters::capitalised;
@@ -136,16 +136,10 @@ pub fn control(settings: &Settings) -> String {
 fn holds(draft: &Draft) -> String {
     let mut holds = Vec::new();
     if !draft.minimum_off_time.is_zero() {
-        holds.push(format!(
-            "rests at least {}",
-            duration_text(draft.minimum_off_time)
-        ));
+        holds.push(format!("rests at least {}", draft.minimum_off_time));
     }
     if !draft.minimum_on_time.is_zero() {
-        holds.push(format!(
-            "runs at least {}",
-            duration_text(draft.minimum_on_time)
-        ));
+        holds.push(format!("runs at least {}", draft.minimum_on_time));
     }
     if let StartsLimit::PerHour(starts) = draft.starts_per_hour {
         let times = counted(u64::from(starts), "time");
@@ -159,13 +153,7 @@ fn holds(draft: &Draft) -> String {
 }
 
 fn fallback(draft: &Draft) -> String {
-    let turns = cycle(draft.fallback).map(|cycle| {
-        format!(
-            "{} on, {} off",
-            duration_text(cycle.on),
-            duration_text(cycle.off)
-        )
-    });
+    let turns = cycle(draft.fallback).map(|cycle| format!("{} on, {} off", cycle.on, cycle.off));
     let turns = turns.unwrap_or_default();
     match draft.fallback {
         Fallback::Open => " With a probe fault the relay opens.".to_owned(),
@@ -183,7 +171,7 @@ pub fn course(plan: &Plan) -> String {
     format!(
         "{} in steps of {}; chance is drawn from seed {}.",
         scenario_length(plan.duration),
-        duration_text(plan.step),
+        plan.step,
         plan.seed
     )
 }

@@ -3,8 +3,8 @@
 pub mod degrees;
 pub mod event;
 pub mod finding;
-pub mod glue;
 pub mod installation;
+pub mod no_break_space;
 pub mod number;
 pub mod recorded;
 pub mod setting;

@@ -11,7 +11,6 @@ use hysteron_logic::probe::FrozenCheck;
 use hysteron_logic::settings::{Draft, Load, Scale};
 
 use super::degrees::{Degrees, trimmed};
-use hysteron_bench::scenario::quantity_text::duration_text;
 
 /// The value of `field`; none where it has no bearing, as the heat ceiling in cool mode.
 #[must_use]
@@ -27,32 +26,32 @@ pub fn value(field: Field, draft: &Draft) -> Option<String> {
         Field::Differential => degrees.difference(draft.differential),
         Field::LowestSetpoint => degrees.chosen(draft.lowest_setpoint),
         Field::HighestSetpoint => degrees.chosen(draft.highest_setpoint),
-        Field::MinimumOffTime => duration_text(draft.minimum_off_time),
-        Field::MinimumOnTime => duration_text(draft.minimum_on_time),
+        Field::MinimumOffTime => draft.minimum_off_time.to_string(),
+        Field::MinimumOnTime => draft.minimum_on_time.to_string(),
         Field::StartsPerHour => match draft.starts_per_hour {
             StartsLimit::Unlimited => "no limit".to_owned(),
             StartsLimit::PerHour(starts) => starts.to_string(),
         },
-        Field::PowerUpStagger => duration_text(draft.power_up_stagger),
+        Field::PowerUpStagger => draft.power_up_stagger.to_string(),
         Field::Curve => draft.curve.name().to_owned(),
         Field::FixedResistor => format!("{} Ω", trimmed(f64::from(draft.fixed_resistor_ohms), 0)),
         Field::ProbeOffset => degrees.difference(draft.probe_offset),
-        Field::ProbeFaultDelay => duration_text(draft.probe_fault_delay),
-        Field::ProbeRecoveryTime => duration_text(draft.probe_recovery_time),
+        Field::ProbeFaultDelay => draft.probe_fault_delay.to_string(),
+        Field::ProbeRecoveryTime => draft.probe_recovery_time.to_string(),
         Field::ProbeFrozenAfter => match draft.probe_frozen {
             FrozenCheck::Off => "off".to_owned(),
-            FrozenCheck::After(still) => duration_text(still),
+            FrozenCheck::After(still) => still.to_string(),
         },
         Field::Fallback => fallback(draft.fallback).to_owned(),
-        Field::FallbackOn => duration_text(cycle(draft.fallback)?.on),
-        Field::FallbackOff => duration_text(cycle(draft.fallback)?.off),
+        Field::FallbackOn => cycle(draft.fallback)?.on.to_string(),
+        Field::FallbackOff => cycle(draft.fallback)?.off.to_string(),
         Field::ProbeFaultsToLockout => match draft.probe_fault_lockout {
             RepeatLimit::Unlimited => "never".to_owned(),
             RepeatLimit::Faults { count, .. } => count.to_string(),
         },
         Field::ProbeFaultWindow => match draft.probe_fault_lockout {
             RepeatLimit::Unlimited => return None,
-            RepeatLimit::Faults { window, .. } => duration_text(window),
+            RepeatLimit::Faults { window, .. } => window.to_string(),
         },
         Field::HeatCeiling => match draft.mode {
             Mode::Cool => return None,
@@ -60,24 +59,24 @@ pub fn value(field: Field, draft: &Draft) -> Option<String> {
         },
         Field::HeatCeilingConfirmation => match draft.mode {
             Mode::Cool => return None,
-            Mode::Heat => duration_text(draft.heat_ceiling_confirmation),
+            Mode::Heat => draft.heat_ceiling_confirmation.to_string(),
         },
         Field::HighAlarm => alarm_limit(draft.high_alarm, degrees),
         Field::HighAlarmDelay => alarm_delay(draft.high_alarm)?,
         Field::LowAlarm => alarm_limit(draft.low_alarm, degrees),
         Field::LowAlarmDelay => alarm_delay(draft.low_alarm)?,
-        Field::PullDownGrace => duration_text(draft.pull_down_grace),
+        Field::PullDownGrace => draft.pull_down_grace.to_string(),
         Field::GraceAfterDefrost => match draft.defrost {
             DefrostPlan::Off => return None,
-            DefrostPlan::Every { .. } => duration_text(draft.grace_after_defrost),
+            DefrostPlan::Every { .. } => draft.grace_after_defrost.to_string(),
         },
         Field::DefrostInterval => match draft.defrost {
             DefrostPlan::Off => "no defrost".to_owned(),
-            DefrostPlan::Every { interval, .. } => duration_text(interval),
+            DefrostPlan::Every { interval, .. } => interval.to_string(),
         },
         Field::DefrostLength => match draft.defrost {
             DefrostPlan::Off => return None,
-            DefrostPlan::Every { length, .. } => duration_text(length),
+            DefrostPlan::Every { length, .. } => length.to_string(),
         },
         Field::Scale => match draft.scale {
             Scale::Celsius => "degrees Celsius".to_owned(),
@@ -125,6 +124,6 @@ fn alarm_limit(alarm: AlarmLimit, degrees: Degrees) -> String {
 fn alarm_delay(alarm: AlarmLimit) -> Option<String> {
     match alarm {
         AlarmLimit::Off => None,
-        AlarmLimit::Beyond { delay, .. } => Some(duration_text(delay)),
+        AlarmLimit::Beyond { delay, .. } => Some(delay.to_string()),
     }
 }

@@ -3,7 +3,6 @@
 use hysteron_logic::time::Duration;
 
 use super::degrees::fixed;
-use hysteron_bench::scenario::quantity_text::duration_text;
 
 const MINUTE_MS: u64 = 60_000;
 const DAY_MS: u64 = 24 * 60 * MINUTE_MS;
@@ -18,14 +17,14 @@ pub fn scenario_length(duration: Duration) -> String {
     if millis.is_multiple_of(60 * MINUTE_MS) && millis > 0 {
         return format!("{} h", millis / (60 * MINUTE_MS));
     }
-    duration_text(duration)
+    duration.to_string()
 }
 
 /// A time without seconds from two hours on, and in hours from two days on.
 #[must_use]
 pub fn rounded(duration: Duration) -> String {
     if duration < Duration::from_hours(2) {
-        return duration_text(duration);
+        return duration.to_string();
     }
     if duration > Duration::from_hours(48) {
         return format!("{} h", fixed(duration.millis() as f64 / 3.6e6, 0));

@@ -8,7 +8,7 @@ use hysteron_bench::record::runs::Runner;
 use hysteron_bench::scenario::expectation::{
     Counted, Expectation, Limits, Observable, Occurrence, Subject, Window,
 };
-use hysteron_bench::scenario::quantity_text::{duration_text, moment_text};
+use hysteron_bench::scenario::quantity_text::moment_text;
 
 /// An expectation in one phrase; `duration` is that of the scenario.
 #[must_use]
@@ -54,18 +54,10 @@ pub fn subject(subject: &Subject, degrees: Degrees) -> String {
             names.join(", then ")
         }
         Subject::ShortestRest(runner, least) => {
-            format!(
-                "no {}rest shorter than {}",
-                whose(*runner),
-                duration_text(*least)
-            )
+            format!("no {}rest shorter than {}", whose(*runner), least)
         }
         Subject::ShortestRun(runner, least) => {
-            format!(
-                "no {}run shorter than {}",
-                whose(*runner),
-                duration_text(*least)
-            )
+            format!("no {}run shorter than {}", whose(*runner), least)
         }
     }
 }
@@ -96,7 +88,7 @@ pub fn amount(counted: Counted, value: f64) -> String {
             "0" => "never".to_owned(),
             times => format!("{times} times"),
         },
-        Counted::RunTime(_) => duration_text(Duration::from_millis((value * 1e3).round() as u64)),
+        Counted::RunTime(_) => Duration::from_millis((value * 1e3).round() as u64).to_string(),
         Counted::Duty(_) => percent(value),
     }
 }

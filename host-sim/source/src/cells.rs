@@ -1,14 +1,17 @@
-//! One line, cut into cells.
+//! One line of a table of somebody else's, cut into cells: recordings, weather files.
 
 use std::ops::Range;
 
-use hysteron_source::text::{Misread, Problem};
+use crate::text::{Misread, Problem};
 
 /// What stands between cells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Separator {
+    /// `,`
     Comma,
+    /// `;`
     Semicolon,
+    /// The tabulator.
     Tab,
 }
 
@@ -16,13 +19,16 @@ impl Separator {
     /// Those that are seldom part of a cell first.
     pub const ALL: [Self; 3] = [Self::Tab, Self::Semicolon, Self::Comma];
 
-    /// The first of all that this line has.
+    /// The first of all that this line has; a comma where it has none.
+    #[must_use]
     pub fn of(text: &str) -> Self {
         let mut all = Self::ALL.into_iter();
         all.find(|separator| text.contains(separator.character()))
             .unwrap_or(Self::Comma)
     }
 
+    /// How it is written.
+    #[must_use]
     pub const fn character(self) -> char {
         match self {
             Self::Comma => ',',
@@ -35,11 +41,13 @@ impl Separator {
 /// A cell: its text without blanks and quotation marks around it, and its place in the line.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Cell<'l> {
+    /// The text.
     pub text: &'l str,
+    /// Where it stands in the line, in bytes.
     pub place: Range<usize>,
 }
 
-/// A line of a recording.
+/// A line and what parts its cells.
 #[derive(Debug, Clone, Copy)]
 pub struct Line<'l> {
     text: &'l str,
@@ -48,11 +56,13 @@ pub struct Line<'l> {
 
 impl<'l> Line<'l> {
     /// A line whose cells are parted by `separator`.
+    #[must_use]
     pub const fn new(text: &'l str, separator: Separator) -> Self {
         Self { text, separator }
     }
 
-    /// All cells.
+    /// All cells. Separators within double quotes do not count, and a line always ends where it
+    /// ends, whether its quotes are balanced or not.
     pub fn cells(&self) -> impl Iterator<Item = Cell<'l>> {
         let text = self.text;
         let separator = self.separator.character();
@@ -71,16 +81,19 @@ impl<'l> Line<'l> {
     }
 
     /// The cell at this place, from 0.
+    #[must_use]
     pub fn cell(&self, place: usize) -> Option<Cell<'l>> {
         self.cells().nth(place)
     }
 
     /// The end of the line, where something is missing.
+    #[must_use]
     pub fn end(&self) -> Range<usize> {
         self.text.len()..self.text.len()
     }
 
     /// What is wrong with the text of a place.
+    #[must_use]
     pub fn problem(&self, place: Range<usize>, misread: Misread) -> Problem {
         let problem = Problem::at(place, misread.what).expected(misread.expected);
         match misread.remedy {

@@ -6,8 +6,8 @@ const UNITS: [&str; 14] = [
 
 /// The same words with a space that never breaks between a number and its unit.
 #[must_use]
-pub fn glued(words: &str) -> String {
-    let mut glued = String::with_capacity(words.len());
+pub fn unbroken(words: &str) -> String {
+    let mut unbroken = String::with_capacity(words.len());
     let mut rest = words;
     while let Some(space) = rest.find(' ') {
         let (before, after) = (&rest[..space], &rest[space + 1..]);
@@ -16,12 +16,12 @@ pub fn glued(words: &str) -> String {
             .next()
             .unwrap_or_default();
         let is_pair = before.ends_with(|c: char| c.is_ascii_digit()) && UNITS.contains(&next);
-        glued.push_str(before);
-        glued.push(if is_pair { '\u{a0}' } else { ' ' });
+        unbroken.push_str(before);
+        unbroken.push(if is_pair { '\u{a0}' } else { ' ' });
         rest = after;
     }
-    glued.push_str(rest);
-    glued
+    unbroken.push_str(rest);
+    unbroken
 }
 
 #[cfg(test)]
@@ -29,12 +29,12 @@ mod tests {
     use super::*;
 
     #[test]
-    fn only_numbers_are_glued_to_units() {
+    fn only_numbers_stay_with_their_units() {
         assert_eq!(
-            glued("highest 4.0 °C at 00:05, for 5 min."),
+            unbroken("highest 4.0 °C at 00:05, for 5 min."),
             "highest 4.0\u{a0}°C at 00:05, for 5\u{a0}min."
         );
-        assert_eq!(glued("2 s 3"), "2\u{a0}s 3");
-        assert_eq!(glued(""), "");
+        assert_eq!(unbroken("2 s 3"), "2\u{a0}s 3");
+        assert_eq!(unbroken(""), "");
     }
 }

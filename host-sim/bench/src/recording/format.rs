@@ -5,13 +5,13 @@ use std::str::FromStr;
 
 use hysteron_logic::time::Duration;
 
-use super::cells::Cell;
 use super::time_format::TimeFormat;
 use super::value::ValueUnit;
+use hysteron_source::cells::Cell;
 
 /// How a recording is to be understood, as far as a person says.
 #[derive(Debug, Clone)]
-pub struct Reading {
+pub struct RecordingFormat {
     /// The column of times.
     pub time: Option<ColumnChoice>,
     /// The column of values.

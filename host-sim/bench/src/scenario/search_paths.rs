@@ -47,7 +47,7 @@ pub fn read_text(files: &dyn Files, path: &Path) -> Result<SourceText, Rejected>
 
 /// Where the files that a scenario names are looked for.
 #[derive(Debug, Clone)]
-pub struct Whereabouts {
+pub struct SearchPaths {
     /// A weather file named on the command line; it takes the place of one that the scenario names.
     pub weather: Option<PathBuf>,
     /// The folder that files named by the scenario, weather and installation, are relative to.
@@ -56,7 +56,7 @@ pub struct Whereabouts {
     pub files: Arc<dyn Files>,
 }
 
-impl Default for Whereabouts {
+impl Default for SearchPaths {
     /// No files.
     fn default() -> Self {
         Self {

@@ -5,7 +5,7 @@ use jiff::civil::DateTime;
 
 /// One time.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Moment {
+pub enum WrittenTime {
     /// Seconds from any beginning.
     Seconds(f64),
     /// A date and time with its offset from UTC (RFC 3339).
