@@ -22,7 +22,7 @@ Examples:
   hysteron schema installation > installation.schema.json")]
 pub struct SchemaArguments {
     /// Which files
-    #[arg(value_enum)]
+    #[arg(value_enum, value_name = "FORMAT")]
     of: Format,
 }
 
