@@ -19,6 +19,7 @@ use super::value_range::{Seeds, Values};
 use crate::console::Console;
 use crate::exit::Exit;
 use crate::failure::Failure;
+use crate::terminal::Charset;
 use hysteron_bench::campaign::{Campaign, CampaignError, CampaignRun};
 use hysteron_bench::run::left_model::LeftModel;
 use hysteron_bench::scenario::plan::Plan;
@@ -85,12 +86,13 @@ struct Sweep {
     shrink: usize,
     own_seed: bool,
     foreign: Foreign,
+    charset: Charset,
     /// Every file that is read.
     read: Vec<PathBuf>,
 }
 
 impl SweepArguments {
-    fn checked(self) -> Result<Sweep, Failure> {
+    fn checked(self, charset: Charset) -> Result<Sweep, Failure> {
         let input = ScenarioInput::named(&self.scenario)?;
         let text = input.text()?;
         let search_paths = input.search_paths(self.weather.as_deref());
@@ -122,6 +124,7 @@ impl SweepArguments {
         Ok(Sweep {
             name,
             foreign,
+            charset,
             read: files.read_paths(),
             campaign,
             pool,
@@ -155,7 +158,7 @@ fn failure(error: CampaignError) -> Failure {
 
 impl Perform for SweepArguments {
     fn perform(self, console: &mut Console<'_>) -> Result<Exit, Failure> {
-        let sweep = self.checked()?;
+        let sweep = self.checked(console.screen().charset())?;
         let plan = sweep.campaign.plan_at(0).map_err(failure)?;
         let stdout = standard_output(&sweep.csv)?;
         console.answer(&sweep.seeds_text(), stdout);
@@ -201,7 +204,7 @@ impl Sweep {
 
     fn run(&self) -> Result<Vec<CampaignRun>, Failure> {
         let length = (self.campaign.points() * self.campaign.seeds().len()) as u64;
-        let bar = bar(length, "runs");
+        let bar = bar(length, "runs", self.charset);
         let runs = self.campaign.run(&OnPool(&self.pool), || bar.inc(1));
         bar.finish_and_clear();
         runs.map_err(failure)
@@ -213,7 +216,8 @@ impl Sweep {
         plan: &Plan,
         failing: &[(usize, &CampaignRun)],
     ) -> Result<String, Failure> {
-        let bar = bar(failing.len() as u64, "failing runs made smaller");
+        let length = failing.len() as u64;
+        let bar = bar(length, "failing runs made smaller", self.charset);
         let written: Result<Vec<PathBuf>, Failure> = self.pool.install(|| {
             let failing = failing.par_iter().enumerate();
             failing
@@ -249,11 +253,14 @@ impl Sweep {
 }
 
 /// A progress bar on standard error; nothing where that is not a terminal.
-fn bar(length: u64, what: &'static str) -> ProgressBar {
+fn bar(length: u64, what: &'static str, charset: Charset) -> ProgressBar {
     let bar = ProgressBar::new(length);
     let style = ProgressStyle::with_template("{bar:30} {pos} of {len} {msg}, {eta} left");
     if let Ok(style) = style {
-        bar.set_style(style);
+        bar.set_style(match charset {
+            Charset::Unicode => style,
+            Charset::Ascii => style.progress_chars("=> "),
+        });
     }
     bar.set_message(what);
     bar
